@@ -1,0 +1,1 @@
+"""Seasonal care planning for container trees: YAML and weather in, dated and explained work out."""

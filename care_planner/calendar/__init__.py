@@ -1,0 +1,1 @@
+"""Tasks as iCalendar: identity, revisions, bytes."""

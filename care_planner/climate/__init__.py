@@ -1,0 +1,1 @@
+"""The weather record and what is computed from temperature and day length alone."""

@@ -1,0 +1,1 @@
+"""Windows that have been given a day."""

@@ -1,0 +1,1 @@
+"""When each work opens and closes, and what blocks it."""
