@@ -1,0 +1,13 @@
+"""Names inside a calendar folder."""
+
+ROUNDS_NAME = "all.ics"
+TREES_FOLDER = "trees"
+PLAN_NAME = "plan.json"
+STATE_NAME = ".published.json"
+BROKEN_STATE_NAME = ".published.broken.json"
+LOCK_NAME = ".lock"
+
+
+def tree_feed_name(tree: str) -> str:
+    """The file name of a tree's own feed, relative to the calendar folder."""
+    return f"{TREES_FOLDER}/{tree}.ics"

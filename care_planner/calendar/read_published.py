@@ -1,0 +1,83 @@
+"""What a folder of feeds holds: the remembered state or, where it is lost, what the feeds themselves say."""
+
+import re
+from dataclasses import replace
+from datetime import date
+from pathlib import Path
+
+from care_planner.calendar.faults import CannotWrite
+from care_planner.calendar.names import ROUNDS_NAME, STATE_NAME, TREES_FOLDER
+from care_planner.calendar.revisions import Published, Record
+from care_planner.calendar.state_text import TooNew, Unreadable, parse_state_text
+from care_planner.problems import Problem
+
+_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n(.*?)^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
+_LINE = re.compile(rb"^(UID|SEQUENCE|LAST-MODIFIED|DTSTART;VALUE=DATE):([A-Za-z0-9-]+)\r$", re.MULTILINE)
+
+
+def read_published(folder: Path) -> tuple[Published, list[Problem]]:
+    """The state of what was published in `folder`; a fresh one where nothing was.
+
+    A lost or broken state is never taken for a fresh one while feeds are there, since their revisions
+    would start again and phones would keep the old dates. The revisions are then read from the feeds,
+    every event in them rises once more, and new events start above the highest revision seen: that is
+    told as a problem, which does not stop a plan. Raises CannotWrite where the state cannot be read at
+    all, or was written by a later version of this program.
+    """
+    path = folder / STATE_NAME
+    data = bytes_of(path)
+    if data is None:
+        found = _read_back(folder)
+        if not found.trees and not found.rounds:
+            return Published(), []
+        return found, [Problem(str(path), 0, "missing", "revisions were read back from the feeds beside it")]
+    try:
+        return parse_state_text(data), []
+    except TooNew:
+        raise CannotWrite(
+            f"{path} was written by a later version of care_planner; nothing was read"
+        ) from None
+    except Unreadable:
+        what = "not what care_planner wrote"
+        return _read_back(folder), [Problem(str(path), 0, what, "revisions were read back from the feeds")]
+
+
+def bytes_of(path: Path) -> bytes | None:
+    """A file's bytes, or None where there is no file; CannotWrite where the machine refuses."""
+    try:
+        return path.read_bytes()
+    except FileNotFoundError:
+        return None
+    except NotADirectoryError:
+        raise CannotWrite(f"{path.parent} is not a folder") from None
+    except OSError as fault:
+        raise CannotWrite(f"cannot read {path}: {fault.strerror}") from fault
+
+
+def _read_back(folder: Path) -> Published:
+    feeds = sorted((folder / TREES_FOLDER).glob("*.ics"))
+    trees: dict[str, Record] = {}
+    for feed in feeds:
+        trees |= _records_in(bytes_of(feed) or b"")
+    rounds = _records_in(bytes_of(folder / ROUNDS_NAME) or b"")
+    seen = [record.sequence for record in (*trees.values(), *rounds.values())]
+    floor = max(seen) + 1 if seen else 0
+    # Feeds are not claimed as ours: without the list, whose they are cannot be told, so none is removed.
+    return replace(Published(), trees=trees, rounds=rounds, floor=floor, read_back=True)
+
+
+def _records_in(feed: bytes) -> dict[str, Record]:
+    """Revisions of the events in one feed, by UID; what is not of our own making is passed over."""
+    records = {}
+    for event in _EVENT.findall(feed):
+        held = {name.decode(): value.decode() for name, value in _LINE.findall(event)}
+        try:
+            record = Record(
+                sequence=int(held["SEQUENCE"]),
+                stamp=held["LAST-MODIFIED"],
+                day=date.fromisoformat(held["DTSTART;VALUE=DATE"]).toordinal(),
+            )
+        except (KeyError, ValueError):
+            continue
+        records[held["UID"]] = record
+    return records

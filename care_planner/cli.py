@@ -1,0 +1,188 @@
+"""The command line: reads, plans, writes, prints. Heavy imports wait until a command runs."""
+
+import sys
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from care_planner.read_folder import Inputs
+
+WRONG_INPUT = 2
+MACHINE_FAULT = 1
+
+_folder = click.argument("folder", type=click.Path(path_type=Path))
+
+
+class _Day(click.ParamType):  # type: ignore[type-arg]
+    name = "date"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            return date.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value!r} is no date; allowed: a date such as 2027-03-01", param, ctx)
+
+
+_today = click.option("--today", type=_Day(), help="Plan as if it were this day (2027-03-01).")
+
+
+@click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
+@click.version_option(package_name="care_planner", prog_name="care-planner")
+def main() -> None:
+    """Dated, explained work for container trees, from YAML rules and the local weather."""
+
+
+@main.command()
+@_folder
+@_today
+@click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
+@click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
+def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -> None:
+    """Plan the work and write the calendars.
+
+    With --today but no --out it only prints.
+    """
+    with _told():
+        inputs = _read(folder)
+        from care_planner.plan import make_plan
+        from care_planner.show_plan import plan_lines
+
+        day = today or _now(inputs).date()
+        made = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal())
+        messages: list[str] = list(inputs.messages)
+        if out is not None or today is None:
+            from care_planner.write_plan import write_plan
+
+            target = out or folder / "calendar"
+            messages += write_plan(folder, target, inputs.collection, made, _now(inputs))
+            messages.append(f"written to {target}")
+        for line in plan_lines(made, inputs.collection.site.name, everything):
+            click.echo(line)
+        for message in messages:
+            click.echo(message, err=True)
+
+
+@main.command()
+@_folder
+def check(folder: Path) -> None:
+    """Check the folder: every mistake at once, file and line first."""
+    with _told():
+        inputs = _read(folder)
+        trees, notes = len(inputs.collection.trees), len(inputs.entries)
+        click.echo(f"{folder}: no mistakes in {trees} trees and {notes} notes")
+        for note in (*inputs.record.notes, *inputs.messages):
+            click.echo(f"weather: {note}")
+
+
+@main.command()
+@_folder
+@click.argument("tree")
+@click.argument("task")
+@_today
+def why(folder: Path, tree: str, task: str, today: date | None) -> None:
+    """Show why a TASK of a TREE stands where it stands, or why it does not come.
+
+    TASK is a rule's id such as prune-after-bloom.
+    """
+    with _told():
+        inputs = _read(folder)
+        from care_planner.show_why import why_lines
+
+        day = today or _now(inputs).date()
+        for line in why_lines(inputs, tree, task, day.toordinal()):
+            click.echo(line)
+
+
+@main.command()
+@_folder
+def start(folder: Path) -> None:
+    """Start a new collection with commented files."""
+    with _told():
+        from care_planner.collection.write_starter import write_starter
+        from care_planner.problems import ProblemsFound
+
+        problems = write_starter(folder)
+        if problems:
+            raise ProblemsFound(problems)
+        click.echo(f"{folder}: a new collection. Next: edit collection.yaml, then")
+        click.echo(f"  care-planner plan {folder}")
+
+
+@main.command()
+@_folder
+def frost(folder: Path) -> None:
+    """Show the last and first cold nights on each bench, with the years behind them."""
+    with _told():
+        inputs = _read(folder)
+        from care_planner.show_frost import frost_lines
+
+        for line in frost_lines(inputs):
+            click.echo(line)
+
+
+@main.command()
+@click.argument("folder", required=False, type=click.Path(path_type=Path))
+def rules(folder: Path | None) -> None:
+    """List the rules in force, where each comes from, and run the packs' own examples."""
+    with _told():
+        from care_planner.problems import ProblemsFound
+        from care_planner.rulebook.read_packs import read_rulebook
+        from care_planner.show_rules import rule_lines
+
+        taxa = None
+        if folder is not None:
+            taxa = {tree.taxon for tree in _read(folder).collection.trees}
+        rulebook, problems = read_rulebook(folder / "rules" if folder else None, taxa)
+        if problems:
+            raise ProblemsFound(problems)
+        failed = False
+        for line, bad in rule_lines(rulebook):
+            click.echo(line)
+            failed = failed or bad
+        if failed:
+            sys.exit(WRONG_INPUT)
+
+
+def _read(folder: Path) -> "Inputs":
+    from care_planner.read_folder import read_folder
+
+    return read_folder(folder, datetime.now().astimezone().date())
+
+
+def _now(inputs: "Inputs") -> datetime:
+    """The one clock: now, in the time zone of the collection."""
+    import pendulum
+
+    return pendulum.now(inputs.collection.site.timezone)
+
+
+@contextmanager
+def _told() -> Iterator[None]:
+    """Mistakes in the input end with exit code 2, the machine's faults with 1; neither with a traceback."""
+    from care_planner.calendar.faults import CannotWrite
+    from care_planner.problems import ProblemsFound
+
+    try:
+        yield
+    except ProblemsFound as found:
+        for problem in found.problems:
+            click.echo(str(problem), err=True)
+        sys.exit(WRONG_INPUT)
+    except CannotWrite as fault:
+        click.echo(str(fault), err=True)
+        sys.exit(MACHINE_FAULT)
+    except OSError as fault:
+        place = f"{fault.filename}: " if fault.filename else ""
+        click.echo(f"{place}{fault.strerror or fault}", err=True)
+        sys.exit(MACHINE_FAULT)
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,161 @@
+"""A journal's entries: as people write them, and as the plan takes them."""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+from typing import Annotated, Any, Literal, Self
+
+from pydantic import BeforeValidator, Field, RootModel, model_validator
+
+from care_planner.typed_yaml.models import Allowed, Day, LongText, Mistake, Share, Slug, Strict, unfit, wrong
+
+NOT_YET = "not-yet"
+_BBCH = re.compile(r"[0-9]{1,2}")
+
+
+@dataclass(frozen=True)
+class Saw:
+    """What was seen; exactly one of `stage`, `share_open` and `bbch` is given unless `not_yet`.
+
+    `not_yet` alone means that the tree's next stage is not reached; with a `stage`, that this one is not.
+    `share_open` is 0 to 1; `bbch` is 0 to 99 (Meier 2001, the extended scale's two-digit code).
+    """
+
+    stage: str = ""
+    share_open: float | None = None
+    bbch: int | None = None
+    not_yet: bool = False
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing noted about one tree on one day. Texts are empty where nothing was said.
+
+    `did` and `skipped` are rule ids or plain words such as `repot`; `moved_to` a bench; `condition`
+    `strong` or `weak`. Exactly one of these and `saw` is given, or `note` alone.
+    """
+
+    date: date
+    tree: str
+    saw: Saw | None = None
+    did: str = ""
+    skipped: str = ""
+    moved_to: str = ""
+    condition: str = ""
+    note: str = ""
+    id: str = ""
+    file: str = ""
+    line: int = 0
+
+    @property
+    def day(self) -> int:
+        """The day as an ordinal."""
+        return self.date.toordinal()
+
+
+class SawOpen(Strict):
+    """A share of the flowers that is open."""
+
+    open: Share
+
+
+class SawNotYet(Strict):
+    """A named stage that is not reached."""
+
+    not_yet: Slug = Field(alias="not-yet")
+
+
+def _bbch_in_range(value: object) -> object:
+    if isinstance(value, str) and value.strip().isdigit() and not _BBCH.fullmatch(value.strip()):
+        raise unfit("no BBCH code", "allowed: 0 to 99")
+    return value
+
+
+SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
+
+_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "takes_back")
+
+
+class WrittenEntry(Strict):
+    """An entry as it stands in a file."""
+
+    date: Day
+    tree: Slug | tuple[Slug, ...] = Field(default=(), description="one tree's id, or a list of ids")
+    saw: (
+        Annotated[
+            SawWord | SawOpen | SawNotYet,
+            Allowed("a stage such as first-flower, not-yet, {open: 0.4}, or a BBCH code"),
+        ]
+        | None
+    ) = Field(
+        default=None, description="a stage, not-yet, {open: 0.4}, {not-yet: stage}, or a BBCH code 0 to 99"
+    )
+    did: Slug | None = Field(default=None, description="the work done: a rule's id, or repot")
+    skipped: Slug | None = Field(default=None, description="a rule's id: the work will not be done")
+    moved_to: Slug | None = Field(default=None, description="the bench the tree now stands on")
+    condition: Literal["strong", "weak"] | None = None
+    note: LongText | None = None
+    id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
+    takes_back: Slug | None = Field(default=None, description="the id of the entry that no longer holds")
+
+    @model_validator(mode="after")
+    def _one_thing(self) -> Self:
+        said = [key for key in _MAIN_KEYS if getattr(self, key) is not None]
+        found = []
+        if not self.trees() and self.takes_back is None:
+            found.append(Mistake("tree is missing", "needed: a tree's id, or a list of ids"))
+        if len(said) > 1:
+            found.append(
+                Mistake(f"{' and '.join(said)} in one entry", "write one entry for each", (said[1],))
+            )
+        if not said and self.note is None:
+            found.append(Mistake("the entry says nothing", f"needed: one of {', '.join(_MAIN_KEYS)}, note"))
+        if found:
+            raise wrong(*found)
+        return self
+
+    def trees(self) -> tuple[str, ...]:
+        """The trees it is about; none where it only takes another entry back."""
+        return (self.tree,) if isinstance(self.tree, str) else self.tree
+
+    def entries(self, file: str, line: int) -> list[Entry]:
+        """One entry for each tree, with the place it stands in."""
+        return [
+            Entry(
+                date=self.date,
+                tree=tree,
+                saw=self._seen(),
+                did=self.did or "",
+                skipped=self.skipped or "",
+                moved_to=self.moved_to or "",
+                condition=self.condition or "",
+                note=self.note or "",
+                id=self.id or "",
+                file=file,
+                line=line,
+            )
+            for tree in self.trees()
+        ]
+
+    def _seen(self) -> Saw | None:
+        saw = self.saw
+        if isinstance(saw, SawOpen):
+            return Saw(share_open=saw.open)
+        if isinstance(saw, SawNotYet):
+            return Saw(stage=saw.not_yet, not_yet=True)
+        if saw == NOT_YET:
+            return Saw(not_yet=True)
+        if saw is not None and _BBCH.fullmatch(saw):
+            return Saw(bbch=int(saw))
+        return None if saw is None else Saw(stage=saw)
+
+
+class JournalFile(RootModel[tuple[WrittenEntry, ...]]):
+    """A list of entries."""
+
+
+def sort_key(entry: Entry) -> tuple[Any, ...]:
+    """Order that depends on what an entry says, and not on where it stands."""
+    saw = "" if entry.saw is None else repr(entry.saw)
+    words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
+    return (entry.date, entry.tree, saw, *words)

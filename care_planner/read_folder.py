@@ -1,0 +1,122 @@
+"""A collection's folder -> everything a plan needs, or every mistake in it at once."""
+
+from dataclasses import dataclass
+from datetime import date
+from pathlib import Path
+
+from care_planner.climate.fetch_meteostat import fetch_station
+from care_planner.climate.monthly import monthly_record
+from care_planner.climate.read_weather import read_weather_file
+from care_planner.climate.record import WeatherRecord
+from care_planner.collection.model import Collection
+from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
+from care_planner.collection.site import MonthlyWeather, StationWeather
+from care_planner.journal.model import Entry
+from care_planner.journal.read_journal import read_journal
+from care_planner.problems import Problem, ProblemsFound, did_you_mean
+from care_planner.rulebook.pack import Rulebook
+from care_planner.rulebook.read_packs import read_rulebook
+from care_planner.tasks.history import not_understood
+from care_planner.typed_yaml.located import Located
+
+WEATHER_STORE = "weather"
+
+
+class NoWeather(Exception):
+    """The weather could not be had from outside: the machine's or the network's fault."""
+
+
+@dataclass(frozen=True, eq=False)
+class Inputs:
+    """What a collection's folder holds."""
+
+    collection: Collection
+    entries: list[Entry]
+    record: WeatherRecord
+    rulebook: Rulebook
+    messages: list[str]
+
+
+def read_folder(folder: Path, today: date) -> Inputs:
+    """Read and check everything. Raises ProblemsFound with all mistakes, NoWeather where none is to be had.
+
+    `today` is the real day: a note dated later is a mistake.
+    """
+    collection, located, problems = read_collection(folder)
+    entries, faults = read_journal(folder)
+    problems = problems + faults if located is not None else problems
+    taxa = None if collection is None else {tree.taxon for tree in collection.trees}
+    rulebook, faults = read_rulebook(folder / "rules", taxa)
+    if located is not None:
+        problems += faults + _unknown_taxa(located, rulebook, faults)
+    if collection is not None:
+        problems += _journal_problems(entries, collection, rulebook, today)
+        problems += _weather_file_problems(folder, collection)
+    if problems or collection is None:
+        raise ProblemsFound(problems)
+    record, messages = _weather(folder, collection, today)
+    return Inputs(collection, entries, record, rulebook, messages)
+
+
+def _unknown_taxa(located: Located, rulebook: Rulebook, faults: list[Problem]) -> list[Problem]:
+    trees = located.at(("trees",))
+    known = set(rulebook.taxa) | {pack for pack in rulebook.packs if any(pack in f.file for f in faults)}
+    allowed = set(rulebook.packs) - {"container-tree"}
+    problems = []
+    for i, tree in enumerate(trees if isinstance(trees, list) else ()):
+        taxon = tree.get("taxon") if isinstance(tree, dict) else None
+        if isinstance(taxon, str) and taxon not in known and not (faults and taxon in rulebook.packs):
+            line = located.line(("trees", i, "taxon"))
+            what = f"unknown taxon '{taxon}'"
+            problems.append(Problem(located.file, line, what, did_you_mean(taxon, allowed)))
+    return problems
+
+
+def _journal_problems(
+    entries: list[Entry], collection: Collection, rulebook: Rulebook, today: date
+) -> list[Problem]:
+    """Entries of trees that are here; those of others are history."""
+    taxa = {tree.id: rulebook.taxa.get(tree.taxon) for tree in collection.trees}
+    problems = []
+    for entry in entries:
+        if entry.date > today:
+            what = f"dated {entry.date}, which is after today"
+            problems.append(Problem(entry.file, entry.line, what, f"allowed: {today} or earlier"))
+        rules = taxa.get(entry.tree)
+        fault = not_understood(entry, rules) if rules is not None else None
+        if fault is not None:
+            problems.append(Problem(entry.file, entry.line, *fault))
+        if entry.moved_to and entry.tree in taxa and entry.moved_to not in collection.benches:
+            what = f"unknown bench '{entry.moved_to}'"
+            allowed = did_you_mean(entry.moved_to, collection.benches)
+            problems.append(Problem(entry.file, entry.line, what, allowed))
+    return problems
+
+
+def _weather_file_problems(folder: Path, collection: Collection) -> list[Problem]:
+    weather = collection.site.weather
+    return read_weather_file(folder / weather, weather)[1] if isinstance(weather, str) else []
+
+
+def _weather(folder: Path, collection: Collection, today: date) -> tuple[WeatherRecord, list[str]]:
+    site = collection.site
+    if isinstance(site.weather, MonthlyWeather):
+        monthly = site.weather.monthly
+        return monthly_record(monthly.tmin_c, monthly.tmax_c), []
+    if isinstance(site.weather, StationWeather):
+        station = site.weather.meteostat
+        record, messages = fetch_station(
+            folder / WEATHER_STORE,
+            station=None if station == "nearest" else station,
+            latitude=site.latitude,
+            longitude=site.longitude,
+            elevation_m=site.elevation_m,
+            today=today,
+        )
+        if record is None:
+            raise NoWeather("; ".join(messages) or "no weather could be fetched")
+        return record, messages
+    found, problems = read_weather_file(folder / site.weather, site.weather)
+    if found is None:
+        raise ProblemsFound(problems or [Problem(COLLECTION_FILE, 0, "the weather cannot be read")])
+    return found, []

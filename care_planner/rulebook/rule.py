@@ -1,0 +1,243 @@
+"""What a pack says of one piece of work: for whom, when, why, and what it changes."""
+
+from typing import Annotated, Literal
+
+from pydantic import Field, model_validator
+
+from care_planner.read_yaml import Strict
+from care_planner.rulebook.moment import Moment, MonthDay, SeasonName
+from care_planner.rulebook.taxon import Name
+
+Goal = Literal["flowers", "vigour", "balanced"]
+Told = Literal["yes", "no", "not-told"]
+WORK_KINDS = (
+    "roots",
+    "pruning",
+    "flowers",
+    "feeding",
+    "water",
+    "shelter",
+    "light",
+    "health",
+    "cuttings",
+    "wire",
+)
+FACTS = (
+    "goal",
+    "age",
+    "condition",
+    "size",
+    "buds",
+    "bloom",
+    "repot",
+    "roots_worked",
+    "roots_worked_last_season",
+    "winter_bench",
+    "refined",
+    "multicoloured",
+    "wired",
+    "cut_last_season",
+    "noted",
+)
+
+
+class Condition(Strict):
+    """Facts of a tree in a season. Every fact given must have one of the values listed.
+
+    A fact nobody told makes the answer unknown, unless `not-told` is among its values.
+    """
+
+    goal: list[Goal] | None = None
+    age: list[Literal["young", "established", "not-told"]] | None = None
+    condition: list[Literal["strong", "weak", "not-told"]] | None = None
+    size: list[Literal["small", "large"]] | None = None
+    buds: list[Literal["present", "none"]] | None = None
+    bloom: list[Literal["expected", "none"]] | None = None
+    repot: list[Literal["due", "not-due", "not-told"]] | None = None
+    roots_worked: list[Literal["yes", "no"]] | None = None
+    roots_worked_last_season: list[Literal["yes", "no"]] | None = None
+    cut_last_season: list[Literal["yes", "no"]] | None = None
+    winter_bench: list[Literal["yes", "no"]] | None = None
+    refined: list[Told] | None = None
+    multicoloured: list[Told] | None = None
+    wired: list[Told] | None = None
+    noted: list[Name] | None = None
+
+    def given(self) -> dict[str, list[str]]:
+        """The facts this condition asks about, with the values it accepts."""
+        return {fact: getattr(self, fact) for fact in FACTS if getattr(self, fact) is not None}
+
+
+class AnotherWork(Strict):
+    """Blocks where one of these works is planned or done in the season named."""
+
+    work: Annotated[list[Name], Field(min_length=1)]
+    season: SeasonName = "this"
+
+
+class After(Strict):
+    """Not before another work of this season, where that one is due, and so many days after it."""
+
+    work: Name
+    gap_days: Annotated[int, Field(ge=0, le=366)] = 0
+
+
+class Rest(Strict):
+    """The tree rests from this work for so many days after any of those."""
+
+    after: Annotated[list[Name], Field(min_length=1)]
+    days: Annotated[int, Field(ge=1, le=730)]
+
+
+class Repeat(Strict):
+    """Again every so many days while the window is open."""
+
+    every_days: Annotated[int, Field(ge=1, le=366)]
+    at_most: Annotated[int, Field(ge=1, le=60)] = 60
+
+
+class WithinRisk(Strict):
+    """A day set by a risk the collection accepts (a name under `risk:` there)."""
+
+    latest_within_risk: Name | None = None
+    earliest_within_risk: Name | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> "WithinRisk":
+        if (self.latest_within_risk is None) == (self.earliest_within_risk is None):
+            raise ValueError("give one of latest_within_risk and earliest_within_risk")
+        return self
+
+
+class Facts(Strict):
+    """Facts that a work sets."""
+
+    buds: Literal["none"] | None = None
+    bloom: Literal["none"] | None = None
+
+
+class Shift(Strict):
+    """Sets later stages of the season back by so many days."""
+
+    stages: Annotated[list[Name], Field(min_length=1)]
+    days: Annotated[int, Field(ge=1, le=120)]
+
+
+class Effect(Strict):
+    """What a work changes: facts of a season, later stages, shoots, the bench."""
+
+    season: SeasonName = "this"
+    set: Facts | None = None
+    sets_back: Shift | None = None
+    cuts_shoots: bool = False
+    ends_stage: Name | None = None
+    moves_to: Literal["bench", "winter-bench"] | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> "Effect":
+        given = [self.set is not None, self.sets_back is not None, self.cuts_shoots]
+        given += [self.ends_stage is not None, self.moves_to is not None]
+        if sum(given) != 1:
+            raise ValueError("an effect does one thing: set, sets_back, cuts_shoots, ends_stage or moves_to")
+        return self
+
+
+class Look(Strict):
+    """Look at the tree from this day, since a note would settle when the work is due."""
+
+    stage: Name
+    quantile: Annotated[float, Field(gt=0, lt=1)] = 0.1
+    note: str
+
+
+class NoRoom(Strict):
+    """The choice for a goal where the window closes before it opens in most members."""
+
+    goal: Annotated[list[Goal], Field(min_length=1)]
+    says: str
+    costs: str
+    work: Literal["none", "before-it-closes", "after-it-opens"] = "none"
+    title: str | None = None
+    lasts_days: Annotated[int, Field(ge=1, le=60)] = 14
+    effects: list[Effect] = []
+
+
+class Minutes(Strict):
+    """Minutes of work for a small and a large tree."""
+
+    small: Annotated[int, Field(ge=1)]
+    large: Annotated[int, Field(ge=1)]
+
+
+class ExampleTree(Strict):
+    """Facts of an example's tree; what is not given is strong, established and balanced."""
+
+    goal: Goal = "balanced"
+    age: Literal["young", "established"] | None = "established"
+    condition: Literal["strong", "weak"] | None = "strong"
+    size: Literal["small", "large"] = "small"
+    repot: Literal["due", "not-due"] = "not-due"
+    winter_bench: bool = False
+    refined: bool | None = None
+    multicoloured: bool | None = None
+    wired: bool | None = None
+    frost_limit_c: float | None = None
+    did: dict[str, MonthDay] = {}
+    did_last_season: dict[str, MonthDay] = {}
+    saw: dict[str, MonthDay] = {}
+
+
+class Example(Strict):
+    """A check of the rule by its author: on the example weather, does it fire, and between which days."""
+
+    tree: ExampleTree = ExampleTree()
+    fires: bool
+    between: Annotated[list[MonthDay], Field(min_length=2, max_length=2)] | None = None
+    because: str | None = None
+
+
+class Rule(Strict):
+    """One piece of work in a tree's year."""
+
+    id: Name
+    title: str
+    kind: Literal[
+        "roots",
+        "pruning",
+        "flowers",
+        "feeding",
+        "water",
+        "shelter",
+        "light",
+        "health",
+        "cuttings",
+        "wire",
+    ]
+    what: str
+    why: str
+    source: str
+    minutes: Minutes
+    only: Condition = Condition()
+    unless: list[Condition | AnotherWork] = []
+    blocks: list[Name] = []
+    opens: Moment
+    closes: Moment
+    after: list[After] = []
+    rests: list[Rest] = []
+    heavy: bool = False
+    repeat: Repeat | None = None
+    choose: Literal["early", "mid", "late"] | WithinRisk = "mid"
+    look: Look | None = None
+    no_room: list[NoRoom] = []
+    effects: list[Effect] = []
+    without_note: Literal["done", "not-done"] = "not-done"
+    missed: str | None = None
+    noted_as: list[Name] = []
+    needs: list[str] = []
+    forbids: list[str] = []
+    cautions: list[str] = []
+    examples: list[Example] = []
+
+    def all_effects(self) -> list[Effect]:
+        """Its effects and those of its choices where there is no room."""
+        return self.effects + [effect for choice in self.no_room for effect in choice.effects]

@@ -1,0 +1,102 @@
+"""The plan as text for a terminal of 80 columns."""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Sequence
+from datetime import date
+from textwrap import wrap
+
+from care_planner.plan import Plan
+from care_planner.tasks.model import Task, Window
+from care_planner.windows.words import MONTHS, day_words, short_day, weekday_words
+
+COLUMNS = 80
+WEEKS = 8
+_INDENT = " " * 14
+
+
+def plan_lines(plan: Plan, site: str, everything: bool) -> Iterator[str]:
+    """Weeks with their works, then a line a month, then what is unknown and why."""
+    yield from wrapped(
+        f"{site}: plan from {weekday_words(plan.today)} {_year(plan.today)}, season {plan.season}"
+    )
+    monday = plan.today - date.fromordinal(plan.today).weekday()
+    end = plan.until + 1 if everything else monday + 7 * WEEKS
+    yield from _weeks([task for task in plan.tasks if task.day < end], monday)
+    later = [task for task in plan.tasks if task.day >= end]
+    if later:
+        yield ""
+        yield f"Later, to {day_words(plan.until)} (--all shows every day)"
+        yield from _months(later)
+    if plan.problems:
+        yield ""
+        yield "Not known, and why"
+        for problem in plan.problems:
+            yield from wrapped(problem, "  ", "    ")
+
+
+def _year(day: int) -> int:
+    return date.fromordinal(day).year
+
+
+def _weeks(tasks: Sequence[Task], monday: int) -> Iterator[str]:
+    weeks: defaultdict[int, list[Task]] = defaultdict(list)
+    for task in tasks:
+        weeks[(task.day - monday) // 7].append(task)
+    for week, held in sorted(weeks.items()):
+        first = monday + 7 * week
+        yield ""
+        yield f"Week of {day_words(first)}"
+        works: defaultdict[tuple[int, str, str, bool], list[Task]] = defaultdict(list)
+        for task in held:
+            works[task.day, task.title, task.kind, task.firm].append(task)
+        for (day, title, _, _), same in sorted(works.items()):
+            yield from _work(day, title, same)
+
+
+def _work(day: int, title: str, tasks: list[Task]) -> Iterator[str]:
+    trees = ", ".join(sorted(task.tree for task in tasks))
+    yield from wrapped(f"  {weekday_words(day):<10}  {title}: {trees}", "", _INDENT)
+    if tasks[0].kind == "look":
+        return
+    chances = sorted({round(task.chance * 100) for task in tasks})
+    chance = f"{chances[0]} %" if len(chances) == 1 else f"{chances[0]} to {chances[-1]} %"
+    firm = "firm" if tasks[0].firm else "provisional"
+    minutes = sum(task.minutes for task in tasks)
+    yield from wrapped(f"{_window(tasks)}, chance {chance}, {firm}, {minutes} min", _INDENT, _INDENT)
+
+
+def _window(tasks: Iterable[Task]) -> str:
+    windows: list[Window] = [task.window for task in tasks]
+    opens = [w.opens for w in windows if w.opens is not None]
+    closes = [w.closes for w in windows if w.closes is not None]
+    if not opens or not closes:
+        return "no window in most years"
+    return f"window {short_day(min(opens))} to {short_day(max(closes))}"
+
+
+def _months(tasks: Sequence[Task]) -> Iterator[str]:
+    months: defaultdict[tuple[int, int], Counter[str]] = defaultdict(Counter)
+    for task in tasks:
+        day = date.fromordinal(task.day)
+        months[day.year, day.month][task.title] += 1
+    for (year, month), titles in sorted(months.items()):
+        head = f"  {MONTHS[month - 1]} {year}  {sum(titles.values()):>4}  "
+        names = [f"{title} {count}" for title, count in sorted(titles.items(), key=lambda t: (-t[1], t[0]))]
+        yield head + _fitting(names, COLUMNS - len(head))
+
+
+def _fitting(names: list[str], width: int) -> str:
+    """As many names as a line holds."""
+    text = ""
+    for i, name in enumerate(names):
+        more = f", and {len(names) - i} more"
+        longer = f"{text}, {name}" if text else name
+        if len(longer) + (len(more) if i + 1 < len(names) else 0) > width:
+            return text + more if text else more.removeprefix(", and ").strip()
+        text = longer
+    return text
+
+
+def wrapped(text: str, first: str = "", rest: str = "  ") -> list[str]:
+    """A text in lines of at most 80 columns."""
+    return wrap(text, COLUMNS, initial_indent=first, subsequent_indent=rest, break_long_words=True) or [""]

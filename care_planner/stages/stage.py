@@ -1,0 +1,78 @@
+"""One stage of one tree in one season: its requirement, what work did to it, what was seen."""
+
+from collections.abc import Iterator
+
+import numpy as np
+
+from care_planner.rulebook.moment import SEASON_STEP
+from care_planner.rulebook.pack import TaxonRules
+from care_planner.rulebook.rule import Effect
+from care_planner.rulebook.taxon import Stage
+from care_planner.spans import NEVER
+from care_planner.stages.history import History
+from care_planner.stages.moments import View, evaluate
+from care_planner.stages.reach import Floats
+
+
+def stage_days(
+    stage: Stage,
+    step: int,
+    view: View,
+    history: History,
+    effects: Iterator[tuple[Effect, float]],
+    buds: bool,
+    variety: float = 1.0,
+) -> Floats:
+    """The day of the stage in every member, [members].
+
+    `effects` are those of work on this stage in this season with the day of the work; `buds` says
+    whether there are flower buds to open; `variety` multiplies the warmth that flowering stages need
+    (early, mid and late varieties).
+    """
+    season = view.frame.season + step
+    seen = history.stages.get((stage.id, season))
+    if seen is not None:
+        return view.frame.everywhere(seen)
+    if stage.flowering and not buds:
+        return view.frame.everywhere(NEVER)
+    days = _from_share(stage, step, view, history)
+    if days is None:
+        pace = view.pace * variety if stage.flowering else view.pace
+        days = evaluate(stage.reached, step, view, pace=pace)
+        days = _worked_on(days, effects)
+    not_yet = history.not_yet.get((stage.id, season))
+    # "Not yet" moves nobody's future but the members who had it behind them.
+    return days if not_yet is None else np.where(days <= not_yet, not_yet + 1.0, days)
+
+
+def _worked_on(days: Floats, effects: Iterator[tuple[Effect, float]]) -> Floats:
+    for effect, day in effects:
+        if effect.sets_back is not None:
+            days = np.where(days > day, days + effect.sets_back.days, days)
+        elif effect.ends_stage is not None:
+            days = np.minimum(days, day)
+    return days
+
+
+def _from_share(stage: Stage, step: int, view: View, history: History) -> Floats | None:
+    """The first flower reckoned back from the first note of a share open."""
+    frame = view.frame
+    notes = history.opened.get(frame.season + step, ())
+    curve = view.curve
+    if curve is None or stage.id != curve.since or not notes:
+        return None
+    day, share = min(notes)
+    running = view.weather(step).running(curve.by)
+    needs = curve.warmth_at(share) * view.pace
+    ends = frame.everywhere(day + 1 - frame.first_day)
+    earliest = max(0, frame.start_of(step) - frame.first_day)
+    return np.maximum(running.last_leaving(frame.rows, ends, needs, earliest), earliest) + frame.first_day
+
+
+def effects_on(stage: str, step: int, rules: TaxonRules) -> Iterator[tuple[str, int, Effect]]:
+    """Rule, step of that rule's season and effect, for every effect that touches a stage at a step."""
+    for rule in rules.rules.values():
+        for effect in rule.effects:
+            back = effect.sets_back
+            if (back is not None and stage in back.stages) or effect.ends_stage == stage:
+                yield rule.id, step - SEASON_STEP[effect.season], effect

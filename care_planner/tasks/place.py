@@ -1,0 +1,125 @@
+"""From a window to its day, or to its days where the work comes again and again."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import ceil, floor
+
+import numpy as np
+
+from care_planner.rulebook.rule import Rule, WithinRisk
+from care_planner.spans import NEVER
+from care_planner.stages.reach import Floats
+from care_planner.tasks.choose import Wanted, choose_day, nearest_day_outside
+from care_planner.tasks.workdays import Workdays
+from care_planner.windows.window import MemberWindow
+
+# A work set by a risk may be done so many days before its deadline for the sake of a better day.
+DAYS_BEFORE_DEADLINE = 7
+
+
+@dataclass(frozen=True)
+class Aim:
+    """The days allowed, the one aimed at, and how that is said."""
+
+    wanted: Wanted
+    words: str
+
+
+def aim_of(rule: Rule, window: MemberWindow, risks: Mapping[str, float], not_before: float) -> Aim | None:
+    """Where in the window the work is wanted; None where the median member has no such day."""
+    if isinstance(rule.choose, WithinRisk):
+        return _within_risk(rule.choose, window, risks, not_before)
+    opens, closes = window.median("opens"), window.median("closes")
+    if not np.isfinite(opens):
+        return None
+    first = int(max(opens, not_before))
+    last = int(closes) if closes < NEVER else first + 60
+    if rule.choose == "early":
+        return Aim(Wanted(first, last, first), "as early as the window allows")
+    if rule.choose == "late":
+        return Aim(Wanted(first, last, last), "as late as the window allows")
+    middle = int(window.median("middle"))
+    return Aim(Wanted(first, last, middle), "near the middle of the window")
+
+
+def _within_risk(
+    choose: WithinRisk, window: MemberWindow, risks: Mapping[str, float], not_before: float
+) -> Aim | None:
+    name = choose.latest_within_risk or choose.earliest_within_risk
+    assert name is not None
+    risk = risks[name]
+    if choose.latest_within_risk is not None:
+        ordered = np.sort(window.closes[~np.isnan(window.closes)])
+        deadline = ordered[min(floor(risk * ordered.size), ordered.size - 1)]
+        if not np.isfinite(deadline):
+            return None
+        opens = window.median("opens")
+        first = max(min(opens, deadline - DAYS_BEFORE_DEADLINE), not_before)
+        first = max(first, deadline - DAYS_BEFORE_DEADLINE)
+        words = f"the latest day that keeps the {name} risk at or under {risk:.0%}"
+        return Aim(Wanted(int(min(first, deadline)), int(deadline), int(deadline)), words)
+    ordered = np.sort(window.opens[~np.isnan(window.opens)])
+    day = ordered[max(ceil((1 - risk) * ordered.size) - 1, 0)]
+    if not np.isfinite(day):
+        return None
+    day = int(max(day, not_before))
+    closes = window.median("closes")
+    last = int(max(closes if closes < NEVER else day + 30, day))
+    words = f"the earliest day that keeps the {name} risk at or under {risk:.0%}"
+    return Aim(Wanted(day, last, day), words)
+
+
+def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> tuple[float, float]:
+    """The share of members in which the work is due, and the share it takes to plan it."""
+    if isinstance(rule.choose, WithinRisk):
+        name = rule.choose.latest_within_risk or rule.choose.earliest_within_risk
+        assert name is not None
+        return window.exists, min(0.5, risks[name]) if rule.choose.latest_within_risk else 0.5
+    return window.exists, 0.5
+
+
+def one_day(
+    rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int], today: int
+) -> tuple[int | None, str]:
+    """The day, and a word where it had to lie outside the window."""
+    now = Wanted(max(wanted.first, today), wanted.last, wanted.aim)
+    if now.first > now.last:
+        return None, ""
+    day = choose_day(now, days, load, company)
+    if day is not None:
+        return day, ""
+    early = isinstance(rule.choose, WithinRisk) and rule.choose.latest_within_risk is not None
+    outside = nearest_day_outside(now, days, early, today)
+    return outside, "everyone is away for the whole window"
+
+
+def repeated_days(
+    rule: Rule,
+    wanted: Wanted,
+    days: Workdays,
+    load: Floats,
+    company: Mapping[int, int],
+    today: int,
+    done: tuple[int, ...],
+) -> tuple[tuple[int, int], ...]:
+    """(occurrence, day) for a work that comes again every so many days while its window is open.
+
+    Occurrences are counted from the opening, so that a plan made later keeps their identity; a note
+    of work done sets the rhythm anew.
+    """
+    assert rule.repeat is not None
+    every = rule.repeat.every_days
+    found: list[tuple[int, int]] = []
+    start = max(done) + every if done else wanted.first
+    number = len(done) + 1 if done else 1
+    for occurrence in range(number, rule.repeat.at_most + 1):
+        aim = start + (occurrence - number) * every
+        if aim > wanted.last:
+            break
+        slack = (every - 1) // 2
+        first = max(aim - slack, wanted.first, today, found[-1][1] + 1 if found else 0)
+        last = min(aim + slack, wanted.last)
+        day = choose_day(Wanted(first, last, aim), days, load, company) if first <= last else None
+        if day is not None:
+            found.append((occurrence, day))
+    return tuple(found)

@@ -1,0 +1,229 @@
+"""One rule for one tree in one season: facts, blocks, rests, window, day."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from care_planner.rulebook.rule import AnotherWork, NoRoom, Rule, WithinRisk
+from care_planner.rulebook.moment import SEASON_STEP
+from care_planner.spans import NEVER
+from care_planner.stages.members import TOO_FEW_YEARS, known_years
+from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.place import Aim, aim_of, due_share, one_day, repeated_days
+from care_planner.windows.facts import YES, Verdict, only, unless
+from care_planner.windows.window import MemberWindow, member_window, raw_ends
+from care_planner.windows.words import day_words, short_day
+
+if TYPE_CHECKING:
+    from care_planner.tasks.resolve import TreeYears
+
+# Work of a past season is still put on a day if the day it was wanted on is no further back than this.
+LATE_DAYS = 14
+# Work of so few minutes is no pile.
+SMALL_WORK_MINUTES = 3
+
+
+class WorkResolver:
+    """Resolves works of one tree, asking its `years` for what went before."""
+
+    def __init__(self, years: "TreeYears") -> None:
+        self.years = years
+
+    def outcome(self, rule: Rule, step: int) -> Outcome:
+        """What becomes of the rule in the season at a step."""
+        noted = self._noted(rule, step)
+        if noted is not None:
+            return noted
+        verdict = self._for_this_tree(rule, step)
+        if verdict.answer == "no":
+            return Outcome(rule, step, "lost", verdict.reason)
+        if verdict.answer == "ask":
+            return Outcome(rule, step, "asked", verdict.reason, fact=verdict.fact)
+        window = member_window(rule, step, self.years, self._rested_until(rule, step))
+        if known_years(window.opens, self.years.frame.rows) < TOO_FEW_YEARS:
+            return Outcome(rule, step, "unknown", "the weather it needs is not known", window=window)
+        share, needed = due_share(rule, window, self.years.shared.risks)
+        if share < needed or share == 0:
+            return self._without_window(rule, step, window)
+        return self._placed(rule, step, window, None)
+
+    # The journal comes first.
+
+    def _noted(self, rule: Rule, step: int) -> Outcome | None:
+        key = (rule.id, self.years.frame.season + step)
+        if key in self.years.history.skipped:
+            return Outcome(rule, step, "lost", "noted as not to be done this season")
+        days = self.years.history.works.get(key)
+        if days is None or rule.repeat is not None:
+            return None
+        return Outcome(rule, step, "done", f"noted as done on {day_words(days[0])}", days[0], days[-1])
+
+    # Facts, blocks and other works.
+
+    def _for_this_tree(self, rule: Rule, step: int) -> Verdict:
+        facts = self.years.all_facts(step)
+        ask = YES
+        for verdict in (only(rule.only, facts), *self._blocks(rule, step)):
+            if verdict.answer == "no":
+                return verdict
+            if verdict.answer == "ask":
+                ask = verdict
+        return ask
+
+    def _blocks(self, rule: Rule, step: int) -> Iterator[Verdict]:
+        facts = self.years.all_facts(step)
+        for block in rule.unless:
+            if not isinstance(block, AnotherWork):
+                yield unless(block, facts)
+                continue
+            for id in block.work:
+                other = self.years.outcomes.get((id, step + SEASON_STEP[block.season]))
+                if other is not None and other.counts:
+                    yield Verdict("no", f"not with {id}, {_state_words(other)}")
+        for other_rule in self.years.rules.rules.values():
+            if rule.id in other_rule.blocks and only(other_rule.only, facts).answer == "yes":
+                yield Verdict("no", f"blocked by {other_rule.id}: {other_rule.title}")
+        if rule.heavy:
+            yield from self._one_heavy_work(rule, step)
+        if any(effect.moves_to == "bench" for effect in rule.effects) and not self._in_shelter(step):
+            yield Verdict("no", "not in shelter in the winter before")
+
+    def _one_heavy_work(self, rule: Rule, step: int) -> Iterator[Verdict]:
+        for id, other in self.years.rules.rules.items():
+            if id == rule.id:
+                return
+            outcome = self.years.outcomes.get((id, step))
+            if other.heavy and outcome is not None and outcome.counts:
+                yield Verdict("no", f"one heavy work a season: {id}, {_state_words(outcome)}")
+
+    def _in_shelter(self, step: int) -> bool:
+        return any(
+            effect.moves_to == "winter-bench" and outcome.counts
+            for (_, at), outcome in self.years.outcomes.items()
+            if at == step - 1
+            for effect in outcome.rule.effects
+        )
+
+    def _rested_until(self, rule: Rule, step: int) -> float:
+        until = -np.inf
+        for rest in rule.rests:
+            for id in rest.after:
+                for at in (step - 1, step):
+                    other = self.years.outcomes.get((id, at))
+                    if other is not None and other.counts:
+                        until = max(until, other.last_day + rest.days)
+        return until
+
+    # The window and its day.
+
+    def _without_window(self, rule: Rule, step: int, window: MemberWindow) -> Outcome:
+        """It comes too rarely, or there is no room for it: then the goal's choice decides."""
+        if window.squeezed < 0.5 or not rule.no_room:
+            years = f"in {window.exists:.0%} of the weather years only"
+            if window.squeezed >= 0.5:
+                return Outcome(rule, step, "rare", f"it would close before it opens; {years}", window=window)
+            return Outcome(rule, step, "rare", f"it comes up {years}", window=window)
+        goal = self.years.tree.goal(step)
+        choice = next((c for c in rule.no_room if goal in c.goal), None)
+        if choice is None or choice.work == "none":
+            reason = choice.says if choice else f"no room, and the pack has no choice for {goal}"
+            return Outcome(rule, step, "no-room", reason, window=window, choice=choice, room=window.exists)
+        return self._placed(rule, step, _chosen_window(choice, *raw_ends(rule, step, self.years)), choice)
+
+    def _placed(self, rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None) -> Outcome:
+        room = member_window(rule, step, self.years, -np.inf).exists if choice is not None else 1.0
+        if choice is not None and not np.isfinite(window.median("opens")):
+            return Outcome(rule, step, "no-room", choice.says, window=window, choice=choice, room=room)
+        aim = aim_of(rule, window, self.years.shared.risks, self._not_before(rule, step))
+        if aim is None:
+            return Outcome(rule, step, "rare", "it comes up in few weather years only", window=window)
+        if rule.repeat is not None:
+            return self._repeated(rule, step, window, aim)
+        return self._single(rule, step, window, aim, choice, room)
+
+    def _not_before(self, rule: Rule, step: int) -> float:
+        days = [-np.inf]
+        for after in rule.after:
+            other = self.years.outcomes.get((after.work, step))
+            if other is not None and other.counts:
+                days.append(other.day + after.gap_days)
+        return max(days)
+
+    def _single(
+        self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None, room: float
+    ) -> Outcome:
+        years, shared = self.years, self.years.shared
+        wanted = aim.wanted
+        over = wanted.last < shared.today or (step < 0 and wanted.aim < shared.today - LATE_DAYS)
+        company = shared.board.given(rule.id, years.frame.season + step)
+        if over:
+            return self._gone_by(rule, step, window, aim, choice)
+        day, note = one_day(rule, wanted, shared.workdays, years.load, company, shared.today)
+        if day is None:
+            return Outcome(rule, step, "lost", "everyone is away and no day is near", window=window)
+        self._take(rule, day)
+        words = aim.words if not note else note
+        return Outcome(
+            rule, step, "planned", "", day, day, ((1, day),), words, window=window, choice=choice, room=room
+        )
+
+    def _gone_by(
+        self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None
+    ) -> Outcome:
+        span = f"{short_day(aim.wanted.first)} to {day_words(aim.wanted.last)}"
+        if rule.without_note == "done":
+            day = aim.wanted.aim
+            return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
+        reason = f"its time was {span}; no note says that it was done, so it counts as not done"
+        return Outcome(rule, step, "past", reason, window=window, choice=choice)
+
+    def _repeated(self, rule: Rule, step: int, window: MemberWindow, aim: Aim) -> Outcome:
+        years, shared = self.years, self.years.shared
+        season = years.frame.season + step
+        done = years.history.works.get((rule.id, season), ())
+        company = shared.board.given(rule.id, season)
+        args = (rule, aim.wanted, shared.workdays, years.load, company, shared.today, done)
+        days = repeated_days(*args)
+        if not days:
+            if done:
+                return Outcome(rule, step, "done", f"last noted on {day_words(done[-1])}", done[0], done[-1])
+            return self._gone_by(rule, step, window, aim, None)
+        for _, day in days:
+            self._take(rule, day)
+        first = done[0] if done else days[0][1]
+        every = rule.repeat.every_days if rule.repeat else 0
+        words = f"{aim.words}, then every {every} days"
+        return Outcome(rule, step, "planned", "", first, days[-1][1], days, words, window=window)
+
+    def _take(self, rule: Rule, day: int) -> None:
+        minutes = getattr(rule.minutes, self.years.tree.size)
+        column = day - self.years.frame.first_day
+        if minutes > SMALL_WORK_MINUTES and 0 <= column < self.years.load.size:
+            self.years.load[column] += 1
+
+
+def _chosen_window(choice: NoRoom, opens: np.ndarray, closes: np.ndarray) -> MemberWindow:
+    """The days a choice works in: the last ones before the close, or the first ones after the opening."""
+    if choice.work == "before-it-closes":
+        return MemberWindow(np.where(closes > -np.inf, closes - choice.lasts_days, NEVER), closes, 0.0)
+    return MemberWindow(opens, opens + choice.lasts_days, 0.0)
+
+
+def _state_words(outcome: Outcome) -> str:
+    if outcome.state == "done":
+        return f"done on {day_words(outcome.day)}"
+    return f"{outcome.state} for {day_words(outcome.day)}"
+
+
+def chance(outcome: Outcome, day: int) -> float:
+    """The share of members in which a day is right: inside the member's own window.
+
+    For work set by a risk only the side that the risk is about counts: before the deadline, or after
+    the last night.
+    """
+    assert outcome.window is not None
+    choose = outcome.rule.choose
+    late = isinstance(choose, WithinRisk) and choose.latest_within_risk is not None
+    early = isinstance(choose, WithinRisk) and not late
+    return outcome.window.share_holding(day, closes_only=late, opens_only=early)

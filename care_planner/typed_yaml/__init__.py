@@ -1,0 +1,1 @@
+"""YAML text -> data with lines -> checked models, every mistake in plain words."""

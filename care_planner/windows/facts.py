@@ -1,0 +1,71 @@
+"""Whether a rule is for this tree in this season, and if not, which fact says so."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from care_planner.rulebook.rule import Condition
+
+NOT_TOLD = "not-told"
+
+Facts = Mapping[str, str | frozenset[str]]
+# In words, for reasons that people read.
+WORDS = {
+    "goal": "the goal",
+    "age": "the age",
+    "condition": "the condition",
+    "size": "the size",
+    "buds": "flower buds",
+    "bloom": "bloom",
+    "repot": "repot",
+    "roots_worked": "roots_worked this season",
+    "roots_worked_last_season": "roots_worked last season",
+    "cut_last_season": "cut_last_season",
+    "winter_bench": "a winter_bench",
+    "refined": "refined",
+    "multicoloured": "multicoloured",
+    "wired": "wired",
+    "noted": "noted",
+}
+
+
+@dataclass(frozen=True)
+class Verdict:
+    """`yes`, `no` with the reason, or `ask` with the fact that somebody has to tell."""
+
+    answer: Literal["yes", "no", "ask"]
+    reason: str = ""
+    fact: str = ""
+
+
+YES = Verdict("yes")
+
+
+def only(condition: Condition, facts: Facts) -> Verdict:
+    """Whether every fact the condition asks for has one of its values."""
+    ask = YES
+    for fact, allowed in condition.given().items():
+        have = facts[fact]
+        if isinstance(have, frozenset):
+            if not have & set(allowed):
+                return Verdict("no", f"only where {' or '.join(allowed)} was noted")
+        elif have not in allowed:
+            if have != NOT_TOLD:
+                wanted = " or ".join(value for value in allowed if value != NOT_TOLD)
+                return Verdict("no", f"{WORDS[fact]} is {have}; only for {wanted}")
+            ask = Verdict("ask", f"{WORDS[fact]} is not told", fact)
+    return ask
+
+
+def unless(condition: Condition, facts: Facts) -> Verdict:
+    """`no` where every fact the condition names has one of its values: then it blocks."""
+    met = only(condition, facts)
+    if met.answer == "no":
+        return YES
+    if met.answer == "ask":
+        return met
+    said = " and ".join(
+        f"{WORDS[fact]} is {facts[fact] if isinstance(facts[fact], str) else ' or '.join(allowed)}"
+        for fact, allowed in condition.given().items()
+    )
+    return Verdict("no", f"not where {said}")

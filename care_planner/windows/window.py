@@ -1,0 +1,81 @@
+"""When one rule's work opens and closes in every member, after rests have cut into it."""
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from care_planner.rulebook.moment import Moment
+from care_planner.rulebook.rule import Rule
+from care_planner.spans import HALF_YEAR_DAYS, NEVER
+from care_planner.stages.members import quantile
+from care_planner.stages.moments import View, evaluate
+from care_planner.stages.reach import Bools, Floats
+
+
+@dataclass(frozen=True, eq=False)
+class MemberWindow:
+    """Ordinals [members]. Where there is no window both ends are NEVER; UNKNOWN where weather is missing."""
+
+    opens: Floats
+    closes: Floats
+    squeezed: float  # share of the known members in which it would close before it opens
+
+    @property
+    def exists(self) -> float:
+        """The share of the known members that have the window."""
+        known = self.opens[~np.isnan(self.opens)]
+        return float(np.mean(known < NEVER)) if known.size else float("nan")
+
+    def median(self, part: str = "opens") -> float:
+        """Median day of `opens`, `closes` or the `middle` of both."""
+        if part == "middle":
+            return quantile(np.floor((self.opens + self.closes) / 2), 0.5)
+        return quantile(self.opens if part == "opens" else self.closes, 0.5)
+
+    def share_holding(self, day: float, closes_only: bool = False, opens_only: bool = False) -> float:
+        """The share of the known members in whose own window a day lies (or on the right side of one end)."""
+        known = ~np.isnan(self.opens) & ~np.isnan(self.closes)
+        if not known.any():
+            return float("nan")
+        opens, closes = self.opens[known], self.closes[known]
+        after = np.ones(opens.size, dtype=bool) if closes_only else opens <= day
+        before = np.ones(opens.size, dtype=bool) if opens_only else closes >= day
+        return float(np.mean(after & before))
+
+
+def member_window(rule: Rule, step: int, view: View, rested_until: float) -> MemberWindow:
+    """Evaluate both ends; `rested_until` is the first day after every rest from earlier work."""
+    opens, closes = _both_ends(rule, step, view)
+    frame = view.frame
+    opens = np.maximum(opens, float(frame.start_of(step - 1)))
+    opens = np.maximum(opens, rested_until)
+    # A window that nothing closes ends half a year into the next season.
+    last = float(frame.start_of(step + 1) + HALF_YEAR_DAYS)
+    comes = opens < NEVER
+    closes = np.where(comes & (closes > last), last, closes)
+    unknown = np.isnan(opens) | np.isnan(closes)
+    squeezed = ~unknown & comes & (closes < opens)
+    none = ~unknown & (~comes | squeezed)
+    share = float(np.mean(squeezed[~unknown])) if (~unknown).any() else 0.0
+    return MemberWindow(_set(opens, none, unknown), _set(closes, none, unknown), share)
+
+
+def raw_ends(rule: Rule, step: int, view: View) -> tuple[Floats, Floats]:
+    """Both ends as the rule has them, before rests, in members with room and without."""
+    return _both_ends(rule, step, view)
+
+
+def _both_ends(rule: Rule, step: int, view: View) -> tuple[Floats, Floats]:
+    if _hangs_on(rule.opens, "closes"):
+        closes = evaluate(rule.closes, step, view)
+        return evaluate(rule.opens, step, view, ends={"closes": closes}), closes
+    opens = evaluate(rule.opens, step, view)
+    return opens, evaluate(rule.closes, step, view, ends={"opens": opens})
+
+
+def _hangs_on(moment: Moment, end: str) -> bool:
+    return any(part.of == end for part in moment.walk())
+
+
+def _set(days: Floats, none: Bools, unknown: Bools) -> Floats:
+    return np.where(unknown, np.nan, np.where(none, NEVER, days))

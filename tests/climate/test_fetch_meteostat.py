@@ -1,0 +1,192 @@
+"""Fetching a station through the library's real code path against a service on this machine."""
+
+import json
+import os
+import subprocess
+import sys
+from datetime import date
+from pathlib import Path
+
+import numpy as np
+import pytest
+from weather_service import Service, serving
+
+from care_planner.climate.read_store import read_station, read_store
+
+HERE = Path(__file__).parent
+NO_STORE = "no weather is stored yet: a plan needs the network once, or a weather file"
+
+
+def fetch(service: Service, folder: Path, *calls: tuple[str | None, str]) -> list[dict]:
+    """One run of its own that fetches for each (station, today) in turn."""
+    home = folder / "home"
+    home.mkdir(exist_ok=True)
+    asked = [{"store": str(folder / "store"), "station": station, "today": today} for station, today in calls]
+    environment = os.environ | service.environment | {"HOME": str(home), "PYTHONPATH": str(HERE.parents[1])}
+    run = subprocess.run(
+        [sys.executable, "-W", "error", str(HERE / "fetch_once.py")],
+        input=json.dumps(asked),
+        env=environment,
+        capture_output=True,
+        text=True,
+        timeout=120,
+        check=False,
+    )
+    assert run.stderr == ""
+    assert list(home.iterdir()) == [], "nothing may be left in the home folder"
+    return json.loads(run.stdout)
+
+
+def mild(day: date) -> float:
+    return float(day.month + day.day % 3)
+
+
+@pytest.fixture
+def service(tmp_path):
+    service = Service()
+    service.add_station("06451", date(2019, 3, 1), date(2024, 6, 1), mild)
+    service.add_list(tmp_path, [("06451", 'Near the "Hill"\nfield', 50.1, 4.0, 110)])
+    return service
+
+
+def test_a_station_is_fetched_kept_and_not_asked_for_twice_a_day(service, tmp_path):
+    with serving(service):
+        first, again = fetch(service, tmp_path, ("06451", "2024-05-02"), ("06451", "2024-05-02"))
+    days = (date(2024, 5, 2) - date(2019, 3, 1)).days
+    assert first["messages"] == [f'fetched {days} new days of station 06451 Near the "Hill"\nfield']
+    assert (first["known"], first["last"]) == (days, "2024-05-01")
+    assert again == {**first, "messages": [], "source": 'station 06451 Near the "Hill" field, Meteostat'}
+    assert service.asked.count("/daily/2023/06451.csv.gz") == 1
+    record = read_store(tmp_path / "store")
+    assert record.first_day == date(2019, 3, 1).toordinal()
+    assert record.tmin_c[0] == mild(date(2019, 3, 1))
+    np.testing.assert_allclose(record.tmax_c - record.tmin_c, 8)
+    # 36 km/h and 90 minutes.
+    assert record.others["wind_m_s"][0] == 10
+    assert record.others["sunshine_h"][0] == 1.5
+    text = (tmp_path / "store" / "06451.csv").read_text(encoding="utf-8")
+    assert "# source: Meteostat (https://meteostat.net), Creative Commons Attribution 4.0" in text
+    assert "# fetched: 2024-05-02" in text
+
+
+def test_without_network_after_a_good_fetch_the_store_keeps_every_day(service, tmp_path):
+    with serving(service):
+        (good,) = fetch(service, tmp_path, ("06451", "2024-05-02"))
+    kept = (tmp_path / "store" / "06451.csv").read_bytes()
+    (down,) = fetch(service, tmp_path, ("06451", "2024-05-20"))
+    assert down["known"] == good["known"]
+    assert down["messages"] == [
+        'no day of station 06451 Near the "Hill" field could be fetched: the service did not answer',
+        'the stored weather of station 06451 Near the "Hill" field is used; it ends on 2024-05-01, 19 days ago',
+    ]
+    assert (tmp_path / "store" / "06451.csv").read_bytes() == kept
+
+
+def test_without_network_and_store_it_says_so(service, tmp_path):
+    service.url = "http://127.0.0.1:9"
+    named, nearest = fetch(service, tmp_path, ("06451", "2024-05-02"), (None, "2024-05-02"))
+    assert named["known"] == nearest["known"] == 0
+    assert named["messages"] == [
+        "no day of station 06451 could be fetched: the service did not answer",
+        NO_STORE,
+    ]
+    assert nearest["messages"] == [
+        "the weather could not be fetched (Exception: Failed to download the database file)",
+        NO_STORE,
+    ]
+    assert not (tmp_path / "store").exists()
+
+
+def test_a_refresh_adds_days_corrects_and_loses_none(service, tmp_path):
+    with serving(service):
+        (first,) = fetch(service, tmp_path, ("06451", "2024-05-02"))
+        # The service has lost April and corrected the first of January.
+        service.files["/daily/2024/06451.csv.gz"] = b""
+        service.add_station("06451", date(2024, 1, 1), date(2024, 1, 2), lambda day: -7.0)
+        service.add_station("06451x", date(2024, 1, 1), date(2024, 1, 2), mild)
+        (second,) = fetch(service, tmp_path, ("06451", "2024-05-10"))
+    assert second["known"] == first["known"]
+    assert second["messages"] == ['fetched 0 new days of station 06451 Near the "Hill" field']
+    station = read_station(tmp_path / "store", "06451")
+    lows = dict(zip(station.days.tolist(), station.columns["tmin_c"].tolist(), strict=True))
+    assert lows[date(2024, 1, 1).toordinal()] == -7
+    assert lows[date(2024, 4, 30).toordinal()] == mild(date(2024, 4, 30))
+
+
+def test_a_year_that_fails_is_said_and_asked_for_again(service, tmp_path):
+    service.broken.add("/daily/2021/06451.csv.gz")
+    with serving(service):
+        (first,) = fetch(service, tmp_path, ("06451", "2024-05-02"))
+        service.broken.clear()
+        (second,) = fetch(service, tmp_path, ("06451", "2024-05-02"))
+    assert first["messages"][-1] == "not answered, asked for again next time: 2021"
+    assert second["messages"] == ['fetched 365 new days of station 06451 Near the "Hill" field']
+    assert second["known"] == first["known"] + 365
+
+
+def test_bad_rows_are_a_warning_and_a_gap(service, tmp_path):
+    wrong = {date(2024, 2, 10): 99.0, date(2024, 2, 11): "'?", date(2024, 2, 12): "9.5"}
+    service.add_station("06451", date(2024, 1, 1), date(2024, 6, 1), lambda day: wrong.get(day, mild(day)))
+    with serving(service):
+        (came,) = fetch(service, tmp_path, ("06451", "2024-03-01"))
+    assert "3 fetched days with values that cannot be: taken as missing" in came["messages"]
+    assert came["known"] == (date(2024, 3, 1) - date(2019, 3, 1)).days - 3
+    assert came["notes"][0] == "3 days missing in 1 gap: 2024-02-10 to 2024-02-12"
+
+
+def test_the_nearest_station_with_enough_days_is_taken_and_kept(service, tmp_path):
+    service.add_station("00001", date(2024, 1, 1), date(2024, 6, 1), mild)
+    service.add_station("00002", date(2010, 1, 1), date(2024, 6, 1), mild)
+    service.add_station("00003", date(2010, 1, 1), date(2024, 6, 1), mild)
+    service.add_list(
+        tmp_path,
+        [
+            ("00001", "Short", 50.01, 4.0, 100),
+            ("00002", "Long", 50.2, 4.0, 180),
+            # Nearer than the long one, but on a mountain.
+            ("00003", "Peak", 50.1, 4.0, 1500),
+            ("00004", "Far", 53.0, 4.0, 100),
+        ],
+    )
+    with serving(service):
+        first, again = fetch(service, tmp_path, (None, "2024-05-02"), (None, "2024-05-03"))
+    assert first["source"] == "station 00002 Long, Meteostat"
+    assert first["messages"][:2] == [
+        "the nearest station with days is 00002 Long, 22 km away",
+        "it lies 80 m higher than the site",
+    ]
+    assert again["messages"] == ["fetched 1 new day of station 00002 Long"]
+    assert service.asked.count("/stations.db") == 1
+    assert not any("00004" in path for path in service.asked)
+    assert read_store(tmp_path / "store").end_day == date(2024, 5, 3).toordinal()
+
+
+def test_stations_that_are_not_there_are_told_apart(service, tmp_path):
+    service.add_list(tmp_path, [("06451", "Hill", 50.1, 4.0, 110), ("77777", "Empty", 50.1, 4.0, 110)])
+    with serving(service):
+        unknown, empty, path = fetch(
+            service, tmp_path, ("99999", "2024-05-02"), ("77777", "2024-05-02"), ("../x", "2024-05-02")
+        )
+    assert unknown["messages"] == ["the weather service knows no station 99999", NO_STORE]
+    assert empty["messages"] == [
+        "no day of station 77777 Empty could be fetched: the service has no daily Tmin and Tmax of it",
+        NO_STORE,
+    ]
+    assert path["messages"] == [
+        "'../x' is no station id; allowed: letters and digits, such as 06451",
+        NO_STORE,
+    ]
+
+
+def test_a_damaged_store_never_raises_and_gives_what_is_left(tmp_path):
+    store = tmp_path / "store"
+    assert read_store(store) is None
+    store.mkdir()
+    (store / "nearest.json").write_text("[1, 2")
+    (store / "1.csv").write_text(
+        "date,tmin_c,tmax_c\n2024-01-01,1,5\n2024-01-02,x,5\n2023-01-01,1,5\n2024-01-04,2,6\n"
+    )
+    assert read_store(store).tmin_c.tolist()[::3] == [1, 2]
+    (store / "1.csv").write_bytes(b"\xff\xfe")
+    assert read_store(store) is None
+    assert read_store(store, "../secret") is None
