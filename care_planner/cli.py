@@ -1,7 +1,7 @@
 """The command line: reads, plans, writes, prints. Heavy imports wait until a command runs."""
 
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path

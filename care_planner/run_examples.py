@@ -12,7 +12,7 @@ from care_planner.collection.model import Collection
 from care_planner.plan import share, tree_facts
 from care_planner.rulebook.examples import example_words
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.rulebook.rule import Example, ExampleTree, Rule
+from care_planner.rulebook.rule import Example, ExampleTree
 from care_planner.stages.history import History
 from care_planner.tasks.history import reaches_over_winter
 from care_planner.tasks.outcome import Outcome

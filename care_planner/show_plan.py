@@ -62,16 +62,23 @@ def _work(day: int, title: str, tasks: list[Task]) -> Iterator[str]:
     chance = f"{chances[0]} %" if len(chances) == 1 else f"{chances[0]} to {chances[-1]} %"
     firm = "firm" if tasks[0].firm else "provisional"
     minutes = sum(task.minutes for task in tasks)
-    yield from wrapped(f"{_window(tasks)}, chance {chance}, {firm}, {minutes} min", _INDENT, _INDENT)
+    yield from wrapped(f"{_window(tasks, day)}, chance {chance}, {firm}, {minutes} min", _INDENT, _INDENT)
 
 
-def _window(tasks: Iterable[Task]) -> str:
+def _window(tasks: Iterable[Task], day: int) -> str:
     windows: list[Window] = [task.window for task in tasks]
     opens = [w.opens for w in windows if w.opens is not None]
     closes = [w.closes for w in windows if w.closes is not None]
     if not opens or not closes:
         return "no window in most years"
-    return f"window {short_day(min(opens))} to {short_day(max(closes))}"
+    year = date.fromordinal(day).year
+    first, last = (_near(at, year) for at in (min(opens), max(closes)))
+    return f"window {first} to {last}"
+
+
+def _near(day: int, year: int) -> str:
+    """A day, with its year where that is another than the one beside it."""
+    return short_day(day) if date.fromordinal(day).year == year else day_words(day)
 
 
 def _months(tasks: Sequence[Task]) -> Iterator[str]:

@@ -13,7 +13,11 @@ NOTICED_POINTS = 10
 NOTICED_SHARE = 0.1
 
 _YEAR_DAYS = 365
-_FIGURE = re.compile(rf"(\d+) ({'|'.join(MONTHS)})\b(?: \d{{4}})?|(\d+(?:\.\d+)?)( ?%)?")
+_FIGURE = re.compile(
+    rf"\d{{4}}-(?P<month>\d\d)-(?P<day>\d\d)\b"
+    rf"|(?P<of>\d+) (?P<named>{'|'.join(MONTHS)})\b(?: \d{{4}})?"
+    r"|(?P<number>\d+(?:\.\d+)?)(?P<percent> ?%)?"
+)
 
 
 def noticed(old: Event, new: Event) -> bool:
@@ -52,24 +56,24 @@ def _line_reads_the_same(old: str, new: str) -> bool:
     if _FIGURE.sub("#", old) != _FIGURE.sub("#", new):
         return False
     pairs = zip(_FIGURE.finditer(old), _FIGURE.finditer(new), strict=True)
-    return all(_figure_reads_the_same(before, after) for before, after in pairs)
+    return all(_figure_reads_the_same(*_figure(before), *_figure(after)) for before, after in pairs)
 
 
-def _figure_reads_the_same(old: re.Match[str], new: re.Match[str]) -> bool:
-    if old.group() == new.group():
-        return True
-    if bool(old[2]) != bool(new[2]) or old[4] != new[4]:
+def _figure_reads_the_same(kind: str, before: float, other_kind: str, after: float) -> bool:
+    apart = abs(before - after)
+    if kind != other_kind:
         return False
-    if old[2]:
-        apart = abs(_day_of_year(old) - _day_of_year(new))
+    if kind == "date":
         return min(apart, _YEAR_DAYS - apart) < NOTICED_DAYS
-    before, after = float(old[3]), float(new[3])
-    if old[4]:
-        return abs(before - after) < NOTICED_POINTS
-    return abs(before - after) < NOTICED_SHARE * abs(before)
+    if kind == "percent":
+        return apart < NOTICED_POINTS
+    return apart == 0 or apart < NOTICED_SHARE * before
 
 
-def _day_of_year(day_month: re.Match[str]) -> int:
-    """Day of a common year; 29 February counts as 1 March."""
+def _figure(found: re.Match[str]) -> tuple[str, float]:
+    """What a figure is and its value; a date's is its day of a common year, 29 February as 1 March."""
+    if found["number"]:
+        return "percent" if found["percent"] else "number", float(found["number"])
+    month = int(found["month"]) if found["month"] else MONTHS.index(found["named"]) + 1
     starts = (0, 31, 59, 90, 120, 151, 181, 212, 243, 273, 304, 334)
-    return starts[MONTHS.index(day_month[2])] + int(day_month[1])
+    return "date", starts[(month - 1) % 12] + int(found["day"] or found["of"])

@@ -75,7 +75,6 @@ def write_calendar(
         if not _FEED_NAME.fullmatch(name):
             raise CannotWrite(f"{name!r} is no name for a feed; nothing was written")
     with _told("cannot write the calendar in", folder):
-        _sweep(folder)
         moves = _moves(folder, files, plan_json, published)
         try:
             for stage in moves:
@@ -167,6 +166,4 @@ def _told(what: str, folder: Path) -> Iterator[None]:
         yield
     except OSError as fault:
         reason = fault.strerror or str(fault)
-        raise CannotWrite(
-            f"{what} {folder}: {reason}; the last good calendar is still there"
-        ) from fault
+        raise CannotWrite(f"{what} {folder}: {reason}; the last good calendar is still there") from fault

@@ -50,7 +50,7 @@ def utah_units(tmin_c: Floats, tmax_c: Floats, *, positive_only: bool = False) -
     lowest = 0.0 if positive_only else UTAH_ABOVE
     weights = [max(weight, lowest) for weight in (*(weight for _, weight in UTAH_BINS), UTAH_ABOVE)]
     # As if all 24 hours lay above the last edge; then the hours under each edge change bin.
-    units = 24 * weights[-1] + 0 * (tmin_c + tmax_c)
+    units = np.full(tmin_c.shape, 24 * weights[-1])
     for (edge, _), (weight, warmer_weight) in zip(UTAH_BINS, pairwise(weights), strict=True):
         if weight != warmer_weight:
             units = units + (weight - warmer_weight) * hours_under(tmin_c, tmax_c, edge, or_at=True)

@@ -45,7 +45,7 @@ _COLUMNS = {
 def nothing_yet(station: str, name: str) -> Station:
     """A station of which nothing is known but its id and its name."""
     none = {column: np.empty(0) for column in STATION_COLUMNS}
-    return Station(station, name, np.empty(0, dtype=np.int64), none)
+    return Station(station, " ".join(name.split()), np.empty(0, dtype=np.int64), none)
 
 
 def fetch_days(library: Any, station: Station, start: date, end: date) -> Station:

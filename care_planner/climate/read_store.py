@@ -49,11 +49,11 @@ def read_station(store: Path, station: str) -> Station | None:
     if not is_station_id(station):
         return None
     text, _ = read_text(store / f"{station}.csv", station)
-    table, problems = parse_table(text, station) if text else (None, [])
+    table = parse_table(text, station)[0] if text else None
     if text is None or table is None or "tmin_c" not in table.columns:
         return None
-    good = ~np.isin(table.lines, [problem.line for problem in problems])
-    good &= np.diff(np.maximum.accumulate(table.days), prepend=0) > 0
+    # What is no number is nan already; here go rows without a date and rows out of order.
+    good = np.diff(np.maximum.accumulate(table.days), prepend=0) > 0
     empty = np.full(int(good.sum()), np.nan)
     cells = {name: table.columns[name][good] if name in table.columns else empty for name in STATION_COLUMNS}
     columns, _ = drop_impossible(cells)

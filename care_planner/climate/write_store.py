@@ -26,9 +26,9 @@ def station_text(station: Station) -> str:
     """The station as a weather CSV with its source and licence in comments above the header."""
     lines = [
         f"# Daily weather of station {station.id}",
-        f"# name: {_one_line(station.name)}",
+        f"# name: {station.name}",
         "# source: Meteostat (https://meteostat.net), Creative Commons Attribution 4.0 International",
-        f"# data from: {_one_line(station.attribution)}",
+        f"# data from: {station.attribution}",
         f"# fetched: {date.fromordinal(station.fetched_on).isoformat()}",
         f"# years to fetch again: {' '.join(map(str, station.years_again))}".rstrip(),
         ",".join(("date", *STATION_COLUMNS)),
@@ -43,10 +43,6 @@ def station_text(station: Station) -> str:
 
 def _cell(value: float) -> str:
     return "" if math.isnan(value) else f"{round(value, 2):g}"
-
-
-def _one_line(text: str) -> str:
-    return " ".join(text.split())
 
 
 def _replace(path: Path, text: str) -> None:

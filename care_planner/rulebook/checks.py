@@ -114,10 +114,9 @@ def _contradictions(rule: Rule) -> Iterator[Found]:
     wanted = rule.only.given()
     for i, block in enumerate(rule.unless):
         given = block.given() if isinstance(block, Condition) else {}
-        if given and all(set(wanted.get(fact, ())) <= set(values) for fact, values in given.items()):
-            if all(fact in wanted for fact in given):
-                facts = " and ".join(given)
-                yield ("unless", i), f"'only' asks for the {facts} that 'unless' forbids", "it can never fire"
+        if given and all(fact in wanted and set(wanted[fact]) <= set(given[fact]) for fact in given):
+            facts = " and ".join(given)
+            yield ("unless", i), f"'only' asks for the {facts} that 'unless' forbids", "it can never fire"
     if rule.opens.of is not None and rule.closes.of is not None:
         yield ("opens",), "opens hangs on closes and closes on opens", "one of them needs a moment of its own"
     if _same_moment(rule.opens, rule.closes) and rule.closes.plus_days < rule.opens.plus_days:
@@ -145,6 +144,6 @@ def _moves_without_stages(rule: Rule) -> Iterator[Found]:
             if part.kind not in WITHOUT_THE_TREE:
                 yield (
                     (end,),
-                    f"a work that moves the tree waits for its {part.kind}, which feels the bench it stands on",
+                    f"a work that moves the tree waits for its {part.kind}, which feels the bench",
                     f"allowed: {', '.join(WITHOUT_THE_TREE)}",
                 )

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from care_planner.read_yaml import Strict
+from care_planner.typed_yaml.models import Number, Whole
 
 DEGREE_DAY_METHODS = (
     "average",
@@ -38,10 +39,10 @@ class Warmth(Strict):
         "double-sine",
         "sigmoid",
     ]
-    base_c: float | None = None
-    upper_c: float | None = None
-    midpoint_c: float | None = None
-    slope_per_c: float | None = None
+    base_c: Number | None = None
+    upper_c: Number | None = None
+    midpoint_c: Number | None = None
+    slope_per_c: Number | None = None
 
     @model_validator(mode="after")
     def _parameters_fit_the_method(self) -> "Warmth":
@@ -66,8 +67,8 @@ class Chill(Strict):
     """How chill is counted: hours between two temperatures, or Utah units (Richardson et al. 1974)."""
 
     method: Literal["hours", "utah"]
-    low_c: float | None = None
-    high_c: float | None = None
+    low_c: Number | None = None
+    high_c: Number | None = None
 
     @model_validator(mode="after")
     def _parameters_fit_the_method(self) -> "Chill":
@@ -84,8 +85,8 @@ class LessChill(Strict):
     """Missing chill raises the warmth needed, linearly, up to `at_most_times` with no chill at all."""
 
     chill: Chill
-    enough: Annotated[float, Field(gt=0)]
-    at_most_times: Annotated[float, Field(ge=1)]
+    enough: Annotated[Number, Field(gt=0)]
+    at_most_times: Annotated[Number, Field(ge=1)]
     since: MonthDay
     since_season: SeasonName = "previous"
 
@@ -94,7 +95,7 @@ class WarmthSum(Strict):
     """Warmth from `since` (this moment's) until the sum is reached."""
 
     by: Warmth
-    sum: Annotated[float, Field(gt=0)]
+    sum: Annotated[Number, Field(gt=0)]
     less_chill: LessChill | None = None
 
 
@@ -102,16 +103,16 @@ class ChillSum(Strict):
     """Chill from `since` until the sum is reached (hours or units)."""
 
     by: Chill
-    sum: Annotated[float, Field(gt=0)]
+    sum: Annotated[Number, Field(gt=0)]
 
 
 class Held(Strict):
     """A daily temperature on one side of a limit for so many days running; reached on the last of them."""
 
     of: Literal["mean", "max", "min"] = "mean"
-    at_least_c: float | None = None
-    at_most_c: float | None = None
-    days: Annotated[int, Field(ge=1, le=60)]
+    at_least_c: Number | None = None
+    at_most_c: Number | None = None
+    days: Annotated[Whole, Field(ge=1, le=60)]
 
     @model_validator(mode="after")
     def _one_limit(self) -> "Held":
@@ -123,14 +124,14 @@ class Held(Strict):
 class Night(Strict):
     """A night whose minimum at the tree's outdoor bench is at or under a limit (degC)."""
 
-    at_most_c: float | FrostLimit
+    at_most_c: Number | FrostLimit
 
 
 class DayLength(Strict):
     """Hours of day length, sunrise to sunset, falling to or rising to a limit."""
 
-    at_least_h: Annotated[float, Field(ge=0, le=24)] | None = None
-    at_most_h: Annotated[float, Field(ge=0, le=24)] | None = None
+    at_least_h: Annotated[Number, Field(ge=0, le=24)] | None = None
+    at_most_h: Annotated[Number, Field(ge=0, le=24)] | None = None
 
     @model_validator(mode="after")
     def _one_limit(self) -> "DayLength":
@@ -143,7 +144,7 @@ class LastDayLeaving(Strict):
     """The last day from which so much warmth still falls before another moment."""
 
     by: Warmth
-    sum: Annotated[float, Field(gt=0)]
+    sum: Annotated[Number, Field(gt=0)]
     before: "Moment"
 
 
@@ -173,7 +174,7 @@ class Moment(Strict):
     """One moment of a tree's year; see the module's docstring for the grammar."""
 
     stage: str | None = None
-    share_open: Annotated[float, Field(ge=0, le=1)] | None = None
+    share_open: Annotated[Number, Field(ge=0, le=1)] | None = None
     warmth: WarmthSum | None = None
     chill: ChillSum | None = None
     held: Held | None = None
@@ -190,7 +191,7 @@ class Moment(Strict):
     of: Literal["opens", "closes"] | None = None
     season: SeasonName = "this"
     since: "Moment | None" = None
-    plus_days: Annotated[int, Field(ge=-366, le=366)] = 0
+    plus_days: Annotated[Whole, Field(ge=-366, le=366)] = 0
 
     @model_validator(mode="after")
     def _one_kind(self) -> "Moment":

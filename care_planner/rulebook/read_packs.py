@@ -106,9 +106,9 @@ def _read_own(folder: Path | None) -> tuple[dict[str, PackFile], list[OwnFile], 
     overlays: list[OwnFile] = []
     problems: list[Problem] = []
     for path in sorted(folder.glob("*.yaml")) if folder is not None and folder.is_dir() else ():
-        located, faults = read_yaml(path, f"rules/{path.name}")
+        located, faults = read_yaml(path, f"rules/{path.name}", may_be_empty=True)
         problems += faults
-        if located is None:
+        if located is None or located.data is None:
             continue
         if isinstance(located.data, dict) and "lays_over" in located.data:
             own, faults = validate(located, OwnPack)

@@ -7,6 +7,7 @@ from pydantic import Field, model_validator
 from care_planner.read_yaml import Strict
 from care_planner.rulebook.moment import Moment, MonthDay, SeasonName
 from care_planner.rulebook.taxon import Name
+from care_planner.typed_yaml.models import Number, Whole, YesNo
 
 Goal = Literal["flowers", "vigour", "balanced"]
 Told = Literal["yes", "no", "not-told"]
@@ -79,21 +80,21 @@ class After(Strict):
     """Not before another work of this season, where that one is due, and so many days after it."""
 
     work: Name
-    gap_days: Annotated[int, Field(ge=0, le=366)] = 0
+    gap_days: Annotated[Whole, Field(ge=0, le=366)] = 0
 
 
 class Rest(Strict):
     """The tree rests from this work for so many days after any of those."""
 
     after: Annotated[list[Name], Field(min_length=1)]
-    days: Annotated[int, Field(ge=1, le=730)]
+    days: Annotated[Whole, Field(ge=1, le=730)]
 
 
 class Repeat(Strict):
     """Again every so many days while the window is open."""
 
-    every_days: Annotated[int, Field(ge=1, le=366)]
-    at_most: Annotated[int, Field(ge=1, le=60)] = 60
+    every_days: Annotated[Whole, Field(ge=1, le=366)]
+    at_most: Annotated[Whole, Field(ge=1, le=60)] = 60
 
 
 class WithinRisk(Strict):
@@ -120,7 +121,7 @@ class Shift(Strict):
     """Sets later stages of the season back by so many days."""
 
     stages: Annotated[list[Name], Field(min_length=1)]
-    days: Annotated[int, Field(ge=1, le=120)]
+    days: Annotated[Whole, Field(ge=1, le=120)]
 
 
 class Effect(Strict):
@@ -129,7 +130,7 @@ class Effect(Strict):
     season: SeasonName = "this"
     set: Facts | None = None
     sets_back: Shift | None = None
-    cuts_shoots: bool = False
+    cuts_shoots: YesNo = False
     ends_stage: Name | None = None
     moves_to: Literal["bench", "winter-bench"] | None = None
 
@@ -146,7 +147,7 @@ class Look(Strict):
     """Look at the tree from this day, since a note would settle when the work is due."""
 
     stage: Name
-    quantile: Annotated[float, Field(gt=0, lt=1)] = 0.1
+    quantile: Annotated[Number, Field(gt=0, lt=1)] = 0.1
     note: str
 
 
@@ -158,15 +159,15 @@ class NoRoom(Strict):
     costs: str
     work: Literal["none", "before-it-closes", "after-it-opens"] = "none"
     title: str | None = None
-    lasts_days: Annotated[int, Field(ge=1, le=60)] = 14
+    lasts_days: Annotated[Whole, Field(ge=1, le=60)] = 14
     effects: list[Effect] = []
 
 
 class Minutes(Strict):
     """Minutes of work for a small and a large tree."""
 
-    small: Annotated[int, Field(ge=1)]
-    large: Annotated[int, Field(ge=1)]
+    small: Annotated[Whole, Field(ge=1)]
+    large: Annotated[Whole, Field(ge=1)]
 
 
 class ExampleTree(Strict):
@@ -177,11 +178,11 @@ class ExampleTree(Strict):
     condition: Literal["strong", "weak"] | None = "strong"
     size: Literal["small", "large"] = "small"
     repot: Literal["due", "not-due"] = "not-due"
-    winter_bench: bool = False
-    refined: bool | None = None
-    multicoloured: bool | None = None
-    wired: bool | None = None
-    frost_limit_c: float | None = None
+    winter_bench: YesNo = False
+    refined: YesNo | None = None
+    multicoloured: YesNo | None = None
+    wired: YesNo | None = None
+    frost_limit_c: Number | None = None
     did: dict[str, MonthDay] = {}
     did_last_season: dict[str, MonthDay] = {}
     saw: dict[str, MonthDay] = {}
@@ -191,7 +192,7 @@ class Example(Strict):
     """A check of the rule by its author: on the example weather, does it fire, and between which days."""
 
     tree: ExampleTree = ExampleTree()
-    fires: bool
+    fires: YesNo
     between: Annotated[list[MonthDay], Field(min_length=2, max_length=2)] | None = None
     because: str | None = None
 
@@ -224,7 +225,7 @@ class Rule(Strict):
     closes: Moment
     after: list[After] = []
     rests: list[Rest] = []
-    heavy: bool = False
+    heavy: YesNo = False
     repeat: Repeat | None = None
     choose: Literal["early", "mid", "late"] | WithinRisk = "mid"
     look: Look | None = None

@@ -1,11 +1,13 @@
 """What a pack says of the plant itself: its stages, its pace, its limits."""
 
+from itertools import pairwise
 from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
 from care_planner.read_yaml import Strict
 from care_planner.rulebook.moment import Moment, Warmth
+from care_planner.typed_yaml.models import Number, Whole, YesNo
 
 Name = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
 BbchCode = Annotated[str, Field(pattern=r"^\d\d(/\d\d)?$")]
@@ -18,25 +20,25 @@ class Stage(Strict):
     title: str
     bbch: BbchCode
     reached: Moment
-    flowering: bool = False
+    flowering: YesNo = False
     note: str | None = None
 
 
 class Pace(Strict):
     """How trees of one taxon differ: the spread of the log of the warmth they need."""
 
-    spread: Annotated[float, Field(ge=0, le=0.5)]
-    early: Annotated[float, Field(gt=0)] = 1.0
-    mid: Annotated[float, Field(gt=0)] = 1.0
-    late: Annotated[float, Field(gt=0)] = 1.0
+    spread: Annotated[Number, Field(ge=0, le=0.5)]
+    early: Annotated[Number, Field(gt=0)] = 1.0
+    mid: Annotated[Number, Field(gt=0)] = 1.0
+    late: Annotated[Number, Field(gt=0)] = 1.0
     source: str
 
 
 class CurvePoint(Strict):
     """So much of the bloom is open (0 to 1) once so much warmth has passed since the first flower."""
 
-    open: Annotated[float, Field(ge=0, le=1)]
-    sum: Annotated[float, Field(ge=0)]
+    open: Annotated[Number, Field(ge=0, le=1)]
+    sum: Annotated[Number, Field(ge=0)]
 
 
 class BloomCurve(Strict):
@@ -49,7 +51,7 @@ class BloomCurve(Strict):
 
     @model_validator(mode="after")
     def _rises(self) -> "BloomCurve":
-        pairs = list(zip(self.points, self.points[1:], strict=False))
+        pairs = list(pairwise(self.points))
         if any(b.open <= a.open or b.sum <= a.sum for a, b in pairs):
             raise ValueError("the points must rise in both 'open' and 'sum'")
         return self
@@ -59,7 +61,7 @@ class BloomCurve(Strict):
         points = self.points
         if share <= points[0].open:
             return points[0].sum
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in pairwise(points):
             if share <= b.open:
                 return a.sum + (b.sum - a.sum) * (share - a.open) / (b.open - a.open)
         return points[-1].sum
@@ -69,7 +71,7 @@ class BloomCurve(Strict):
         points = self.points
         if warmth <= points[0].sum:
             return points[0].open
-        for a, b in zip(points, points[1:], strict=False):
+        for a, b in pairwise(points):
             if warmth <= b.sum:
                 return a.open + (b.open - a.open) * (warmth - a.sum) / (b.sum - a.sum)
         return points[-1].open
@@ -78,17 +80,17 @@ class BloomCurve(Strict):
 class FrostLimits(Strict):
     """Air temperature (degC) at the bench below which the tree must be in shelter."""
 
-    hardened: float
-    young: float
-    roots_worked: float
+    hardened: Number
+    young: Number
+    roots_worked: Number
     source: str
 
 
 class RepotYears(Strict):
     """Years between two root prunings, by age."""
 
-    young: Annotated[int, Field(ge=1, le=20)]
-    established: Annotated[int, Field(ge=1, le=20)]
+    young: Annotated[Whole, Field(ge=1, le=20)]
+    established: Annotated[Whole, Field(ge=1, le=20)]
     source: str
 
 
@@ -96,7 +98,7 @@ class Taxon(Strict):
     """The plant a pack is about."""
 
     botanical: str
-    flowers: bool
+    flowers: YesNo
     pace: Pace
     frost_limit_c: FrostLimits
     repot_every_years: RepotYears

@@ -241,10 +241,8 @@ def _limit_c(night: Night, at: int, view: View) -> float:
 
 def _day_length(wanted: DayLength, frame: Frame, since: Floats) -> Floats:
     hours = frame.day_length
-    if wanted.at_most_h is not None:
-        holds = hours <= wanted.at_most_h
-    else:
-        holds = hours >= (wanted.at_least_h or 0.0)
+    falling = wanted.at_most_h is not None
+    holds = hours <= (wanted.at_most_h or 0.0) if falling else hours >= (wanted.at_least_h or 0.0)
     columns = np.arange(frame.days)
     following = np.full(frame.days + 1, NEVER)
     following[:-1] = np.minimum.accumulate(np.where(holds, columns, NEVER)[::-1])[::-1]

@@ -12,6 +12,7 @@ from care_planner.rulebook.rule import Rule
 from care_planner.rulebook.taxon import Stage
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile, reached_share
+from care_planner.tasks.choose import Wanted, choose_day
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.reasons import reasons, stage_words
@@ -22,6 +23,7 @@ from care_planner.windows.words import weekday_words
 # Under this chance a day is not honest where a note could settle it.
 FIRM_CHANCE = 0.8
 LOOK_MINUTES = 1
+LOOK_SLACK_DAYS = 3
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,7 +173,7 @@ def _look(
     days = years.stage(stage, season - years.frame.season)
     wanted = quantile(days, rule.look.quantile)
     opens = int(wanted) if np.isfinite(wanted) else first.day - 7
-    day = _look_day(min(opens, first.day - 1), first.day, years)
+    day = _look_day(opens, first.day, years)
     names = ", ".join(sorted({work.rule for work in served}))
     why = (
         f"From {weekday_words(day)}: {rule.look.note}",
@@ -199,15 +201,15 @@ def _look(
     )
 
 
-def _look_day(wanted: int, before: int, years: TreeYears) -> int:
-    """The last day at or before the one wanted on which somebody is there, else the first after it."""
-    days, today = years.shared.workdays, years.shared.today
-    wanted = max(wanted, today)
-    before = max(before, wanted)
-    for day in (*range(wanted, max(today, wanted - 10) - 1, -1), *range(wanted + 1, before + 1)):
-        if not days.away[day - days.first_day]:
-            return int(day)
-    return wanted
+def _look_day(opens: int, before: int, years: TreeYears) -> int:
+    """A day near the first on which there may be something to see, and before the work it settles."""
+    shared = years.shared
+    aim = max(min(opens, before - 1), shared.today)
+    wanted = Wanted(
+        max(aim - LOOK_SLACK_DAYS, shared.today), max(min(aim + LOOK_SLACK_DAYS, before - 1), aim), aim
+    )
+    day = choose_day(wanted, shared.workdays, np.zeros_like(years.load), {})
+    return aim if day is None else day
 
 
 def stage_rows(years: TreeYears) -> list[dict[str, Any]]:

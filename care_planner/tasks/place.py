@@ -15,6 +15,9 @@ from care_planner.windows.window import MemberWindow
 
 # A work set by a risk may be done so many days before its deadline for the sake of a better day.
 DAYS_BEFORE_DEADLINE = 7
+# Early work waits until its window is open in this share of the members, but not longer than that.
+SURE = 0.8
+DAYS_TO_WAIT = 28
 
 
 @dataclass(frozen=True)
@@ -35,11 +38,22 @@ def aim_of(rule: Rule, window: MemberWindow, risks: Mapping[str, float], not_bef
     first = int(max(opens, not_before))
     last = int(closes) if closes < NEVER else first + 60
     if rule.choose == "early":
-        return Aim(Wanted(first, last, first), "as early as the window allows")
+        if rule.repeat is not None:
+            return Aim(Wanted(first, last, first), "from the day the window opens")
+        aim = _surely_open(window, first, last)
+        return Aim(Wanted(first, last, aim), "early in the window, once most weather years have it open")
     if rule.choose == "late":
         return Aim(Wanted(first, last, last), "as late as the window allows")
     middle = int(window.median("middle"))
     return Aim(Wanted(first, last, middle), "near the middle of the window")
+
+
+def _surely_open(window: MemberWindow, first: int, last: int) -> int:
+    """The first day that is right in `SURE` of the members, else the day that is right in most."""
+    ends = min(last, first + DAYS_TO_WAIT)
+    shares = [window.share_holding(day) for day in range(first, ends + 1)]
+    best = max(shares, default=0.0)
+    return first + next((i for i, share in enumerate(shares) if share >= min(SURE, best)), 0)
 
 
 def _within_risk(
@@ -116,6 +130,8 @@ def repeated_days(
         aim = start + (occurrence - number) * every
         if aim > wanted.last:
             break
+        if aim < today and occurrence < rule.repeat.at_most and aim + every <= wanted.last:
+            continue
         slack = (every - 1) // 2
         first = max(aim - slack, wanted.first, today, found[-1][1] + 1 if found else 0)
         last = min(aim + slack, wanted.last)

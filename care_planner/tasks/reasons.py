@@ -116,7 +116,8 @@ def _set_by(outcome: Outcome, years: "TreeYears") -> Iterator[str]:
             continue
         if effect.sets_back is not None and np.isfinite(other.day):
             stages = " and ".join(effect.sets_back.stages)
-            yield f"{other.rule.id} ({other.state} for {day_words(other.day)}) sets {stages} back by up to {effect.sets_back.days} days"
+            when = f"{other.state} for {day_words(other.day)}"
+            yield f"{other.rule.id} ({when}) sets {stages} back by up to {effect.sets_back.days} days"
 
 
 def _basis(outcome: Outcome, years: "TreeYears", weather: str) -> str:

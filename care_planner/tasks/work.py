@@ -5,8 +5,8 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from care_planner.rulebook.rule import AnotherWork, NoRoom, Rule, WithinRisk
 from care_planner.rulebook.moment import SEASON_STEP
+from care_planner.rulebook.rule import AnotherWork, NoRoom, Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years
 from care_planner.tasks.outcome import Outcome
@@ -163,7 +163,7 @@ class WorkResolver:
         if day is None:
             return Outcome(rule, step, "lost", "everyone is away and no day is near", window=window)
         self._take(rule, day)
-        words = aim.words if not note else note
+        words = note or aim.words
         return Outcome(
             rule, step, "planned", "", day, day, ((1, day),), words, window=window, choice=choice, room=room
         )

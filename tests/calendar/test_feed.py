@@ -26,11 +26,15 @@ from hypothesis import strategies as st
 from ical.calendar_stream import IcsCalendarStream
 from icalendar import Alarm, Calendar, Event, vDuration, vText
 
+from care_planner.calendar import feeds
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.event import Stamped
+from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feed import PRODID, Heading, render
 from care_planner.calendar.feeds import task_uids
 from care_planner.calendar.revisions import Published
+from care_planner.calendar.rounds import task_event
+from care_planner.calendar.state_text import write_state_text
 from care_planner.calendar.text import describe
 
 HEADING = Heading("Tree care, a garden", "Rounds; of work, on all trees")
@@ -148,8 +152,6 @@ def test_reference_hostile_text_stays_text_in_three_parsers(text: str, place: st
 
 
 def feeds_of_one(one: object, uid: str) -> bytes:
-    from care_planner.calendar.rounds import task_event
-
     return render(HEADING, [Stamped(task_event(one, uid), 0, STAMP)])  # type: ignore[arg-type]
 
 
@@ -176,9 +178,9 @@ def test_reference_whole_feeds_in_three_parsers() -> None:
 
 
 def test_reference_the_empty_feed_is_legal_in_three_parsers() -> None:
-    feeds = feeds_of([], trees=["sats-01"])
-    assert sorted(feeds.files) == ["all.ics", "trees/sats-01.ics"]
-    for data in feeds.files.values():
+    empty = feeds_of([], trees=["sats-01"])
+    assert sorted(empty.files) == ["all.ics", "trees/sats-01.ics"]
+    for data in empty.files.values():
         assert check_bytes(data) == []
         calendar = Calendar.from_ical(data)
         assert calendar.errors == []
@@ -205,6 +207,7 @@ def test_order_of_tasks_and_trees_changes_no_byte() -> None:
     tasks = season_of_tasks(5)
     again = feeds_of(tasks[::-1], trees=[f"sats-{number:02}" for number in (3, 1, 5, 2, 4)])
     assert again.files == feeds_of(tasks).files
+    assert write_state_text(again.published) == write_state_text(feeds_of(tasks).published)
 
 
 SCRIPT = """
@@ -222,8 +225,6 @@ print(hashlib.sha256(write_state_text(feeds.published)).hexdigest())
 
 
 def test_other_clock_hash_seed_and_time_zone_give_the_same_bytes() -> None:
-    from care_planner.calendar.state_text import write_state_text
-
     state = write_state_text(feeds_of(season_of_tasks(5)).published)
     here = Path(__file__).parent
     seen = set()
@@ -239,9 +240,6 @@ def test_other_clock_hash_seed_and_time_zone_give_the_same_bytes() -> None:
 
 
 def test_a_feed_that_fails_its_check_is_not_made(monkeypatch: pytest.MonkeyPatch) -> None:
-    from care_planner.calendar import feeds
-    from care_planner.calendar.faults import CannotWrite
-
     monkeypatch.setattr(feeds, "check_bytes", lambda data: ["a planted fault"])
     with pytest.raises(
         CannotWrite, match=r"all\.ics failed its check and nothing was written: a planted fault"

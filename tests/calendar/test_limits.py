@@ -52,6 +52,14 @@ def test_too_many_events_end_on_a_whole_day_and_say_so() -> None:
     assert check_bytes(fitted.data) == []
 
 
+def test_one_event_or_one_octet_too_many_is_too_much() -> None:
+    assert fit(HEADING, events(FEED_EVENTS)).message != ""
+    some = events(40)
+    whole = len(render(HEADING, some))
+    assert fit(HEADING, some, octets=whole).message != ""
+    assert fit(HEADING, some, octets=whole + 1).message == ""
+
+
 def test_too_many_octets_end_earlier() -> None:
     fitted = fit(HEADING, events(900, on_each_day=3, why="long " * 70))
     assert FEED_OCTETS - 5000 < len(fitted.data) < FEED_OCTETS

@@ -102,6 +102,11 @@ def test_slow_creep_is_noticed_once_it_adds_up() -> None:
         ("from 31 Dec 2027", "from 1 Jan 2028", 0),
         ("from 31 Dec", "from 2 Jan", 1),
         ("from 28 Feb", "from 1 Mar", 0),
+        ("from 2027-05-01", "from 2027-05-02", 0),
+        ("from 2027-05-01", "from 2027-05-03", 1),
+        ("from 2027-12-31", "from 2028-01-01", 0),
+        ("from 2027-05-01", "from 1 May 2027", 0),
+        ("5 mm", "5 May", 1),
         ("0 notes", "1 notes", 1),
     ],
 )

@@ -4,6 +4,7 @@ Reads a list of calls as JSON from standard input, one fetch each, and prints wh
 """
 
 import json
+import logging
 import sys
 from datetime import date
 from pathlib import Path
@@ -12,6 +13,8 @@ from care_planner.climate.fetch_meteostat import fetch_station
 
 
 def main() -> None:
+    # As in a program that shows its log: the library's own warnings must not reach it.
+    logging.basicConfig()
     came = []
     for call in json.load(sys.stdin):
         record, messages = fetch_station(

@@ -4,6 +4,7 @@ import json
 import os
 import subprocess
 import sys
+from dataclasses import fields, replace
 from datetime import date
 from pathlib import Path
 
@@ -12,6 +13,8 @@ import pytest
 from weather_service import Service, serving
 
 from care_planner.climate.read_store import read_station, read_store
+from care_planner.climate.station import STATION_COLUMNS, Station
+from care_planner.climate.write_store import write_station
 
 HERE = Path(__file__).parent
 NO_STORE = "no weather is stored yet: a plan needs the network once, or a weather file"
@@ -53,9 +56,10 @@ def test_a_station_is_fetched_kept_and_not_asked_for_twice_a_day(service, tmp_pa
     with serving(service):
         first, again = fetch(service, tmp_path, ("06451", "2024-05-02"), ("06451", "2024-05-02"))
     days = (date(2024, 5, 2) - date(2019, 3, 1)).days
-    assert first["messages"] == [f'fetched {days} new days of station 06451 Near the "Hill"\nfield']
+    assert first["messages"] == [f'fetched {days} new days of station 06451 Near the "Hill" field']
     assert (first["known"], first["last"]) == (days, "2024-05-01")
-    assert again == {**first, "messages": [], "source": 'station 06451 Near the "Hill" field, Meteostat'}
+    assert first["source"] == 'station 06451 Near the "Hill" field, Meteostat'
+    assert again == {**first, "messages": []}
     assert service.asked.count("/daily/2023/06451.csv.gz") == 1
     record = read_store(tmp_path / "store")
     assert record.first_day == date(2019, 3, 1).toordinal()
@@ -77,7 +81,8 @@ def test_without_network_after_a_good_fetch_the_store_keeps_every_day(service, t
     assert down["known"] == good["known"]
     assert down["messages"] == [
         'no day of station 06451 Near the "Hill" field could be fetched: the service did not answer',
-        'the stored weather of station 06451 Near the "Hill" field is used; it ends on 2024-05-01, 19 days ago',
+        'the stored weather of station 06451 Near the "Hill" field is used; it ends on 2024-05-01,'
+        " 19 days ago",
     ]
     assert (tmp_path / "store" / "06451.csv").read_bytes() == kept
 
@@ -97,13 +102,19 @@ def test_without_network_and_store_it_says_so(service, tmp_path):
     assert not (tmp_path / "store").exists()
 
 
+def test_a_service_that_answers_with_errors_is_asked_twice_and_no_more(service, tmp_path):
+    service.broken.add("/stations.db")
+    with serving(service):
+        (came,) = fetch(service, tmp_path, (None, "2024-05-02"))
+    assert came["messages"][-1] == NO_STORE
+    assert service.asked == ["/stations.db", "/stations.db"]
+
+
 def test_a_refresh_adds_days_corrects_and_loses_none(service, tmp_path):
     with serving(service):
         (first,) = fetch(service, tmp_path, ("06451", "2024-05-02"))
-        # The service has lost April and corrected the first of January.
-        service.files["/daily/2024/06451.csv.gz"] = b""
+        # The service has lost all of 2024 but the first of January, and corrected that.
         service.add_station("06451", date(2024, 1, 1), date(2024, 1, 2), lambda day: -7.0)
-        service.add_station("06451x", date(2024, 1, 1), date(2024, 1, 2), mild)
         (second,) = fetch(service, tmp_path, ("06451", "2024-05-10"))
     assert second["known"] == first["known"]
     assert second["messages"] == ['fetched 0 new days of station 06451 Near the "Hill" field']
@@ -161,6 +172,43 @@ def test_the_nearest_station_with_enough_days_is_taken_and_kept(service, tmp_pat
     assert read_store(tmp_path / "store").end_day == date(2024, 5, 3).toordinal()
 
 
+def test_a_store_that_cannot_be_written_is_said_and_the_record_used(service, tmp_path):
+    (tmp_path / "store").write_text("a file where the folder should be")
+    with serving(service):
+        (came,) = fetch(service, tmp_path, ("06451", "2024-05-02"))
+    assert came["messages"][-1] == "the fetched weather could not be kept in store (File exists)"
+    assert came["last"] == "2024-05-01"
+
+
+def test_a_half_written_file_never_takes_the_place_of_the_old_one(tmp_path, monkeypatch):
+    old = Station("1", "", np.array([700000]), {name: np.array([1.0]) for name in STATION_COLUMNS})
+    write_station(tmp_path, replace(old, fetched_on=700001))
+    before = (tmp_path / "1.csv").read_bytes()
+
+    def full(handle: int) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr("os.fsync", full)
+    with pytest.raises(OSError, match="No space left"):
+        write_station(tmp_path, replace(old, fetched_on=700002))
+    assert [path.name for path in tmp_path.iterdir()] == ["1.csv"]
+    assert (tmp_path / "1.csv").read_bytes() == before
+
+
+def test_what_was_written_is_read_back_the_same(tmp_path):
+    days = np.array([738000, 738001, 738005])
+    columns = {name: np.array([1.25, np.nan, 3.0]) for name in STATION_COLUMNS}
+    columns["tmax_c"] = columns["tmin_c"] + 4
+    written = Station("ABC1", 'A "hill", by the sea', days, columns, 738006, (1999, 2001), "Some Office")
+    write_station(tmp_path, written)
+    back = read_station(tmp_path, "ABC1")
+    told = [field.name for field in fields(Station) if field.name not in ("days", "columns")]
+    assert [getattr(back, name) for name in told] == [getattr(written, name) for name in told]
+    np.testing.assert_array_equal(back.days, days)
+    for name in STATION_COLUMNS:
+        np.testing.assert_array_equal(back.columns[name], columns[name])
+
+
 def test_stations_that_are_not_there_are_told_apart(service, tmp_path):
     service.add_list(tmp_path, [("06451", "Hill", 50.1, 4.0, 110), ("77777", "Empty", 50.1, 4.0, 110)])
     with serving(service):
@@ -183,9 +231,15 @@ def test_a_damaged_store_never_raises_and_gives_what_is_left(tmp_path):
     assert read_store(store) is None
     store.mkdir()
     (store / "nearest.json").write_text("[1, 2")
-    (store / "1.csv").write_text(
-        "date,tmin_c,tmax_c\n2024-01-01,1,5\n2024-01-02,x,5\n2023-01-01,1,5\n2024-01-04,2,6\n"
-    )
+    rows = [
+        "2024-01-01,1,5",
+        "2024-01-02,x,5",
+        "2023-01-01,8,9",
+        "2023-01-02,8,9",
+        "when,8,9",
+        "2024-01-04,2,6",
+    ]
+    (store / "1.csv").write_text("\n".join(["date,tmin_c,tmax_c", *rows]))
     assert read_store(store).tmin_c.tolist()[::3] == [1, 2]
     (store / "1.csv").write_bytes(b"\xff\xfe")
     assert read_store(store) is None

@@ -85,6 +85,17 @@ def test_one_winter_is_one_year_of_nights_split_at_midsummer():
     assert last.left_out == (2020,)
 
 
+def test_a_night_on_midsummers_day_belongs_to_the_winter_that_follows():
+    # 182 days after midwinter: 2 July in a common year.
+    cold = {date(2021, 7, 1): -1.0, date(2021, 7, 2): -2.0}
+    first_day, tmin = mild_years(date(2020, 7, 1), date(2022, 7, 2), cold)
+    last = night_seasons(first_day, tmin, False, 0.0, "last")
+    assert last.years == (2021, 2022)
+    assert [night_date(offset, False) for offset in last.day_offsets] == [date(2002, 7, 1), date(2001, 7, 2)]
+    first = night_seasons(first_day, tmin, False, -2.0, "first")
+    assert first.day_offsets.tolist() == [NEVER, -183]
+
+
 def test_a_winter_without_such_a_night_is_never():
     first_day, tmin = mild_years(date(2020, 7, 1), date(2021, 7, 5), {})
     for which in ("first", "last"):

@@ -123,6 +123,11 @@ def test_a_file_with_many_mistakes_shows_them_all_in_order(read):
     ]
 
 
+def test_an_underscore_is_no_part_of_a_number(read):
+    _, messages = read("date,tmin_c,tmax_c\n2024-01-01,1_0,20\n")
+    assert messages == [f"weather.csv:2: tmin_c is '1_0', not a number; {NUMBER_ALLOWED}"]
+
+
 def test_many_mistakes_are_counted_after_the_first_twenty(read):
     _, messages = read("date,tmin_c,tmax_c\n" + "".join(f"2024-01-{day:02},9,1\n" for day in range(1, 31)))
     assert len(messages) == 21

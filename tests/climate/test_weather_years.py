@@ -120,6 +120,14 @@ def test_a_season_with_eleven_missing_days_is_left_out_and_with_ten_keeps_its_ga
     assert eleven.tmin_c[0, day(2027, 1, 1) - eleven.first_day] == day(2003, 1, 1)
 
 
+def test_days_that_a_nearly_whole_season_lacks_stay_missing():
+    record = numbered(day(2001, 1, 1), day(2002, 12, 24))
+    laid = lay_weather_years(record, False, day(2026, 1, 1), day(2027, 1, 1), day(2026, 1, 1))
+    assert laid.labels == (2001, 2002)
+    assert np.isnan(laid.tmin_c).sum(axis=1).tolist() == [0, 8]
+    assert np.isnan(laid.tmin_c[1, -8:]).all()
+
+
 def test_short_gaps_are_filled_and_do_not_count():
     record = numbered(day(2001, 1, 1), day(2002, 1, 1))
     for start in range(10, 300, 10):
