@@ -157,7 +157,7 @@ def weather_words(record: WeatherRecord, years: WeatherYears) -> str:
     labels = sorted(years.labels)
     span = f"{labels[0]} to {labels[-1]}" if labels else "none"
     count = "1 weather year" if len(labels) == 1 else f"{len(labels)} weather years"
-    words = f"{count} ({span}) of {record.source}"
+    words = f"{count} ({span}) of the record"
     if years.observed_until > years.first_day:
         words += f", observed up to {day_words(years.observed_until - 1)}"
     if len(labels) < FEW_YEARS:

@@ -1,6 +1,6 @@
 """The plan as text for a terminal of 80 columns."""
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from textwrap import wrap
@@ -82,14 +82,16 @@ def _near(day: int, year: int) -> str:
 
 
 def _months(tasks: Sequence[Task]) -> Iterator[str]:
-    months: defaultdict[tuple[int, int], Counter[str]] = defaultdict(Counter)
+    """A line a month; the works that take longest come first, since those want planning."""
+    months: defaultdict[tuple[int, int], defaultdict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     for task in tasks:
         day = date.fromordinal(task.day)
-        months[day.year, day.month][task.title] += 1
+        months[day.year, day.month][task.title].append(task.minutes)
     for (year, month), titles in sorted(months.items()):
-        head = f"  {MONTHS[month - 1]} {year}  {sum(titles.values()):>4}  "
-        names = [f"{title} {count}" for title, count in sorted(titles.items(), key=lambda t: (-t[1], t[0]))]
-        yield head + _fitting(names, COLUMNS - len(head))
+        works = sum(len(minutes) for minutes in titles.values())
+        head = f"  {MONTHS[month - 1]} {year} {works:>5} works: "
+        longest = sorted(titles.items(), key=lambda item: (-max(item[1]), item[0]))
+        yield head + _fitting([f"{title} {len(minutes)}" for title, minutes in longest], COLUMNS - len(head))
 
 
 def _fitting(names: list[str], width: int) -> str:

@@ -56,6 +56,7 @@ def _outcome(outcome: Outcome, tasks: list[Task], years: TreeYears, weather: str
         yield from wrapped(f"{head} (chance {task.chance:.0%}, {firm})", "  ", "    ")
     if not tasks:
         yield from wrapped(f"does not come: {_no(outcome, years)}", "  ", "    ")
+    yield from wrapped(f"Do: {' '.join(outcome.rule.what.split())}", "  ", "    ")
     window = outcome.window
     if window is not None:
         opens, closes = window.median("opens"), window.median("closes")

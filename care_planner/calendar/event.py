@@ -25,6 +25,8 @@ class Event:
     trees: tuple[str, ...]
     cautions: tuple[str, ...]
     why: tuple[str, ...]
+    what: str = ""
+    moved: str = ""
     alarm_hours: int | None = None
 
 

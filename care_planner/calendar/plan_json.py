@@ -57,6 +57,7 @@ def _task(task: Task, uid: str, days: _Days) -> dict[str, Any]:
         "season": task.season,
         "occurrence": task.occurrence,
         "title": task.title,
+        "what": task.what,
         "date": days[task.day],
         "window": {
             "opens": None if window.opens is None else days[window.opens],

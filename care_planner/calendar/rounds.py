@@ -5,6 +5,7 @@ A round is the same work on the same bench on the same day: one event, because p
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 from statistics import median_low
 
 from care_planner.calendar.event import Event
@@ -12,7 +13,7 @@ from care_planner.calendar.text import LONGEST_NAME, clean_lines, one_line, perc
 from care_planner.tasks.model import Task, Window
 
 MOST_NAMES_IN_TITLE = 3
-MOST_REASONS = 4
+MOST_REASONS = 2
 
 
 def task_event(task: Task, uid: str, alarm_hours: int | None = None) -> Event:
@@ -30,6 +31,8 @@ def task_event(task: Task, uid: str, alarm_hours: int | None = None) -> Event:
         trees=(tree,),
         cautions=clean_lines(task.cautions),
         why=clean_lines(task.why),
+        what=one_line(task.what),
+        moved=one_line(task.moved),
         alarm_hours=alarm_hours,
     )
 
@@ -65,7 +68,8 @@ def _order(task: Task) -> tuple[str, int, int, str]:
 def _round(tasks: Sequence[Task], uids: Mapping[str, str], alarm_hours: int | None) -> Event:
     first = tasks[0]
     if len(tasks) == 1:
-        return task_event(first, uids[first.key], alarm_hours)
+        event = task_event(first, uids[first.key], alarm_hours)
+        return replace(event, why=event.why[:MOST_REASONS])
     trees = tuple(dict.fromkeys(one_line(task.tree, LONGEST_NAME) for task in tasks))
     return Event(
         uid=uids[first.key],
@@ -79,6 +83,8 @@ def _round(tasks: Sequence[Task], uids: Mapping[str, str], alarm_hours: int | No
         trees=trees,
         cautions=clean_lines(tuple(caution for task in tasks for caution in task.cautions)),
         why=_shared_reasons(tasks),
+        what=one_line(first.what),
+        moved=one_line(first.moved) if len({task.moved for task in tasks}) == 1 else "",
         alarm_hours=alarm_hours,
     )
 

@@ -73,6 +73,8 @@ def _shown(event: Event) -> dict[str, Any]:
         "trees": event.trees,
         "cautions": event.cautions,
         "why": event.why,
+        "what": event.what,
+        "moved": event.moved,
         "alarm_hours": event.alarm_hours,
     }
 
@@ -102,6 +104,8 @@ def _event(uid: str, day: int, shown: dict[str, Any]) -> Event:
         trees=_texts(shown["trees"]),
         cautions=_texts(shown["cautions"]),
         why=_texts(shown["why"]),
+        what=_of(str, shown["what"]),
+        moved=_of(str, shown["moved"]),
         alarm_hours=_number_or_none(shown["alarm_hours"]),
     )
 

@@ -77,7 +77,8 @@ def window_line(window: Window, day: int) -> str:
 
 def describe(event: Event) -> str:
     """The DESCRIPTION of an event: plain text, one fact a line, the same for the same event."""
-    lines = [
+    lines = [text for text in (event.what, event.moved) if text]
+    lines += [
         window_line(event.window, event.day),
         f"Chance: {event.chance} %",
         "Date: firm" if event.firm else "Date: provisional; note what you see on the tree and plan again",
@@ -85,7 +86,7 @@ def describe(event: Event) -> str:
         _trees_line(event.trees),
     ]
     lines += [f"Caution: {caution}" for caution in event.cautions]
-    lines += [f"Why: {reason}" for reason in event.why]
+    lines += event.why
     return "\n".join(lines)
 
 

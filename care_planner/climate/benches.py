@@ -1,6 +1,6 @@
 """The weather of a bench: how the place a tree stands in differs from the weather record."""
 
-from dataclasses import dataclass
+from typing import Protocol
 
 import numpy as np
 
@@ -10,13 +10,15 @@ from care_planner.climate.gaps import Floats
 DAY_GAIN_C = 3.0
 
 
-@dataclass(frozen=True)
-class BenchAir:
-    """What a bench does to the weather: see `on_bench`. All in degC."""
+class BenchAir(Protocol):
+    """Whatever says what a bench does to the weather: see `on_bench`. All in degC."""
 
-    offset_c: float = 0.0
-    floor_c: float | None = None
-    vent_c: float | None = None
+    @property
+    def offset_c(self) -> float: ...
+    @property
+    def floor_c(self) -> float | None: ...
+    @property
+    def vent_c(self) -> float | None: ...
 
 
 def on_bench(

@@ -10,7 +10,7 @@ import math
 
 import numpy as np
 
-from care_planner.climate.degree_days import next_day
+from care_planner.climate.degree_days import NO_RANGE, next_day
 from care_planner.climate.gaps import Floats
 
 RISING_HOURS, FALLING_HOURS = 10, 14
@@ -43,7 +43,8 @@ def hours_under(tmin: Floats, tmax: Floats, threshold: float, *, or_at: bool) ->
 def _share_under(low: Floats, high: Floats, threshold: float, or_at: bool) -> Floats:
     """The share of a half cosine between `low` and `high` that lies under the threshold; nan for nan."""
     span = high - low
+    ranges = span >= NO_RANGE
     flat = (low <= threshold) if or_at else (low < threshold)
-    height = np.where(span > 0, (threshold - low) / np.where(span > 0, span, 1), flat)
+    height = np.where(ranges, (threshold - low) / np.where(ranges, span, 1), flat)
     share: Floats = np.arccos(1 - 2 * np.clip(height, 0, 1)) / math.pi
     return np.where(np.isnan(span), np.nan, share)

@@ -20,6 +20,8 @@ from care_planner.climate.gaps import Floats
 Method = Literal[
     "average", "modified-average", "single-triangle", "double-triangle", "single-sine", "double-sine"
 ]
+# A day whose Tmin and Tmax are closer than this (in their unit) has no range: to divide by it could overflow.
+NO_RANGE = 1e-9
 METHODS: tuple[Method, ...] = get_args(Method)
 
 
@@ -76,16 +78,16 @@ def _triangle_above(tmin: Floats, tmax: Floats, threshold: float) -> Floats:
     """The mean height above the threshold of a straight line from Tmin to Tmax."""
     span = tmax - tmin
     over = np.maximum(tmax - threshold, 0)
-    crossing = over**2 / (2 * np.where(span == 0, 1, span))
+    crossing = over**2 / (2 * np.where(span < NO_RANGE, 1, span))
     return np.where(tmin >= threshold, (tmin + tmax) / 2 - threshold, crossing)
 
 
 def _sine_above(tmin: Floats, tmax: Floats, threshold: float) -> Floats:
     """The mean height above the threshold of a sine between Tmin and Tmax."""
     middle, swing = (tmin + tmax) / 2, (tmax - tmin) / 2
-    rise = (threshold - middle) / np.where(swing == 0, 1, swing)
+    rise = (threshold - middle) / np.where(swing < NO_RANGE, 1, swing)
     # Without a swing the day lies on one side: only the sign counts.
-    crossing = np.arcsin(np.clip(np.where(swing == 0, np.sign(rise), rise), -1, 1))
+    crossing = np.arcsin(np.clip(np.where(swing < NO_RANGE, np.sign(rise), rise), -1, 1))
     area = (middle - threshold) * (math.pi / 2 - crossing) + swing * np.cos(crossing)
     height: Floats = np.maximum(area / math.pi, 0)
     return height

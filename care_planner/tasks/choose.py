@@ -2,7 +2,7 @@
 rather where other trees have the same work, rather not where this tree has much already."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -20,11 +20,16 @@ REACH_DAYS = 21
 
 @dataclass(frozen=True)
 class Wanted:
-    """Ordinals: the first and last day allowed (both in) and the one aimed at."""
+    """Ordinals: the first and last day allowed (both in) and the one aimed at.
+
+    `a_day_off` is what each day away from the aim costs, less where the work comes at long intervals;
+    where not given, a long window gives way more easily than a short one.
+    """
 
     first: int
     last: int
     aim: int
+    a_day_off: float | None = None
 
 
 def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int]) -> int | None:
@@ -36,24 +41,21 @@ def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[in
     if wanted.first > wanted.last:
         return None
     aim = min(max(wanted.aim, wanted.first), wanted.last)
-    near = _best(
-        max(wanted.first, aim - REACH_DAYS), min(wanted.last, aim + REACH_DAYS), aim, days, load, company
-    )
-    return near if near is not None else _best(wanted.first, wanted.last, aim, days, load, company)
+    off = wanted.a_day_off
+    near = Wanted(max(wanted.first, aim - REACH_DAYS), min(wanted.last, aim + REACH_DAYS), aim, off)
+    day = _best(near, days, load, company)
+    return day if day is not None else _best(replace(wanted, aim=aim), days, load, company)
 
 
-def _best(
-    first: int, last: int, aim: int, days: Workdays, load: Floats, company: Mapping[int, int]
-) -> int | None:
+def _best(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int]) -> int | None:
+    first, last = wanted.first, wanted.last
     start, end = first - days.first_day, last - days.first_day + 1
     start, end = max(start, 0), min(end, len(days.away))
     if start >= end or days.away[start:end].all():
         return None
     span = np.arange(start, end) + days.first_day
-    # A long window gives way more easily than a short one.
-    cost = (
-        np.abs(span - aim) * min(1.0, 14.0 / (end - start)) if end - start > 14 else np.abs(span - aim) * 1.0
-    )
+    a_day_off = wanted.a_day_off if wanted.a_day_off is not None else min(1.0, 14.0 / (end - start))
+    cost = np.abs(span - wanted.aim) * a_day_off
     cost = cost - FAVOURITE * days.favourite[start:end] + PILE * load[start:end] ** 2
     for day in company:
         if first <= day <= last:

@@ -45,6 +45,7 @@ class Draft:
     firm: bool
     bench: str
     category: str
+    what: str
 
     def task(self, tree: str, taxon: str) -> Task:
         """The task of one tree."""
@@ -66,6 +67,7 @@ class Draft:
             self.bench,
             taxon,
             self.category,
+            self.what,
         )
 
 
@@ -118,6 +120,7 @@ def _works(
             not _settled_by_a_look(rule, outcome, years) or right >= FIRM_CHANCE,
             _bench_on(day, years, benches),
             rule.kind,
+            " ".join(rule.what.split()),
         )
 
 
@@ -176,8 +179,7 @@ def _look(
     day = _look_day(opens, first.day, years)
     names = ", ".join(sorted({work.rule for work in served}))
     why = (
-        f"From {weekday_words(day)}: {rule.look.note}",
-        f"Note what you see, or not-yet: it settles {names}",
+        f"It settles when to do: {names}",
         stage_words(stage, season - years.frame.season, years),
         f"Weather: {weather}",
     )
@@ -198,6 +200,7 @@ def _look(
         True,
         _bench_on(day, years, benches),
         "look",
+        f"{rule.look.note}. Note what you see, or not-yet",
     )
 
 

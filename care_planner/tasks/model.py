@@ -20,7 +20,8 @@ class Task:
     `key` is its identity within the collection, for example "sats-01/prune-after-bloom/2027/1/work":
     it never holds a date. `day` is a proleptic ordinal, `chance` 0 to 1, `minutes` of work; `bench` is
     the bench the tree stands on that day; `category` is the kind of work ("roots", "pruning",
-    "flowers", "feeding", "water", "shelter", "look").
+    "flowers", "feeding", "water", "shelter", "look"). `what` is what to do in a sentence or two; `moved` says
+    from which published day it moved and why, where it did.
     """
 
     tree: str
@@ -40,3 +41,5 @@ class Task:
     bench: str
     taxon: str
     category: str
+    what: str = ""
+    moved: str = ""

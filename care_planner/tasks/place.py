@@ -135,7 +135,11 @@ def repeated_days(
         slack = (every - 1) // 2
         first = max(aim - slack, wanted.first, today, found[-1][1] + 1 if found else 0)
         last = min(aim + slack, wanted.last)
-        day = choose_day(Wanted(first, last, aim), days, load, company) if first <= last else None
+        day = (
+            choose_day(Wanted(first, last, aim, min(1.0, 7.0 / every)), days, load, company)
+            if first <= last
+            else None
+        )
         if day is not None:
             found.append((occurrence, day))
     return tuple(found)

@@ -16,17 +16,16 @@ if TYPE_CHECKING:
 
 
 def reasons(outcome: Outcome, years: "TreeYears", weather: str) -> tuple[str, ...]:
-    """Everything but the day itself, which differs between occurrences."""
-    return tuple(_chain(outcome, years, weather))
+    """Everything but the day itself, which differs between occurrences; each reason once."""
+    return tuple(dict.fromkeys(_chain(outcome, years, weather)))
 
 
 def _chain(outcome: Outcome, years: "TreeYears", weather: str) -> Iterator[str]:
     rule = outcome.rule
     if outcome.choice is not None:
         yield from choice_words(outcome)
+    yield f"Why: {' '.join(rule.why.split())}"
     yield from _window(outcome)
-    yield f"Do: {rule.what}"
-    yield f"Why: {rule.why}"
     for text, words in (("Needs", rule.needs), ("Not with", rule.forbids)):
         if words:
             yield f"{text}: {'; '.join(words)}"

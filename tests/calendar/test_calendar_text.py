@@ -23,8 +23,8 @@ def test_description_says_window_chance_work_cautions_and_reasons() -> None:
         "Work: 30 min\n"
         "Tree: sats-01\n"
         "Caution: Leave a leafy shoot on each branch\n"
-        "Why: End of bloom expected 20 May\n"
-        "Why: Common practice"
+        "End of bloom expected 20 May\n"
+        "Common practice"
     )
 
 

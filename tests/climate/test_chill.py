@@ -2,9 +2,11 @@
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from care_planner.climate.chill import hours_between, utah_units, utah_weight
-from care_planner.climate.daily_curve import hourly_temperatures
+from care_planner.climate.daily_curve import hourly_temperatures, hours_under
 
 # Richardson, Seeley & Walker 1974 (HortScience 9:331-332), metric bins as the R package chillR 0.77 gives
 # them: both edges of each bin.
@@ -92,3 +94,13 @@ def test_a_missing_day_is_missing_and_makes_the_evening_before_it_unknown():
 def test_edges_the_wrong_way_round_are_refused():
     with pytest.raises(ValueError, match="between two temperatures, the lower first: 7, 2"):
         hours_between(np.zeros(1), np.ones(1), low_c=7, high_c=2)
+
+
+@given(st.floats(-30, 30), st.floats(0, 25), st.floats(0, 8), st.floats(-20, 20))
+def test_hours_under_a_temperature_lie_between_0_and_24_and_never_rise_when_warmer(low, span, warmer, edge):
+    tmin = np.array([low, low + span / 3])
+    tmax = tmin + span
+    before = hours_under(tmin, tmax, edge, or_at=True)
+    assert ((before >= 0) & (before <= 24)).all()
+    assert (hours_under(tmin + warmer, tmax + warmer, edge, or_at=True) <= before + 1e-6).all()
+    assert (hours_under(tmin, tmax, edge, or_at=False) <= before).all()

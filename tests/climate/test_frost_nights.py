@@ -1,5 +1,6 @@
 """First and last nights at or under a temperature: the split at midsummer and NOAA's percentiles."""
 
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
@@ -8,13 +9,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from care_planner.climate.benches import BenchAir
 from care_planner.climate.frost import frost_table, night_date, night_seasons, percentile_day
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.spans import HALF_YEAR_DAYS, NEVER
 
 DATA = Path(__file__).parents[1] / "data"
+
+
+@dataclass(frozen=True)
+class Bench:
+    offset_c: float = 0.0
+    floor_c: float | None = None
+    vent_c: float | None = None
 
 
 def mild_years(first: date, end: date, cold: dict[date, float]) -> tuple[int, np.ndarray]:
@@ -138,9 +145,9 @@ def test_the_frost_table_holds_each_bench_with_the_seasons_behind_it():
     record, _ = read_weather_file(DATA / "brussels_1976_2005.csv.gz", "brussels")
     assert record is not None
     benches = {
-        "open": BenchAir(),
-        "pocket": BenchAir(offset_c=-2.0),
-        "shed": BenchAir(floor_c=2.0, vent_c=8.0),
+        "open": Bench(),
+        "pocket": Bench(offset_c=-2.0),
+        "shed": Bench(floor_c=2.0, vent_c=8.0),
     }
     rows = frost_table(record, False, benches)
     assert [(row.bench, row.which, row.at_most_c) for row in rows[:4]] == [
@@ -167,5 +174,5 @@ def test_the_frost_table_holds_each_bench_with_the_seasons_behind_it():
 def test_a_record_too_short_for_half_a_season_gives_rows_without_dates():
     tmin = np.full(20, -5.0)
     record = WeatherRecord(date(2021, 1, 10).toordinal(), tmin, tmin + 5, tmin + 2)
-    rows = frost_table(record, False, {"open": BenchAir()})
+    rows = frost_table(record, False, {"open": Bench()})
     assert [row.offsets for row in rows] == [(), (), (), ()]
