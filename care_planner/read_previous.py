@@ -22,7 +22,9 @@ def read_previous(folder: Path) -> tuple[PreviousPlan, list[str]]:
     except FileNotFoundError:
         return PreviousPlan(), []
     except (OSError, ValueError, KeyError, TypeError, AttributeError):
-        return PreviousPlan(), [f"{folder / PLAN_NAME} could not be read back: dates may move without a reason"]
+        return PreviousPlan(), [
+            f"{folder / PLAN_NAME} could not be read back: dates may move without a reason"
+        ]
 
 
 def _plan(data: Any) -> PreviousPlan:

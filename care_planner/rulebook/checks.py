@@ -44,10 +44,12 @@ def check_stage(stage: Stage, names: Names) -> Iterator[Found]:
 
 def check_rule(rule: Rule, names: Names) -> Iterator[Found]:
     """Mistakes of one rule."""
-    for end in ("opens", "closes"):
-        moment: Moment = getattr(rule, end)
-        yield from _moment_names(moment, (end,), names)
-        yield from _own_ends(moment, end)
+    for path, part in [((), rule), *((("cases", i), case) for i, case in enumerate(rule.cases))]:
+        for end in ("opens", "closes"):
+            moment: Moment | None = getattr(part, end)
+            if moment is not None:
+                yield from _moment_names(moment, (*path, end), names)
+                yield from _own_ends(moment, end)
     yield from _work_names(rule, names)
     yield from _contradictions(rule)
     if any(effect.moves_to for effect in rule.effects):
@@ -107,7 +109,11 @@ def _work_names(rule: Rule, names: Names) -> Iterator[Found]:
 
 
 def _conditions(rule: Rule) -> list[Condition]:
-    return [rule.only, *(block for block in rule.unless if isinstance(block, Condition))]
+    return [
+        rule.only,
+        *(case.only for case in rule.cases),
+        *(block for block in rule.unless if isinstance(block, Condition)),
+    ]
 
 
 def _contradictions(rule: Rule) -> Iterator[Found]:

@@ -78,9 +78,10 @@ class Graph:
 
     def _rule_needs(self, node: Node) -> Iterator[Node]:
         rule = self.rules[node.id]
-        for moment in (rule.opens, rule.closes):
+        for moment in rule.moments():
             yield from moment_needs(moment, node.step, self.taxon, self.cutting)
-        yield from self._condition_needs(rule.only, node.step)
+        for condition in (rule.only, *(case.only for case in rule.cases)):
+            yield from self._condition_needs(condition, node.step)
         for block in rule.unless:
             if isinstance(block, AnotherWork):
                 yield from (Node("rule", id, node.step + SEASON_STEP[block.season]) for id in block.work)
@@ -92,8 +93,11 @@ class Graph:
         yield from (Node("rule", after.work, node.step) for after in rule.after)
         for rest in rule.rests:
             yield from (Node("rule", id, node.step + back) for id in rest.after for back in (-1, 0))
-        if rule.id in self.moving["bench"]:
+        # The weather of any other work is that of the bench the tree was moved to by then.
+        if rule.id not in self.moving["winter-bench"]:
             yield from (Node("rule", id, node.step - 1) for id in self.moving["winter-bench"])
+            if rule.id not in self.moving["bench"]:
+                yield from (Node("rule", id, node.step) for id in self.moving["bench"])
         if rule.heavy:
             yield from (Node("rule", id, node.step) for id in self.heavy[: self.heavy.index(rule.id)])
         if rule.look is not None:

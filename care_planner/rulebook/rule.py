@@ -163,6 +163,17 @@ class NoRoom(Strict):
     effects: list[Effect] = []
 
 
+class Case(Strict):
+    """Another window, day or title of the same work for some trees; the first case that fits holds."""
+
+    only: Condition
+    title: str | None = None
+    what: str | None = None
+    opens: Moment | None = None
+    closes: Moment | None = None
+    choose: Literal["early", "mid", "late"] | WithinRisk | None = None
+
+
 class Minutes(Strict):
     """Minutes of work for a small and a large tree."""
 
@@ -223,6 +234,7 @@ class Rule(Strict):
     blocks: list[Name] = []
     opens: Moment
     closes: Moment
+    cases: list[Case] = []
     after: list[After] = []
     rests: list[Rest] = []
     heavy: YesNo = False
@@ -238,6 +250,16 @@ class Rule(Strict):
     forbids: list[str] = []
     cautions: list[str] = []
     examples: list[Example] = []
+
+    def in_case(self, case: Case) -> "Rule":
+        """The rule with what a case says instead."""
+        parts = ("title", "what", "opens", "closes", "choose")
+        return self.model_copy(update={p: getattr(case, p) for p in parts if getattr(case, p) is not None})
+
+    def moments(self) -> list[Moment]:
+        """Every opening and close it may have."""
+        others = [end for case in self.cases for end in (case.opens, case.closes) if end is not None]
+        return [self.opens, self.closes, *others]
 
     def all_effects(self) -> list[Effect]:
         """Its effects and those of its choices where there is no room."""

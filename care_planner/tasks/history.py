@@ -71,7 +71,8 @@ def _seen(saw: Saw, taxon: TaxonRules) -> Iterator[tuple[str, str, float]]:
         if curve is not None:
             yield "open", curve.since, saw.share_open
     elif saw.bbch is not None:
-        matching = [id for id, stage in taxon.stages.items() if int(stage.bbch[:2]) == saw.bbch]
+        code = f"{saw.bbch:02}"
+        matching = [id for id, stage in taxon.stages.items() if code in stage.bbch.split("/")]
         if matching:
             yield "stage", matching[0], 0.0
         elif saw.bbch in OPEN_TENTHS and curve is not None:

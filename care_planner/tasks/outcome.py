@@ -46,5 +46,8 @@ class Outcome:
 
     def effects(self) -> list[Effect]:
         """What it changes, if it counts; a choice made for lack of room changes things even unworked."""
-        own = list(self.rule.effects) if self.counts else []
-        return own + (list(self.choice.effects) if self.choice is not None else [])
+        if self.choice is None:
+            return list(self.rule.effects) if self.counts else []
+        if self.counts:
+            return [*self.rule.effects, *self.choice.effects]
+        return list(self.choice.effects) if self.state == "no-room" and self.choice.work == "none" else []

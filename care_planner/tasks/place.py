@@ -133,7 +133,9 @@ def repeated_days(
         if aim < today and occurrence < rule.repeat.at_most and aim + every <= wanted.last:
             continue
         slack = (every - 1) // 2
-        first = max(aim - slack, wanted.first, today, found[-1][1] + 1 if found else 0)
+        # Two rounds never come much closer together than the interval says.
+        apart = found[-1][1] + max(1, every * 2 // 3) if found else 0
+        first = max(aim - slack, wanted.first, today, apart)
         last = min(aim + slack, wanted.last)
         day = (
             choose_day(Wanted(first, last, aim, min(1.0, 7.0 / every)), days, load, company)

@@ -35,6 +35,7 @@ class WorkResolver:
         noted = self._noted(rule, step)
         if noted is not None:
             return noted
+        rule = self._in_case(rule, step)
         verdict = self._for_this_tree(rule, step)
         if verdict.answer == "no":
             return Outcome(rule, step, "lost", verdict.reason)
@@ -58,6 +59,12 @@ class WorkResolver:
         if days is None or rule.repeat is not None:
             return None
         return Outcome(rule, step, "done", f"noted as done on {day_words(days[0])}", days[0], days[-1])
+
+    def _in_case(self, rule: Rule, step: int) -> Rule:
+        for case in rule.cases:
+            if only(case.only, self.years.all_facts(step)).answer == "yes":
+                return rule.in_case(case)
+        return rule
 
     # Facts, blocks and other works.
 
