@@ -50,20 +50,28 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
     With --today but no --out it only prints.
     """
     with _told():
-        inputs = _read(folder)
+        inputs = _read(folder, today)
         from care_planner.plan import make_plan
         from care_planner.show_plan import plan_lines
 
+        from care_planner.read_previous import read_previous
+        from care_planner.show_changes import change_lines
+
         day = today or _now(inputs).date()
-        made = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal())
-        messages: list[str] = list(inputs.messages)
+        target = out or folder / "calendar"
+        previous, messages = read_previous(target)
+        messages += inputs.messages
+        made = make_plan(
+            inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
+        )
         if out is not None or today is None:
             from care_planner.write_plan import write_plan
 
-            target = out or folder / "calendar"
             messages += write_plan(folder, target, inputs.collection, made, _now(inputs))
             messages.append(f"written to {target}")
         for line in plan_lines(made, inputs.collection.site.name, everything):
+            click.echo(line)
+        for line in change_lines(previous, made, inputs.rulebook):
             click.echo(line)
         for message in messages:
             click.echo(message, err=True)
@@ -92,7 +100,7 @@ def why(folder: Path, tree: str, task: str, today: date | None) -> None:
     TASK is a rule's id such as prune-after-bloom.
     """
     with _told():
-        inputs = _read(folder)
+        inputs = _read(folder, today)
         from care_planner.show_why import why_lines
 
         day = today or _now(inputs).date()
@@ -150,10 +158,12 @@ def rules(folder: Path | None) -> None:
             sys.exit(WRONG_INPUT)
 
 
-def _read(folder: Path) -> "Inputs":
+def _read(folder: Path, today: date | None = None) -> "Inputs":
+    """Read the folder; notes may be dated up to today, or up to the day it is planned for."""
     from care_planner.read_folder import read_folder
 
-    return read_folder(folder, datetime.now().astimezone().date())
+    now = datetime.now().astimezone().date()
+    return read_folder(folder, max(now, today) if today is not None else now)
 
 
 def _now(inputs: "Inputs") -> datetime:

@@ -19,17 +19,18 @@ from care_planner.stages.history import History
 from care_planner.stages.members import FEW_YEARS, TOO_FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
-from care_planner.tasks.drafts import Draft, drafts, stage_rows
+from care_planner.tasks.drafts import Draft, done_drafts, drafts, not_planned, stage_rows
 from care_planner.tasks.history import history_of
 from care_planner.tasks.model import Task
 from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan, PreviousTree
 from care_planner.tasks.reasons import choice_words
 from care_planner.tasks.resolve import Shared, TreeYears
 from care_planner.tasks.tree import TreeFacts
 from care_planner.tasks.workdays import Board, workdays
 from care_planner.windows.words import day_words
 
-Profile = tuple[TreeFacts, tuple[Entry, ...]]
+Profile = tuple[TreeFacts, tuple[Entry, ...], PreviousTree]
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,35 +43,50 @@ class Plan:
     tasks: Sequence[Task]
     stages: Sequence[Mapping[str, Any]]
     problems: Sequence[str]
+    done: Sequence[Task]  # noted as done not long ago: still shown, marked so
+    fates: Mapping[str, Mapping[tuple[str, int], str]]  # by tree: why a (rule, season) is not planned
 
 
 def make_plan(
-    collection: Collection, entries: Iterable[Entry], record: WeatherRecord, rulebook: Rulebook, today: int
+    collection: Collection,
+    entries: Iterable[Entry],
+    record: WeatherRecord,
+    rulebook: Rulebook,
+    today: int,
+    previous: PreviousPlan = NO_PREVIOUS,
 ) -> Plan:
     """Plan every tree from `today` to the end of the season after the current one.
 
     Every taxon of the collection must be in the rulebook. Entries dated after `today` are left out.
+    Days of the `previous` plan stand unless there is a reason against them.
     """
     shared, years = share(collection, record, today)
     weather = weather_words(record, years)
     tasks: list[Task] = []
     rows: list[dict[str, Any]] = []
     asked: defaultdict[str, set[str]] = defaultdict(set)
-    for profile, trees in twins(collection, entries, shared):
+    done: list[Task] = []
+    fates: dict[str, Mapping[tuple[str, int], str]] = {}
+    for profile, trees in twins(collection, entries, shared, previous):
         resolved = resolve(profile, rulebook, shared)
         found = drafts(resolved, weather)
+        finished = done_drafts(resolved)
+        why_not = not_planned(resolved)
         _put_on_board(found, shared.board, len(trees))
         own_rows = stage_rows(resolved)
         said = list(_unknowns(resolved, found))
         for tree in trees:
             tasks += [draft.task(tree, profile[0].taxon) for draft in found]
             rows += [{"tree": tree, **row} for row in own_rows]
+            done += [draft.task(tree, profile[0].taxon) for draft in finished]
+            fates[tree] = why_not
             for words in said:
                 asked[words].add(tree)
     problems = [f"{_names(trees)}: {words}" for words, trees in asked.items()]
     problems += _weather_problems(record, years)
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
-    return Plan(today, shared.frame.season, shared.until, tasks, rows, sorted(problems))
+    season, until = shared.frame.season, shared.until
+    return Plan(today, season, until, tasks, rows, sorted(problems), done, fates)
 
 
 def share(collection: Collection, record: WeatherRecord, today: int) -> tuple[Shared, WeatherYears]:
@@ -102,7 +118,7 @@ def share(collection: Collection, record: WeatherRecord, today: int) -> tuple[Sh
 
 
 def twins(
-    collection: Collection, entries: Iterable[Entry], shared: Shared
+    collection: Collection, entries: Iterable[Entry], shared: Shared, previous: PreviousPlan = NO_PREVIOUS
 ) -> list[tuple[Profile, list[str]]]:
     """Trees that differ in nothing but their names, planned as one; in the order of their first names."""
     notes: defaultdict[str, list[Entry]] = defaultdict(list)
@@ -115,8 +131,9 @@ def twins(
             continue
         own = tuple(notes[tree.id])
         facts = tree_facts(tree, shared.frame.season)
-        key: object = (facts, ()) if not own else tree.id
-        profiles.setdefault(key, ((facts, own), []))[1].append(tree.id)
+        before = previous.of(tree.id)
+        key: object = (facts, before.signature()) if not own else tree.id
+        profiles.setdefault(key, ((facts, own, before), []))[1].append(tree.id)
     return list(profiles.values())
 
 
@@ -144,10 +161,10 @@ def tree_facts(tree: Tree, season: int) -> TreeFacts:
 
 def resolve(profile: Profile, rulebook: Rulebook, shared: Shared) -> TreeYears:
     """The resolved years of one tree."""
-    facts, entries = profile
+    facts, entries, previous = profile
     rules: TaxonRules = rulebook.taxa[facts.taxon]
     history = history_of(entries, rules, shared.frame.south) if entries else History()
-    return TreeYears(shared, rules, facts, history).resolve()
+    return TreeYears(shared, rules, facts, history, previous).resolve()
 
 
 def weather_words(record: WeatherRecord, years: WeatherYears) -> str:

@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from care_planner.tasks.previous import PreviousPlan, PreviousTask, PreviousTree, look_part, work_part
+from care_planner.tasks.previous import PreviousPlan, PreviousTask, PreviousTree
 
 PLAN_NAME = "plan.json"
 
@@ -31,9 +31,13 @@ def _plan(data: Any) -> PreviousPlan:
     tasks: defaultdict[str, dict[str, PreviousTask]] = defaultdict(dict)
     stages: defaultdict[str, dict[tuple[str, int], int]] = defaultdict(dict)
     for row in data["tasks"]:
-        tasks[row["tree"]][_part(row)] = PreviousTask(
+        part = str(row["key"]).removeprefix(f"{row['tree']}/")
+        tasks[row["tree"]][part] = PreviousTask(
             _ordinal(row["date"]),
             str(row["title"]),
+            str(row["rule"]),
+            str(row["kind"]),
+            int(row["season"]),
             _day(row["window"]["opens"]),
             _day(row["window"]["closes"]),
         )
@@ -42,12 +46,6 @@ def _plan(data: Any) -> PreviousPlan:
             stages[row["tree"]][row["stage"], int(row["season"])] = _ordinal(row["p50"])
     trees = {tree: PreviousTree(tasks[tree], stages[tree]) for tree in {*tasks, *stages}}
     return PreviousPlan(_ordinal(data["today"]), trees)
-
-
-def _part(row: Any) -> str:
-    if row["kind"] == "look":
-        return look_part(str(row["stage"]), int(row["season"]))
-    return work_part(row["rule"], int(row["season"]), int(row["occurrence"]))
 
 
 def _day(text: str | None) -> int | None:

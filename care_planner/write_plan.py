@@ -21,14 +21,15 @@ def write_plan(folder: Path, out: Path, collection: Collection, plan: Plan, now:
     identity, problems = ensure_identity(folder)
     if identity is None:
         raise ProblemsFound(problems)
-    uids = task_uids(identity, plan.tasks)
+    shown = [*plan.tasks, *plan.done]
+    uids = task_uids(identity, shown)
     data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, plan.problems, uids)
     trees = [tree.id for tree in collection.trees]
     with held_folder(out) as held:
         published, told = read_published(out)
         hours = collection.calendar.alarm_hours_before
         feeds = make_feeds(
-            trees, plan.tasks, uids, collection.site.name, int(hours) if hours else None, published, now
+            trees, shown, uids, collection.site.name, int(hours) if hours else None, published, now
         )
         write_calendar(held, feeds.files, data, feeds.published)
     return [*map(str, told), *feeds.messages]

@@ -52,6 +52,7 @@ def _task(task: Task, uid: str, days: _Days) -> dict[str, Any]:
     window = task.window
     return {
         "id": uid,
+        "key": task.key,
         "tree": task.tree,
         "rule": task.rule,
         "season": task.season,
@@ -68,6 +69,7 @@ def _task(task: Task, uid: str, days: _Days) -> dict[str, Any]:
         "minutes": task.minutes,
         "cautions": task.cautions,
         "why": task.why,
+        "moved": task.moved,
         "kind": task.kind,
         "firm": task.firm,
     }

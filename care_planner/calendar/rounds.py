@@ -19,10 +19,11 @@ MOST_REASONS = 2
 def task_event(task: Task, uid: str, alarm_hours: int | None = None) -> Event:
     """The event of one task, with all its detail."""
     tree = one_line(task.tree, LONGEST_NAME)
+    title = f"Done: {task.title}" if task.done else task.title
     return Event(
         uid=uid,
         day=task.day,
-        title=_title(task.title, (tree,)),
+        title=_title(title, (tree,)),
         window=task.window,
         chance=percent(task.chance),
         firm=task.firm,
@@ -33,7 +34,7 @@ def task_event(task: Task, uid: str, alarm_hours: int | None = None) -> Event:
         why=clean_lines(task.why),
         what=one_line(task.what),
         moved=one_line(task.moved),
-        alarm_hours=alarm_hours,
+        alarm_hours=None if task.done else alarm_hours,
     )
 
 
@@ -55,9 +56,9 @@ def round_events(
     It has the identity of its first task by tree, season and occurrence, so that it keeps its UID when
     other trees join or leave, and when the whole round moves. The order of `tasks` does not matter.
     """
-    rounds: dict[tuple[str, str, str, str, int], list[Task]] = defaultdict(list)
+    rounds: dict[tuple[str, str, str, str, int, bool], list[Task]] = defaultdict(list)
     for task in tasks:
-        rounds[task.rule, task.kind, task.title, task.bench, task.day].append(task)
+        rounds[task.rule, task.kind, task.title, task.bench, task.day, task.done].append(task)
     return [_round(sorted(alike, key=_order), uids, alarm_hours) for alike in rounds.values()]
 
 
@@ -74,7 +75,7 @@ def _round(tasks: Sequence[Task], uids: Mapping[str, str], alarm_hours: int | No
     return Event(
         uid=uids[first.key],
         day=first.day,
-        title=_title(first.title, trees),
+        title=_title(f"Done: {first.title}" if first.done else first.title, trees),
         window=_shared_window([task.window for task in tasks]),
         chance=percent(min(task.chance for task in tasks)),
         firm=all(task.firm for task in tasks),
@@ -85,7 +86,7 @@ def _round(tasks: Sequence[Task], uids: Mapping[str, str], alarm_hours: int | No
         why=_shared_reasons(tasks),
         what=one_line(first.what),
         moved=one_line(first.moved) if len({task.moved for task in tasks}) == 1 else "",
-        alarm_hours=alarm_hours,
+        alarm_hours=None if first.done else alarm_hours,
     )
 
 

@@ -14,7 +14,9 @@ from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile, reached_share
 from care_planner.tasks.choose import Wanted, choose_day
 from care_planner.tasks.model import Task, Window
+from care_planner.tasks.moved import moved_words
 from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.previous import look_part, work_part
 from care_planner.tasks.reasons import reasons, stage_words
 from care_planner.tasks.resolve import TreeYears
 from care_planner.tasks.work import chance
@@ -24,6 +26,8 @@ from care_planner.windows.words import weekday_words
 FIRM_CHANCE = 0.8
 LOOK_MINUTES = 1
 LOOK_SLACK_DAYS = 3
+# Done work stays in the calendar, marked done, for so many days.
+DONE_SHOWN_DAYS = 30
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +50,8 @@ class Draft:
     bench: str
     category: str
     what: str
+    moved: str = ""
+    done: bool = False
 
     def task(self, tree: str, taxon: str) -> Task:
         """The task of one tree."""
@@ -68,6 +74,8 @@ class Draft:
             taxon,
             self.category,
             self.what,
+            self.moved,
+            self.done,
         )
 
 
@@ -81,6 +89,49 @@ def drafts(years: TreeYears, weather: str) -> list[Draft]:
         for draft in _works(outcome, years, weather, benches)
     ]
     return works + list(_looks(works, years, weather, benches))
+
+
+def done_drafts(years: TreeYears) -> list[Draft]:
+    """Work noted as done in the last `DONE_SHOWN_DAYS`, on the days it was done."""
+    first = years.shared.today - DONE_SHOWN_DAYS
+    benches = years.moves(3)
+    found = []
+    for (id, season), days in years.history.works.items():
+        rule = years.rules.rules[id]
+        for number, day in enumerate(days, start=1):
+            if not first <= day <= years.shared.today:
+                continue
+            found.append(
+                Draft(
+                    id,
+                    season,
+                    number,
+                    "work",
+                    work_part(id, season, number),
+                    rule.title,
+                    day,
+                    Window(day, day, day),
+                    1.0,
+                    getattr(rule.minutes, years.tree.size),
+                    (),
+                    (f"Noted as done on {weekday_words(day)}",),
+                    True,
+                    _bench_on(day, years, benches),
+                    rule.kind,
+                    "",
+                    done=True,
+                )
+            )
+    return found
+
+
+def not_planned(years: TreeYears) -> dict[tuple[str, int], str]:
+    """Why a rule has no day in a season of the plan: its state and the reason, in words."""
+    return {
+        (id, years.frame.season + step): f"{outcome.state}: {outcome.reason}"
+        for (id, step), outcome in years.outcomes.items()
+        if step in (-1, 0, 1) and outcome.state != "planned"
+    }
 
 
 def _in_span(day: int, years: TreeYears) -> bool:
@@ -104,15 +155,17 @@ def _works(
         if not _in_span(day, years):
             continue
         right = round(chance(outcome, day), 2)
+        part = work_part(rule.id, season, occurrence)
+        window = _around(shown, day) if outcome.rule.choose not in ("early", "mid", "late") else shown
         yield Draft(
             rule.id,
             season,
             occurrence,
             "work",
-            f"{rule.id}/{season}/{occurrence}/work",
+            part,
             title,
             day,
-            _around(shown, day) if outcome.rule.choose not in ("early", "mid", "late") else shown,
+            window,
             right,
             getattr(rule.minutes, years.tree.size),
             tuple(rule.cautions),
@@ -121,6 +174,7 @@ def _works(
             _bench_on(day, years, benches),
             rule.kind,
             " ".join(rule.what.split()),
+            moved_words(part, day, outcome, window, years),
         )
 
 
@@ -158,7 +212,8 @@ def _looks(
         if look is not None and not work.firm:
             waiting[look.stage, work.season].append(work)
     for (stage, season), served in sorted(waiting.items()):
-        served.sort(key=lambda work: (work.day, work.rule, work.occurrence))
+        # The least certain work gives the look its name.
+        served.sort(key=lambda work: (work.chance, work.day, work.rule, work.occurrence))
         yield _look(stage, season, served, years, weather, benches)
 
 
@@ -175,8 +230,9 @@ def _look(
     assert rule.look is not None
     days = years.stage(stage, season - years.frame.season)
     wanted = quantile(days, rule.look.quantile)
-    opens = int(wanted) if np.isfinite(wanted) else first.day - 7
-    day = _look_day(opens, first.day, years)
+    before = min(work.day for work in served)
+    opens = int(wanted) if np.isfinite(wanted) else before - 7
+    day = _look_day(opens, before, years)
     names = ", ".join(sorted({work.rule for work in served}))
     why = (
         f"It settles when to do: {names}",
@@ -189,7 +245,7 @@ def _look(
         season,
         1,
         "look",
-        f"{stage}/{season}/1/look",
+        look_part(stage, season),
         f"Look: {years.rules.stages[stage].title.lower()}?",
         day,
         Window(min(opens, day), max(_int(middle) or day, day), max(_int(late) or day, day)),

@@ -21,7 +21,7 @@ class Task:
     it never holds a date. `day` is a proleptic ordinal, `chance` 0 to 1, `minutes` of work; `bench` is
     the bench the tree stands on that day; `category` is the kind of work ("roots", "pruning",
     "flowers", "feeding", "water", "shelter", "look"). `what` is what to do in a sentence or two; `moved` says
-    from which published day it moved and why, where it did.
+    from which published day it moved and why, where it did; `done` marks work that a note says is done.
     """
 
     tree: str
@@ -43,3 +43,4 @@ class Task:
     category: str
     what: str = ""
     moved: str = ""
+    done: bool = False

@@ -1,6 +1,6 @@
 """What became of one rule for one tree in one season."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Literal
 
 from care_planner.rulebook.rule import Effect, NoRoom, Rule
@@ -37,7 +37,7 @@ class Outcome:
     choice: NoRoom | None = None
     room: float = 1.0  # share of weather years with room, where there is a choice
     fact: str = ""  # the fact to be told
-    repeat_from: float = field(default=NEVER)
+    kept: bool = False  # the day is the published one, kept although another might be a little better
 
     @property
     def counts(self) -> bool:

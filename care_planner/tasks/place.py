@@ -115,33 +115,47 @@ def repeated_days(
     company: Mapping[int, int],
     today: int,
     done: tuple[int, ...],
+    published: Mapping[int, int],
 ) -> tuple[tuple[int, int], ...]:
     """(occurrence, day) for a work that comes again every so many days while its window is open.
 
     Occurrences are counted from the opening, so that a plan made later keeps their identity; a note
-    of work done sets the rhythm anew.
+    of work done sets the rhythm anew. A `published` day (by occurrence) stands while it fits.
     """
     assert rule.repeat is not None
     every = rule.repeat.every_days
     found: list[tuple[int, int]] = []
     start = max(done) + every if done else wanted.first
     number = len(done) + 1 if done else 1
+    slack = (every - 1) // 2
     for occurrence in range(number, rule.repeat.at_most + 1):
         aim = start + (occurrence - number) * every
         if aim > wanted.last:
             break
-        if aim < today and occurrence < rule.repeat.at_most and aim + every <= wanted.last:
-            continue
-        slack = (every - 1) // 2
         # Two rounds never come much closer together than the interval says.
         apart = found[-1][1] + max(1, every * 2 // 3) if found else 0
-        first = max(aim - slack, wanted.first, today, apart)
-        last = min(aim + slack, wanted.last)
-        day = (
-            choose_day(Wanted(first, last, aim, min(1.0, 7.0 / every)), days, load, company)
-            if first <= last
-            else None
+        span = Wanted(
+            max(aim - slack, wanted.first, today, apart),
+            min(aim + slack, wanted.last),
+            aim,
+            min(1.0, 7.0 / every),
         )
+        day = _kept(published.get(occurrence), span, days)
+        if day is None:
+            day = choose_day(span, days, load, company)
+            if day is not None and aim < today and not _liked(day, days) and aim + every <= wanted.last:
+                continue  # its own day has passed and the next round is near
         if day is not None:
             found.append((occurrence, day))
     return tuple(found)
+
+
+def _kept(published: int | None, span: Wanted, days: Workdays) -> int | None:
+    """The published day, where it still fits."""
+    if published is None or not span.first <= published <= span.last:
+        return None
+    return None if days.away[published - days.first_day] else published
+
+
+def _liked(day: int, days: Workdays) -> bool:
+    return bool(days.favourite[day - days.first_day])

@@ -15,6 +15,9 @@ class PreviousTask:
 
     day: int
     title: str
+    rule: str
+    kind: str
+    season: int
     opens: int | None
     closes: int | None
 
@@ -45,6 +48,7 @@ class PreviousPlan:
 
 
 _NOTHING = PreviousTree()
+NO_PREVIOUS = PreviousPlan()
 
 
 def work_part(rule: str, season: int, occurrence: int) -> str:

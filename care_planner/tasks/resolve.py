@@ -21,6 +21,7 @@ from care_planner.stages.reach import Floats
 from care_planner.stages.stage import effects_on, stage_days
 from care_planner.stages.weather import TrackWeather, Weather
 from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.previous import PreviousTree
 from care_planner.tasks.tree import TreeFacts
 from care_planner.tasks.work import WorkResolver
 from care_planner.tasks.workdays import Board, Workdays
@@ -45,8 +46,16 @@ class Shared:
 class TreeYears:
     """The resolved years of one tree (or of twins): a View for moments, and the results."""
 
-    def __init__(self, shared: Shared, rules: TaxonRules, tree: TreeFacts, history: History) -> None:
+    def __init__(
+        self,
+        shared: Shared,
+        rules: TaxonRules,
+        tree: TreeFacts,
+        history: History,
+        previous: PreviousTree | None = None,
+    ) -> None:
         self.shared, self.rules, self.tree, self.history = shared, rules, tree, history
+        self.previous = previous or PreviousTree()
         self.frame = shared.frame
         pace = rules.taxon.pace
         self.pace = member_paces(shared.years, 0.0, pace.spread)

@@ -9,8 +9,10 @@ from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import AnotherWork, NoRoom, Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years
+from care_planner.tasks.choose import Wanted
 from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.place import Aim, aim_of, due_share, one_day, repeated_days
+from care_planner.tasks.previous import SOON_DAYS, WORTH_MOVING, work_part
 from care_planner.windows.facts import YES, Verdict, only, unless
 from care_planner.windows.window import MemberWindow, member_window, raw_ends
 from care_planner.windows.words import day_words, short_day
@@ -169,11 +171,36 @@ class WorkResolver:
         day, note = one_day(rule, wanted, shared.workdays, years.load, company, shared.today)
         if day is None:
             return Outcome(rule, step, "lost", "everyone is away and no day is near", window=window)
+        before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
+        kept = before is not None and self._keeps(before.day, day, rule, wanted, window)
+        if before is not None and kept:
+            day = before.day
         self._take(rule, day)
-        words = note or aim.words
+        words = "as published before" if kept else note or aim.words
         return Outcome(
-            rule, step, "planned", "", day, day, ((1, day),), words, window=window, choice=choice, room=room
+            rule,
+            step,
+            "planned",
+            day=day,
+            last_day=day,
+            days=((1, day),),
+            aimed=words,
+            window=window,
+            choice=choice,
+            room=room,
         )
+
+    def _keeps(self, published: int, day: int, rule: Rule, wanted: Wanted, window: MemberWindow) -> bool:
+        """Whether the published day stands: right still, and not much worse than the best day now."""
+        shared = self.years.shared
+        column = published - self.years.frame.first_day
+        allowed = max(wanted.first, shared.today) <= published <= wanted.last
+        if published == day or not allowed or shared.workdays.away[column]:
+            return False
+        if published <= shared.today + SOON_DAYS:
+            return True
+        gain = day_chance(rule, window, day) - day_chance(rule, window, published)
+        return gain < WORTH_MOVING
 
     def _gone_by(
         self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None
@@ -191,7 +218,12 @@ class WorkResolver:
         done = years.history.works.get((rule.id, season), ())
         company = shared.board.given(rule.id, season)
         args = (rule, aim.wanted, shared.workdays, years.load, company, shared.today, done)
-        days = repeated_days(*args)
+        published = {
+            int(part.split("/")[2]): task.day
+            for part, task in years.previous.tasks.items()
+            if (task.rule, task.season, task.kind) == (rule.id, season, "work")
+        }
+        days = repeated_days(*args, published)
         if not days:
             if done:
                 return Outcome(rule, step, "done", f"last noted on {day_words(done[-1])}", done[0], done[-1])
@@ -230,7 +262,12 @@ def chance(outcome: Outcome, day: int) -> float:
     the last night.
     """
     assert outcome.window is not None
-    choose = outcome.rule.choose
+    return day_chance(outcome.rule, outcome.window, day)
+
+
+def day_chance(rule: Rule, window: MemberWindow, day: int) -> float:
+    """`chance` for a day that need not be the one chosen."""
+    choose = rule.choose
     late = isinstance(choose, WithinRisk) and choose.latest_within_risk is not None
     early = isinstance(choose, WithinRisk) and not late
-    return outcome.window.share_holding(day, closes_only=late, opens_only=early)
+    return window.share_holding(day, closes_only=late, opens_only=early)

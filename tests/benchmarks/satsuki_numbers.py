@@ -24,6 +24,7 @@ from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.spans import is_south, month_day
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import evaluate
+from care_planner.tasks.previous import PreviousTree
 from care_planner.tasks.resolve import TreeYears
 
 DATA = Path(__file__).parents[1] / "data"
@@ -48,7 +49,7 @@ def years_of(record: WeatherRecord, latitude: float, rulebook: Rulebook) -> Tree
     last_year = date.fromordinal(record.first_day + len(record.tmin_c)).year
     today = month_day(last_year + 1, 1, 1, is_south(latitude))
     shared, _ = share(whole, record, today)
-    return resolve((tree_facts(whole.trees[0], shared.frame.season), ()), rulebook, shared)
+    return resolve((tree_facts(whole.trees[0], shared.frame.season), (), PreviousTree()), rulebook, shared)
 
 
 def warmer(record: WeatherRecord, by_c: float) -> WeatherRecord:

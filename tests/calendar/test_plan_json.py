@@ -36,17 +36,20 @@ def test_keys_and_forms() -> None:
     assert read["tasks"] == [
         {
             "id": task_uids(IDENTITY, [one])[one.key],
+            "key": "sats-01/prune-after-bloom/2027/1/work",
             "tree": "sats-01",
             "rule": "prune-after-bloom",
             "season": 2027,
             "occurrence": 1,
             "title": "Prune after bloom",
+            "what": "",
             "date": "2027-05-22",
             "window": {"opens": "2027-05-19", "likely": None, "closes": None},
             "chance": 0.1235,
             "minutes": 30,
             "cautions": ["Leave a leafy shoot on each branch"],
             "why": ["End of bloom expected 20 May", "Common practice"],
+            "moved": "",
             "kind": "work",
             "firm": True,
         }

@@ -1,0 +1,109 @@
+"""Why a published day moved, in words: the note, the work or the window behind it."""
+
+from collections.abc import Iterator
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from care_planner.rulebook.moment import SEASON_STEP
+from care_planner.rulebook.rule import Rule
+from care_planner.stages.members import quantile
+from care_planner.tasks.model import Window
+from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.previous import work_part
+from care_planner.windows.words import day_words, short_day
+
+if TYPE_CHECKING:
+    from care_planner.tasks.resolve import TreeYears
+
+
+def moved_words(part: str, day: int, outcome: Outcome, window: Window, years: "TreeYears") -> str:
+    """`moved from 18 May: first flower seen 6 days later than expected`, or nothing if it did not move."""
+    before = years.previous.tasks.get(part)
+    if before is None or before.day == day:
+        return ""
+    return f"moved from {short_day(before.day)}: {_reason(before.day, day, outcome, window, years)}"
+
+
+def _reason(before: int, day: int, outcome: Outcome, window: Window, years: "TreeYears") -> str:
+    shared = years.shared
+    if before < shared.today and outcome.rule.repeat is None:
+        return f"not noted as done by {short_day(before)}"
+    column = before - years.frame.first_day
+    if 0 <= column < shared.workdays.away.size and shared.workdays.away[column]:
+        return "everyone is away then"
+    cause = next(_causes(outcome.rule, outcome.step, years), "")
+    if cause:
+        return cause
+    if outcome.rule.repeat is not None:
+        return f"its rounds now begin on {short_day(outcome.days[0][1])}"
+    if window.opens is not None and before < window.opens:
+        return f"its window now opens on {short_day(window.opens)}"
+    if window.closes is not None and before > window.closes:
+        return f"its window now closes on {short_day(window.closes)}"
+    return "the new day is right in clearly more weather years"
+
+
+def _causes(rule: Rule, step: int, years: "TreeYears") -> Iterator[str]:
+    """Notes first, then work, then expectations that moved."""
+    stages = list(_stages(rule, step, years))
+    for id, at in stages:
+        yield from _seen(id, at, years)
+    for id, outcome in _works(rule, step, years):
+        planned = work_part(id, years.frame.season + step, 1) in years.previous.tasks
+        if outcome.state == "done" and planned:
+            yield f"{id} was done on {day_words(outcome.day)}"
+        elif outcome.state == "past" and planned:
+            yield f"{id} was not noted as done"
+    for id, at in stages:
+        yield from _expected(id, at, years)
+
+
+def _stages(rule: Rule, step: int, years: "TreeYears") -> Iterator[tuple[str, int]]:
+    for moment in rule.moments():
+        for part in moment.walk():
+            at = step + SEASON_STEP[part.season]
+            if part.stage is not None:
+                yield part.stage, at
+            if part.share_open is not None and years.curve is not None:
+                yield years.curve.since, at
+    # A stage that hangs on another feels what was seen of that one.
+    if years.curve is not None and rule.kind in ("flowers", "pruning"):
+        yield years.curve.since, step
+
+
+def _seen(id: str, step: int, years: "TreeYears") -> Iterator[str]:
+    season = years.frame.season + step
+    seen, expected = years.history.stages.get((id, season)), years.previous.stages.get((id, season))
+    title = years.rules.stages[id].title.lower()
+    if seen is not None and expected is not None and seen != expected:
+        yield f"{title} seen {_days(seen - expected)} than expected"
+    not_yet = years.history.not_yet.get((id, season))
+    if not_yet is not None and seen is None:
+        yield f"{title} not yet reached on {short_day(not_yet)}"
+
+
+def _works(rule: Rule, step: int, years: "TreeYears") -> Iterator[tuple[str, Outcome]]:
+    named = [id for rest in rule.rests for id in rest.after] + [after.work for after in rule.after]
+    named += [part.work for moment in rule.moments() for part in moment.walk() if part.work]
+    # Root work sets stages back, so any work may feel it.
+    named += [id for id, other in years.rules.rules.items() if other.heavy and other.kind == "roots"]
+    for id in dict.fromkeys(named):
+        outcome = years.outcomes.get((id, step))
+        if outcome is not None:
+            yield id, outcome
+
+
+def _expected(id: str, step: int, years: "TreeYears") -> Iterator[str]:
+    season = years.frame.season + step
+    before = years.previous.stages.get((id, season))
+    now = quantile(years.stage(id, step), 0.5)
+    if before is not None and np.isfinite(now) and abs(now - before) >= 1:
+        title = years.rules.stages[id].title.lower()
+        yield f"{title} is now expected {_days(int(now) - before)}"
+
+
+def _days(later: int) -> str:
+    count = abs(later)
+    unit = "day" if count == 1 else "days"
+    return f"{count} {unit} {'later' if later > 0 else 'earlier'}"
