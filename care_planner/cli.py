@@ -52,10 +52,9 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
     with _told():
         inputs = _read(folder, today)
         from care_planner.plan import make_plan
-        from care_planner.show_plan import plan_lines
-
         from care_planner.read_previous import read_previous
         from care_planner.show_changes import change_lines
+        from care_planner.show_plan import plan_lines
 
         day = today or _now(inputs).date()
         target = out or folder / "calendar"

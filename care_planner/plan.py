@@ -5,7 +5,7 @@ Pure: no clock, no disk, no network; the order of trees, rules and entries chang
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from care_planner.climate.record import WeatherRecord
@@ -19,13 +19,12 @@ from care_planner.stages.history import History
 from care_planner.stages.members import FEW_YEARS, TOO_FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
-from care_planner.tasks.drafts import Draft, done_drafts, drafts, not_planned, stage_rows
+from care_planner.tasks.drafts import Draft
 from care_planner.tasks.history import history_of
 from care_planner.tasks.model import Task
-from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan, PreviousTree
-from care_planner.tasks.reasons import choice_words
 from care_planner.tasks.resolve import Shared, TreeYears
+from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.tree import TreeFacts
 from care_planner.tasks.workdays import Board, workdays
 from care_planner.windows.words import day_words
@@ -54,39 +53,79 @@ def make_plan(
     rulebook: Rulebook,
     today: int,
     previous: PreviousPlan = NO_PREVIOUS,
+    cache: "PlanCache | None" = None,
 ) -> Plan:
     """Plan every tree from `today` to the end of the season after the current one.
 
     Every taxon of the collection must be in the rulebook. Entries dated after `today` are left out.
-    Days of the `previous` plan stand unless there is a reason against them.
+    Days of the `previous` plan stand unless there is a reason against them. A `cache` given again makes
+    planning anew after a few notes cheap; the plan is the same as without it.
     """
-    shared, years = share(collection, record, today)
+    shared, years = (cache or PlanCache()).share(collection, record, rulebook, today)
     weather = weather_words(record, years)
     tasks: list[Task] = []
-    rows: list[dict[str, Any]] = []
-    asked: defaultdict[str, set[str]] = defaultdict(set)
     done: list[Task] = []
+    rows: list[dict[str, Any]] = []
     fates: dict[str, Mapping[tuple[str, int], str]] = {}
+    unknown: defaultdict[str, set[str]] = defaultdict(set)
     for profile, trees in twins(collection, entries, shared, previous):
-        resolved = resolve(profile, rulebook, shared)
-        found = drafts(resolved, weather)
-        finished = done_drafts(resolved)
-        why_not = not_planned(resolved)
-        _put_on_board(found, shared.board, len(trees))
-        own_rows = stage_rows(resolved)
-        said = list(_unknowns(resolved, found))
+        result = cache.result(profile) if cache is not None else None
+        if result is None:
+            result = tree_result(resolve(profile, rulebook, shared), weather)
+            if cache is not None:
+                cache.keep(profile, result)
+        _put_on_board(result.drafts, shared.board, len(trees))
+        taxon = profile[0].taxon
         for tree in trees:
-            tasks += [draft.task(tree, profile[0].taxon) for draft in found]
-            rows += [{"tree": tree, **row} for row in own_rows]
-            done += [draft.task(tree, profile[0].taxon) for draft in finished]
-            fates[tree] = why_not
-            for words in said:
-                asked[words].add(tree)
-    problems = [f"{_names(trees)}: {words}" for words, trees in asked.items()]
+            tasks += [draft.task(tree, taxon) for draft in result.drafts]
+            done += [draft.task(tree, taxon) for draft in result.done]
+            rows += [{"tree": tree, **row} for row in result.stages]
+            fates[tree] = result.fates
+            for words in result.unknown:
+                unknown[words].add(tree)
+    problems = [f"{_names(trees)}: {words}" for words, trees in unknown.items()]
     problems += _weather_problems(record, years)
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
     return Plan(today, season, until, tasks, rows, sorted(problems), done, fates)
+
+
+class PlanCache:
+    """What a next plan of the same day can take over: trees whose facts, notes and published days are the
+    same, as long as the collection's other parts, the record and the rules are the very same."""
+
+    def __init__(self) -> None:
+        self._basis: tuple[Any, ...] = ()
+        self._shared: tuple[Shared, WeatherYears] | None = None
+        self._results: dict[Any, tuple[TreeResult, Any]] = {}
+
+    def share(
+        self, collection: Collection, record: WeatherRecord, rulebook: Rulebook, today: int
+    ) -> tuple[Shared, WeatherYears]:
+        """What all trees share, with an empty board; results kept on another basis are dropped."""
+        rest = collection.model_copy(update={"trees": ()})
+        basis = (rest, id(record), id(rulebook), today)
+        if self._shared is None or basis != self._basis:
+            self._basis, self._results = basis, {}
+            self._shared = share(collection, record, today)
+            self._kept = (record, rulebook)  # keeps the ids above from being used again
+        shared, years = self._shared
+        return replace(shared, board=Board()), years
+
+    def result(self, profile: Profile) -> TreeResult | None:
+        """The kept result of such a tree, if its published days are what it was made from or what it made."""
+        facts, entries, previous = profile
+        found = self._results.get((facts, entries))
+        if found is None:
+            return None
+        result, made_from = found
+        now = previous.signature()
+        return result if now in (made_from, result.signature()) else None
+
+    def keep(self, profile: Profile, result: TreeResult) -> None:
+        """Remember a result."""
+        facts, entries, previous = profile
+        self._results[facts, entries] = (result, previous.signature())
 
 
 def share(collection: Collection, record: WeatherRecord, today: int) -> tuple[Shared, WeatherYears]:
@@ -182,28 +221,10 @@ def weather_words(record: WeatherRecord, years: WeatherYears) -> str:
     return words
 
 
-def _put_on_board(found: list[Draft], board: Board, trees: int) -> None:
+def _put_on_board(found: Sequence[Draft], board: Board, trees: int) -> None:
     for draft in found:
         if draft.kind == "work":
             board.add(draft.rule, draft.season, draft.day, trees)
-
-
-def _unknowns(years: TreeYears, found: list[Draft]) -> list[str]:
-    """What a person should be told of one tree: facts asked for, choices made, weather missing."""
-    said: list[str] = []
-    asked: defaultdict[str, set[str]] = defaultdict(set)
-    for (id, step), outcome in years.outcomes.items():
-        if step not in (0, 1):
-            continue
-        season = years.frame.season + step
-        if outcome.state == "asked":
-            asked[outcome.reason].add(id)
-        elif outcome.state == "unknown":
-            said.append(f"{id} {season}: unknown, {outcome.reason}")
-        elif outcome.choice is not None:
-            said.append(f"{id} {season}: {'. '.join(choice_words(outcome))}")
-    said += [f"{reason}; needed for {', '.join(sorted(ids))}" for reason, ids in asked.items()]
-    return said
 
 
 def _weather_problems(record: WeatherRecord, years: WeatherYears) -> list[str]:
@@ -220,6 +241,3 @@ def _weather_problems(record: WeatherRecord, years: WeatherYears) -> list[str]:
 def _names(trees: set[str]) -> str:
     names = sorted(trees)
     return ", ".join(names) if len(names) <= 4 else f"{', '.join(names[:3])} and {len(names) - 3} more"
-
-
-__all__ = ["Outcome", "Plan", "make_plan", "resolve", "share", "tree_facts", "twins", "weather_words"]

@@ -40,6 +40,7 @@ def _plan(data: Any) -> PreviousPlan:
             int(row["season"]),
             _day(row["window"]["opens"]),
             _day(row["window"]["closes"]),
+            str(row["moved"]),
         )
     for row in data["stages"]:
         if row["p50"] is not None:

@@ -61,9 +61,9 @@ def _moved(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
     told = set()
     for task in plan.tasks:
         series = (task.tree, task.rule, task.season, task.kind)
-        if task.moved and series not in told:
+        before = previous.of(task.tree).tasks.get(task.key.removeprefix(f"{task.tree}/"))
+        if before is not None and before.day != task.day and series not in told:
             told.add(series)  # of work that comes again and again the first round speaks for all
-            before = previous.of(task.tree).tasks[task.key.removeprefix(f"{task.tree}/")]
             days = task.day - before.day
             reason = task.moved.split(": ", 1)[1]
             found[f"{task.title} to {short_day(task.day)} ({days:+d} days): {reason}"].append(task.tree)

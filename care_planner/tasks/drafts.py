@@ -14,7 +14,7 @@ from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile, reached_share
 from care_planner.tasks.choose import Wanted, choose_day
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.moved import moved_words
+from care_planner.tasks.moved import look_moved_words, moved_words
 from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.previous import look_part, work_part
 from care_planner.tasks.reasons import reasons, stage_words
@@ -257,6 +257,7 @@ def _look(
         _bench_on(day, years, benches),
         "look",
         f"{rule.look.note}. Note what you see, or not-yet",
+        look_moved_words(stage, season - years.frame.season, day, years),
     )
 
 

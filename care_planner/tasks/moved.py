@@ -10,7 +10,7 @@ from care_planner.rulebook.rule import Rule
 from care_planner.stages.members import quantile
 from care_planner.tasks.model import Window
 from care_planner.tasks.outcome import Outcome
-from care_planner.tasks.previous import work_part
+from care_planner.tasks.previous import look_part, work_part
 from care_planner.windows.words import day_words, short_day
 
 if TYPE_CHECKING:
@@ -18,17 +18,30 @@ if TYPE_CHECKING:
 
 
 def moved_words(part: str, day: int, outcome: Outcome, window: Window, years: "TreeYears") -> str:
-    """`moved from 18 May: first flower seen 6 days later than expected`, or nothing if it did not move."""
+    """`moved from 18 May: first flower seen 6 days later than expected`, or nothing if it never did.
+
+    A day that stands keeps the words of its last move.
+    """
     before = years.previous.tasks.get(part)
     if before is None or before.day == day:
-        return ""
+        return before.moved if before is not None else ""
     return f"moved from {short_day(before.day)}: {_reason(before.day, day, outcome, window, years)}"
+
+
+def look_moved_words(stage: str, step: int, day: int, years: "TreeYears") -> str:
+    """The same for a look at a stage."""
+    before = years.previous.tasks.get(look_part(stage, years.frame.season + step))
+    if before is None or before.day == day:
+        return before.moved if before is not None else ""
+    causes = (*_seen(stage, step, years), *_expected(stage, step, years), "the work it settles has moved")
+    return f"moved from {short_day(before.day)}: {causes[0]}"
 
 
 def _reason(before: int, day: int, outcome: Outcome, window: Window, years: "TreeYears") -> str:
     shared = years.shared
     if before < shared.today and outcome.rule.repeat is None:
-        return f"not noted as done by {short_day(before)}"
+        noted = (why for id, at in _stages(outcome.rule, outcome.step, years) for why in _seen(id, at, years))
+        return next(noted, f"not noted as done by {short_day(before)}")
     column = before - years.frame.first_day
     if 0 <= column < shared.workdays.away.size and shared.workdays.away[column]:
         return "everyone is away then"

@@ -1,7 +1,12 @@
 """What the last published plan said, so that a new one moves a date only for a reason it can name."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from datetime import date
+from typing import Any
+
+from care_planner.tasks.model import Task
 
 # A published day is kept unless another is right in so many more members (a share), or it is wrong now.
 WORTH_MOVING = 0.1
@@ -20,6 +25,7 @@ class PreviousTask:
     season: int
     opens: int | None
     closes: int | None
+    moved: str = ""
 
 
 @dataclass(frozen=True, eq=False)
@@ -59,3 +65,26 @@ def work_part(rule: str, season: int, occurrence: int) -> str:
 def look_part(stage: str, season: int) -> str:
     """The part of a look's key after the tree's id."""
     return f"{stage}/{season}/1/look"
+
+
+def previous_plan(tasks: Iterable[Task], stages: Iterable[Mapping[str, Any]], today: int) -> PreviousPlan:
+    """A plan just made, as the one before the next. `stages` are rows as in plan.json."""
+    by_tree: defaultdict[str, dict[str, PreviousTask]] = defaultdict(dict)
+    expected: defaultdict[str, dict[tuple[str, int], int]] = defaultdict(dict)
+    for task in tasks:
+        by_tree[task.tree][task.key.removeprefix(f"{task.tree}/")] = PreviousTask(
+            task.day,
+            task.title,
+            task.rule,
+            task.kind,
+            task.season,
+            task.window.opens,
+            task.window.closes,
+            task.moved,
+        )
+    for row in stages:
+        if row["p50"] is not None:
+            day = date.fromisoformat(row["p50"]).toordinal()
+            expected[row["tree"]][row["stage"], row["season"]] = day
+    trees = {tree: PreviousTree(by_tree[tree], expected[tree]) for tree in {*by_tree, *expected}}
+    return PreviousPlan(today, trees)

@@ -1,0 +1,49 @@
+"""Everything a plan says of one tree, without the tree's name: what twins share, and what can be kept."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from care_planner.tasks.drafts import Draft, done_drafts, drafts, not_planned, stage_rows
+from care_planner.tasks.reasons import choice_words
+from care_planner.tasks.resolve import TreeYears
+
+
+@dataclass(frozen=True, eq=False)
+class TreeResult:
+    """Drafts of tasks, of done work, stage rows, why the rest is not planned, and what is not known."""
+
+    drafts: Sequence[Draft]
+    done: Sequence[Draft]
+    stages: Sequence[Mapping[str, Any]]
+    fates: Mapping[tuple[str, int], str]
+    unknown: Sequence[str]
+
+    def signature(self) -> tuple[tuple[str, int], ...]:
+        """The days it publishes, in the form of `PreviousTree.signature`."""
+        return tuple(sorted((draft.part, draft.day) for draft in self.drafts))
+
+
+def tree_result(years: TreeYears, weather: str) -> TreeResult:
+    """What a plan says of a resolved tree; `weather` is the weather behind every date, in words."""
+    return TreeResult(
+        drafts(years, weather), done_drafts(years), stage_rows(years), not_planned(years), _unknown(years)
+    )
+
+
+def _unknown(years: TreeYears) -> list[str]:
+    """What a person should be told: facts asked for, choices made, weather missing."""
+    said: list[str] = []
+    asked: defaultdict[str, set[str]] = defaultdict(set)
+    for (id, step), outcome in years.outcomes.items():
+        if step not in (0, 1):
+            continue
+        season = years.frame.season + step
+        if outcome.state == "asked":
+            asked[outcome.reason].add(id)
+        elif outcome.state == "unknown":
+            said.append(f"{id} {season}: unknown, {outcome.reason}")
+        elif outcome.choice is not None:
+            said.append(f"{id} {season}: {'. '.join(choice_words(outcome))}")
+    return said + [f"{reason}; needed for {', '.join(sorted(ids))}" for reason, ids in asked.items()]
