@@ -1,5 +1,6 @@
 """The command line: reads, plans, writes, prints. Heavy imports wait until a command runs."""
 
+import os
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -186,6 +187,9 @@ def _told() -> Iterator[None]:
         sys.exit(WRONG_INPUT)
     except CannotWrite as fault:
         click.echo(str(fault), err=True)
+        sys.exit(MACHINE_FAULT)
+    except BrokenPipeError:  # whoever read the output has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(MACHINE_FAULT)
     except OSError as fault:
         place = f"{fault.filename}: " if fault.filename else ""

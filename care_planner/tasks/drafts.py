@@ -173,9 +173,18 @@ def _works(
             not _settled_by_a_look(rule, outcome, years) or right >= FIRM_CHANCE,
             _bench_on(day, years, benches),
             rule.kind,
-            " ".join(rule.what.split()),
+            _what(outcome),
             moved_words(part, day, outcome, window, years),
         )
+
+
+def _what(outcome: Outcome) -> str:
+    """What to do; where there is no room, what the goal makes of that comes first."""
+    what = " ".join(outcome.rule.what.split())
+    if outcome.choice is None:
+        return what
+    says = " ".join(outcome.choice.says.split())
+    return f"{says[0].upper()}{says[1:]}. {what}"
 
 
 def _shown_window(outcome: Outcome) -> Window:

@@ -63,8 +63,8 @@ def choice_words(outcome: Outcome) -> Iterator[str]:
     """The choice where there's no room: what the goal makes of it, and what the others would cost."""
     assert outcome.choice is not None
     yield (
-        f"No room in most years: only {outcome.room:.0%} of the weather years leave time "
-        f"between {moment_words(outcome.rule.opens)} and {moment_words(outcome.rule.closes)}"
+        f"No room in most years: it would close before it opens in all but {outcome.room:.0%} of the "
+        "weather years"
     )
     yield f"The goal decides: {outcome.choice.says}; it costs {outcome.choice.costs}"
     for other in outcome.rule.no_room:
@@ -113,6 +113,9 @@ def _set_by(outcome: Outcome, years: "TreeYears") -> Iterator[str]:
     for other, effect in years.effects_in(outcome.step):
         if other.rule.id == outcome.rule.id:
             continue
+        if effect.ends_stage is not None and np.isfinite(other.day):
+            when = f"{other.state} for {day_words(other.day)}"
+            yield f"{other.rule.id} ({when}) ends it early: {effect.ends_stage}"
         if effect.sets_back is not None and np.isfinite(other.day):
             stages = " and ".join(effect.sets_back.stages)
             when = f"{other.state} for {day_words(other.day)}"

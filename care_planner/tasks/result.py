@@ -34,7 +34,7 @@ def tree_result(years: TreeYears, weather: str) -> TreeResult:
 
 def _unknown(years: TreeYears) -> list[str]:
     """What a person should be told: facts asked for, choices made, weather missing."""
-    said: list[str] = []
+    seasons: defaultdict[str, list[int]] = defaultdict(list)
     asked: defaultdict[str, set[str]] = defaultdict(set)
     for (id, step), outcome in years.outcomes.items():
         if step not in (0, 1):
@@ -43,7 +43,8 @@ def _unknown(years: TreeYears) -> list[str]:
         if outcome.state == "asked":
             asked[outcome.reason].add(id)
         elif outcome.state == "unknown":
-            said.append(f"{id} {season}: unknown, {outcome.reason}")
+            seasons[f"{id}: unknown, {outcome.reason}"].append(season)
         elif outcome.choice is not None:
-            said.append(f"{id} {season}: {'. '.join(choice_words(outcome))}")
+            seasons[f"{id}: {'. '.join(choice_words(outcome))}"].append(season)
+    said = [f"{' and '.join(map(str, sorted(held)))}, {words}" for words, held in seasons.items()]
     return said + [f"{reason}; needed for {', '.join(sorted(ids))}" for reason, ids in asked.items()]
