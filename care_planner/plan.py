@@ -178,6 +178,7 @@ def twins(
 
 def tree_facts(tree: Tree, season: int) -> TreeFacts:
     """The facts the engine uses, of a tree as the grower describes it."""
+    known_from = tree.known_from or tree.acquired
     return TreeFacts(
         taxon=tree.taxon,
         bench=tree.bench,
@@ -193,7 +194,7 @@ def tree_facts(tree: Tree, season: int) -> TreeFacts:
         season_of_variety=tree.season_of_variety,
         repot_every_years=tree.repot_every_years,
         last_repot=tree.last_repot.date.toordinal() if tree.last_repot else None,
-        known_from=tree.known_from.toordinal() if tree.known_from else None,
+        known_from=known_from.toordinal() if known_from else None,
         until=tree.until.date.toordinal() if tree.until else None,
     )
 

@@ -29,7 +29,7 @@ def plan_lines(plan: Plan, site: str, everything: bool) -> Iterator[str]:
         yield from _months(later)
     if plan.problems:
         yield ""
-        yield "Not known, and why"
+        yield "To know and to decide"
         for problem in plan.problems:
             yield from wrapped(problem, "  ", "    ")
 

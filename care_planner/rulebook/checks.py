@@ -29,12 +29,18 @@ Found = tuple[Path, str, str]  # where in the rule or stage, what is wrong, what
 
 
 class Names:
-    """The names a taxon's packs may use."""
+    """The names a taxon's packs may use; `removed` works are known, but never come."""
 
     def __init__(
-        self, taxon: Taxon, stages: Mapping[str, Stage], rules: Mapping[str, Rule], signs: frozenset[str]
+        self,
+        taxon: Taxon,
+        stages: Mapping[str, Stage],
+        rules: Mapping[str, Rule],
+        signs: frozenset[str],
+        removed: frozenset[str] = frozenset(),
     ) -> None:
         self.taxon, self.stages, self.rules, self.signs = taxon, stages, rules, signs
+        self.works = frozenset(rules) | removed
 
 
 def check_stage(stage: Stage, names: Names) -> Iterator[Found]:
@@ -70,7 +76,7 @@ def _moment_names(moment: Moment, path: Path, names: Names) -> Iterator[Found]:
     for part in moment.walk():
         if part.stage is not None and part.stage not in names.stages:
             yield path, f"unknown stage '{part.stage}'", did_you_mean(part.stage, names.stages)
-        if part.work is not None and part.work not in names.rules:
+        if part.work is not None and part.work not in names.works:
             yield path, f"unknown work '{part.work}'", did_you_mean(part.work, names.rules)
         if part.sign is not None and part.sign not in names.signs:
             yield path, f"unknown sign '{part.sign}'", did_you_mean(part.sign, names.signs)
@@ -95,7 +101,7 @@ def _work_names(rule: Rule, names: Names) -> Iterator[Found]:
         if isinstance(block, AnotherWork):
             asked += [(("unless", i, "work"), id) for id in block.work]
     for path, id in asked:
-        if id not in names.rules:
+        if id not in names.works:
             yield path, f"unknown work '{id}'", did_you_mean(id, names.rules)
     for i, effect in enumerate(rule.effects):
         stages = [*(effect.sets_back.stages if effect.sets_back else ()), effect.ends_stage]

@@ -143,7 +143,7 @@ def resolving_order(taxon: Taxon, stages: Mapping[str, Stage], rules: Mapping[st
     seen = set(wanted)
     while wanted:
         node = wanted.pop()
-        needs = sorted(n for n in set(graph.needs(node)) if _inside(n, moves))
+        needs = sorted(n for n in set(graph.needs(node)) if _inside(n, moves) and _known(n, rules))
         sorter.add(node, *needs)
         fresh = [n for n in needs if n not in seen]
         seen.update(fresh)
@@ -152,6 +152,11 @@ def resolving_order(taxon: Taxon, stages: Mapping[str, Stage], rules: Mapping[st
         return tuple(sorter.static_order())
     except CycleError as error:
         raise Circle([node.id for node in error.args[1]][::-1]) from None
+
+
+def _known(node: Node, rules: Mapping[str, Rule]) -> bool:
+    """A work that the grower's own rules took away never comes."""
+    return node.kind != "rule" or node.id in rules
 
 
 def _inside(node: Node, moves: list[str]) -> bool:

@@ -5,13 +5,14 @@ A stage is reached at a moment; a window opens and closes at one. Exactly one of
 Units: days, degC, hours of day length, degree-days or forcing-days as the method says.
 """
 
+import re
 from collections.abc import Iterator
 from typing import Annotated, Literal
 
-from pydantic import Field, model_validator
+from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
 from care_planner.read_yaml import Strict
-from care_planner.typed_yaml.models import Number, Whole
+from care_planner.typed_yaml.models import Allowed, Number, Whole, unfit
 
 DEGREE_DAY_METHODS = (
     "average",
@@ -21,7 +22,21 @@ DEGREE_DAY_METHODS = (
     "single-sine",
     "double-sine",
 )
-MonthDay = Annotated[str, Field(pattern=r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$")]
+_MONTH_DAY = r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$"
+
+
+def _month_day(value: object) -> object:
+    if isinstance(value, str) and not re.fullmatch(_MONTH_DAY, value.strip()):
+        raise unfit("no month-day")
+    return value
+
+
+MonthDay = Annotated[
+    str,
+    BeforeValidator(_month_day),
+    Allowed('a month and a day in quotes, such as "05-20"'),
+    WithJsonSchema({"type": "string", "pattern": _MONTH_DAY}),
+]
 SeasonName = Literal["previous", "this", "next"]
 SEASON_STEP: dict[str, int] = {"previous": -1, "this": 0, "next": 1}
 FrostLimit = Literal["frost-limit"]

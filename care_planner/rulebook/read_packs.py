@@ -164,7 +164,8 @@ def _build(
     stages = {stage.id: stage for stage in own.pack.stages}
     rules = {id: p.rule for id, p in placed.items()}
     signs = frozenset(sign for pack in stack for sign in packs[pack].pack.signs)
-    names = Names(taxon, stages, rules, signs)
+    removed = frozenset(id for overlay in overlays for id in overlay.own.remove)
+    names = Names(taxon, stages, rules, signs, removed)
     problems += [placed[id].problem(found) for id, rule in rules.items() for found in check_rule(rule, names)]
     problems += _stage_problems(own, names)
     if problems:

@@ -65,9 +65,12 @@ def _best(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, in
     return int(span[int(np.argmin(cost))])
 
 
-def nearest_day_outside(wanted: Wanted, days: Workdays, before: bool, today: int) -> int | None:
-    """Where everyone is away for the whole window: the nearest day before it, else after it."""
-    order = [range(wanted.first - 1, today - 1, -1), range(wanted.last + 1, wanted.last + 60)]
+def nearest_day_outside(wanted: Wanted, days: Workdays, before: bool, earliest: int) -> int | None:
+    """Where everyone is away for the whole window: the nearest day `before` it, or else after it.
+
+    Never before the day `earliest`.
+    """
+    order = [range(wanted.first - 1, earliest - 1, -1), range(wanted.last + 1, wanted.last + 60)]
     for candidates in order if before else order[::-1]:
         for day in candidates:
             index = day - days.first_day

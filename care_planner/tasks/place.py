@@ -93,17 +93,20 @@ def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> t
 
 
 def one_day(
-    rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int], today: int
+    rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int], earliest: int
 ) -> tuple[int | None, str]:
-    """The day, and a word where it had to lie outside the window."""
-    now = Wanted(max(wanted.first, today), wanted.last, wanted.aim)
+    """The day, and a word where it had to lie outside the window.
+
+    `earliest` is today, or the first day after what the tree rests from and what must come before.
+    """
+    now = Wanted(max(wanted.first, earliest), wanted.last, wanted.aim)
     if now.first > now.last:
         return None, ""
     day = choose_day(now, days, load, company)
     if day is not None:
         return day, ""
     early = isinstance(rule.choose, WithinRisk) and rule.choose.latest_within_risk is not None
-    outside = nearest_day_outside(now, days, early, today)
+    outside = nearest_day_outside(now, days, early, earliest)
     return outside, "everyone is away for the whole window"
 
 

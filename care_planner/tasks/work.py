@@ -168,7 +168,8 @@ class WorkResolver:
         company = shared.board.given(rule.id, years.frame.season + step)
         if over:
             return self._gone_by(rule, step, window, aim, choice)
-        day, note = one_day(rule, wanted, shared.workdays, years.load, company, shared.today)
+        earliest = max(shared.today, self._not_before(rule, step), self._rested_until(rule, step))
+        day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
         if day is None:
             return Outcome(rule, step, "lost", "everyone is away and no day is near", window=window)
         before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
@@ -209,7 +210,11 @@ class WorkResolver:
         if rule.without_note == "done":
             day = aim.wanted.aim
             return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
-        reason = f"its time was {span}; no note says that it was done, so it counts as not done"
+        known_from = self.years.tree.known_from
+        if known_from is not None and aim.wanted.last < known_from:
+            reason = f"its time was {span}, before the tree was known"
+        else:
+            reason = f"its time was {span}; no note says that it was done, so it counts as not done"
         return Outcome(rule, step, "past", reason, window=window, choice=choice)
 
     def _repeated(self, rule: Rule, step: int, window: MemberWindow, aim: Aim) -> Outcome:
