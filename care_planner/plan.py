@@ -19,7 +19,7 @@ from care_planner.stages.history import History
 from care_planner.stages.members import FEW_YEARS, TOO_FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
-from care_planner.tasks.drafts import Draft
+from care_planner.tasks.draft import Draft
 from care_planner.tasks.history import history_of
 from care_planner.tasks.model import Task
 from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan, PreviousTree

@@ -5,9 +5,11 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
-from care_planner.tasks.drafts import Draft, done_drafts, drafts, not_planned, stage_rows
+from care_planner.tasks.draft import Draft
+from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.reasons import choice_words
 from care_planner.tasks.resolve import TreeYears
+from care_planner.tasks.stage_rows import stage_rows
 
 
 @dataclass(frozen=True, eq=False)

@@ -1,0 +1,82 @@
+"""Looks: from this day, look at the buds and note what you see; the note settles provisional work."""
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+
+import numpy as np
+
+from care_planner.stages.members import quantile
+from care_planner.tasks.choose import Wanted, choose_day
+from care_planner.tasks.draft import Draft, Moves, bench_on
+from care_planner.tasks.model import Window
+from care_planner.tasks.moved import look_moved_words
+from care_planner.tasks.previous import look_part
+from care_planner.tasks.reasons import stage_words
+from care_planner.tasks.resolve import TreeYears
+
+LOOK_MINUTES = 1
+LOOK_SLACK_DAYS = 3
+# Where the stage has no early date, the look goes so many days before the work.
+DAYS_BEFORE_WORK = 7
+
+
+def looks(works: Sequence[Draft], years: TreeYears, weather: str, moves: Moves) -> Iterator[Draft]:
+    """One look for each stage and season that provisional works wait for, before the first of them."""
+    waiting: defaultdict[tuple[str, int], list[Draft]] = defaultdict(list)
+    for work in works:
+        look = years.rules.rules[work.rule].look
+        if look is not None and not work.firm:
+            waiting[look.stage, work.season].append(work)
+    for (stage, season), served in sorted(waiting.items()):
+        # The least certain work gives the look its name.
+        served.sort(key=lambda work: (work.chance, work.day, work.rule, work.occurrence))
+        yield _look(stage, season, served, years, weather, moves)
+
+
+def _look(
+    stage: str, season: int, served: list[Draft], years: TreeYears, weather: str, moves: Moves
+) -> Draft:
+    step = season - years.frame.season
+    look = years.rules.rules[served[0].rule].look
+    assert look is not None
+    days = years.stage(stage, step)
+    before = min(work.day for work in served)
+    early = quantile(days, look.quantile)
+    opens = int(early) if np.isfinite(early) else before - DAYS_BEFORE_WORK
+    day = _look_day(opens, before, years)
+    middle, late = (quantile(days, share) for share in (0.5, 0.9))
+    return Draft(
+        rule=served[0].rule,
+        season=season,
+        occurrence=1,
+        kind="look",
+        part=look_part(stage, season),
+        title=f"Look: {years.rules.stages[stage].title.lower()}?",
+        day=day,
+        window=Window(min(opens, day), _at_least(middle, day), _at_least(late, day)),
+        chance=round(float(np.mean(days[~np.isnan(days)] >= day)), 2),
+        minutes=LOOK_MINUTES,
+        why=(
+            f"It settles when to do: {', '.join(sorted({work.rule for work in served}))}",
+            stage_words(stage, step, years),
+            f"Weather: {weather}",
+        ),
+        bench=bench_on(day, years, moves),
+        category="look",
+        what=f"{look.note}. Note what you see, or not-yet",
+        moved=look_moved_words(stage, step, day, years),
+    )
+
+
+def _at_least(wanted: float, day: int) -> int:
+    return max(int(wanted), day) if np.isfinite(wanted) else day
+
+
+def _look_day(opens: int, before: int, years: TreeYears) -> int:
+    """A day near the first on which there may be something to see, and before the work it settles."""
+    shared = years.shared
+    aim = max(min(opens, before - 1), shared.today)
+    first = max(aim - LOOK_SLACK_DAYS, shared.today)
+    last = max(min(aim + LOOK_SLACK_DAYS, before - 1), aim)
+    day = choose_day(Wanted(first, last, aim), shared.workdays, np.zeros_like(years.load), {})
+    return aim if day is None else day
