@@ -16,6 +16,7 @@ from care_planner.cli import main
 from care_planner.collection.model import Collection
 from care_planner.collection.site import Bench, Site
 from care_planner.collection.tree import LastRepot, Pot, Tree
+from care_planner.plan import make_plan
 from care_planner.problems import Problem
 from care_planner.read_folder import read_folder
 from care_planner.read_yaml import parse_yaml, validate
@@ -98,6 +99,24 @@ def test_the_rule_of_the_developers_page_works(tmp_path: Path) -> None:
     assert problems == []
     results = [r for r in run_examples(rulebook.taxa["japanese-maple"]) if r.rule == "turn-pots"]
     assert len(results) == 2 and not any(result.fault for result in results)
+
+
+def test_a_new_taxon_needs_no_python(tmp_path: Path) -> None:
+    shutil.copytree(PROJECT / "examples" / "gangneung", tmp_path / "trees")
+    own = tmp_path / "trees" / "rules"
+    own.mkdir()
+    (own / "chinese-elm.yaml").write_text(yaml_block(DEVELOPERS, "a taxon's pack"), encoding="utf-8")
+    collection = tmp_path / "trees" / "collection.yaml"
+    text = collection.read_text(encoding="utf-8").split("trees:\n")[0]
+    tree = "{id: elm-01, taxon: chinese-elm, bench: open, age: established, condition: strong}"
+    collection.write_text(f"{text}trees:\n  - {tree}\n", encoding="utf-8")
+    today = date(2027, 3, 1)
+    inputs = read_folder(tmp_path / "trees", today)
+    assert [r for r in run_examples(inputs.rulebook.taxa["chinese-elm"]) if r.fault] == []
+    plan = make_plan(inputs.collection, [], inputs.record, inputs.rulebook, today.toordinal())
+    cuts = [task for task in plan.tasks if (task.rule, task.season) == ("shorten-shoots", 2027)]
+    assert len(cuts) > 1 and cuts[0].window.opens is not None and today.toordinal() < cuts[0].day
+    assert "Rule: shorten-shoots of the pack chinese-elm. Source: made up for this page" in cuts[0].why
 
 
 def test_the_stage_of_the_developers_page_is_one() -> None:

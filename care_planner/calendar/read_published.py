@@ -1,8 +1,6 @@
 """What a folder of feeds holds: the remembered state or, where it is lost, what the feeds themselves say."""
 
-import re
 from dataclasses import replace
-from datetime import date
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
@@ -10,9 +8,6 @@ from care_planner.calendar.names import ROUNDS_NAME, STATE_NAME, TREES_FOLDER
 from care_planner.calendar.revisions import Published, Record
 from care_planner.calendar.state_text import TooNew, Unreadable, parse_state_text
 from care_planner.problems import Problem
-
-_EVENT = re.compile(rb"^BEGIN:VEVENT\r\n(.*?)^END:VEVENT\r\n", re.DOTALL | re.MULTILINE)
-_LINE = re.compile(rb"^(UID|SEQUENCE|LAST-MODIFIED|DTSTART;VALUE=DATE):([A-Za-z0-9-]+)\r$", re.MULTILINE)
 
 
 def read_published(folder: Path) -> tuple[Published, list[Problem]]:
@@ -68,16 +63,18 @@ def _read_back(folder: Path) -> Published:
 
 def _records_in(feed: bytes) -> dict[str, Record]:
     """Revisions of the events in one feed, by UID; what is not of our own making is passed over."""
+    from icalendar import Calendar
+
     records = {}
-    for event in _EVENT.findall(feed):
-        held = {name.decode(): value.decode() for name, value in _LINE.findall(event)}
+    try:
+        events = Calendar.from_ical(feed).walk("VEVENT")
+    except ValueError:  # no calendar at all: nothing can be learned from it
+        return {}
+    for event in events:
         try:
-            record = Record(
-                sequence=int(held["SEQUENCE"]),
-                stamp=held["LAST-MODIFIED"],
-                day=date.fromisoformat(held["DTSTART;VALUE=DATE"]).toordinal(),
-            )
-        except (KeyError, ValueError):
+            uid, sequence = str(event.decoded("UID")), int(event.decoded("SEQUENCE"))
+            stamp = event.decoded("LAST-MODIFIED").strftime("%Y%m%dT%H%M%SZ")
+            records[uid] = Record(sequence, stamp, event.decoded("DTSTART").toordinal())
+        except (KeyError, ValueError, AttributeError):
             continue
-        records[held["UID"]] = record
     return records

@@ -7,7 +7,18 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, RootModel, model_validator
 
-from care_planner.typed_yaml.models import Allowed, Day, LongText, Mistake, Share, Slug, Strict, unfit, wrong
+from care_planner.typed_yaml.models import (
+    Allowed,
+    Day,
+    LongText,
+    Mistake,
+    Share,
+    Slug,
+    Strict,
+    YesNo,
+    unfit,
+    wrong,
+)
 
 NOT_YET = "not-yet"
 _BBCH = re.compile(r"[0-9]{1,2}")
@@ -44,6 +55,7 @@ class Entry:
     condition: str = ""
     note: str = ""
     id: str = ""
+    learn: bool = True  # whether the tree's pace may be learnt from it
     file: str = ""
     line: int = 0
 
@@ -96,6 +108,9 @@ class WrittenEntry(Strict):
     condition: Literal["strong", "weak"] | None = None
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
+    learn: YesNo | None = Field(
+        default=None, description="no: fixes the day, but nothing is learnt from it; yes where not told"
+    )
     takes_back: Slug | None = Field(default=None, description="the id of the entry that no longer holds")
 
     @model_validator(mode="after")
@@ -131,6 +146,7 @@ class WrittenEntry(Strict):
                 condition=self.condition or "",
                 note=self.note or "",
                 id=self.id or "",
+                learn=self.learn is not False,
                 file=file,
                 line=line,
             )
@@ -158,4 +174,4 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     """Order that depends on what an entry says, and not on where it stands."""
     saw = "" if entry.saw is None else repr(entry.saw)
     words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    return (entry.date, entry.tree, saw, *words)
+    return (entry.date, entry.tree, saw, *words, entry.learn)

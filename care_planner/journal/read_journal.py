@@ -1,29 +1,82 @@
 """All files of a collection's journal -> its entries, in an order that no file name decides."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import ExitStack, contextmanager, suppress
+from dataclasses import dataclass
 from pathlib import Path
 
+from care_planner.journal.lines import cut_off
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry, sort_key
 from care_planner.problems import Problem, did_you_mean
-from care_planner.read_yaml import Located, read_yaml, validate
+from care_planner.read_yaml import LARGEST_BYTES, Located, parse_yaml, read_yaml, validate
+
+try:
+    import fcntl
+except ImportError:  # a system without it reads without waiting for a note that is being written
+    fcntl = None  # type: ignore[assignment]
 
 JOURNAL_FOLDER = "journal"
+LOCK_NAME = ".lock"
 
 Placed = tuple[WrittenEntry, str, int]
 
 
+@dataclass(frozen=True, eq=False)
+class Journal:
+    """What a journal's folder holds.
+
+    `entries` are those that still hold, one for each tree, sorted. `ids` are all that are written,
+    `taken_back` pairs of an id and a tree, "" for all its trees. `torn` says, for people, in which files
+    a last line was cut off while it was written: it does not count.
+    """
+
+    entries: list[Entry]
+    problems: list[Problem]
+    ids: frozenset[str] = frozenset()
+    taken_back: frozenset[tuple[str, str]] = frozenset()
+    torn: tuple[str, ...] = ()
+
+
 def read_journal(folder: Path) -> tuple[list[Entry], list[Problem]]:
-    """Read `folder/journal/*.yaml`: entries that still hold, one for each tree, sorted.
+    """The entries that still hold in `folder/journal`, and the mistakes in it; see `read_whole_journal`."""
+    journal = read_whole_journal(folder)
+    return journal.entries, journal.problems
+
+
+def read_whole_journal(folder: Path) -> Journal:
+    """Read `folder/journal/*.yaml`.
 
     A missing folder is an empty journal. Entries that say exactly the same count once, so that a
     second copy of a file (a sync conflict) changes nothing. Entries taken back are left out.
     """
-    files, problems = _files(folder / JOURNAL_FOLDER)
+    with _no_note_in_between(folder / JOURNAL_FOLDER / LOCK_NAME):
+        return _read_all(folder / JOURNAL_FOLDER)
+
+
+@contextmanager
+def _no_note_in_between(lock: Path) -> Iterator[None]:
+    """Wait until no note is being written, and let none begin: else its half might be read.
+
+    Without a lock file nobody notes; where it cannot be locked, as on some shares, no lock helps.
+    """
+    with ExitStack() as held:
+        if fcntl is not None and lock.is_file():
+            with suppress(OSError):
+                fcntl.flock(held.enter_context(lock.open("rb")), fcntl.LOCK_SH)
+        yield
+
+
+def _read_all(journal: Path) -> Journal:
+    files, problems = _files(journal)
     written: list[Placed] = []
     ids: set[str] = set()
+    torn = []
     for path in files:
-        located, mistakes = read_yaml(path, f"{JOURNAL_FOLDER}/{path.name}", may_be_empty=True)
+        name = f"{JOURNAL_FOLDER}/{path.name}"
+        located, mistakes, is_torn = _read(path, name)
         problems += mistakes
+        if is_torn:
+            torn.append(f"{name}: its last line was cut off while it was written and does not count")
         if located is not None and located.data is not None:
             entries, mistakes = _entries(located)
             written += entries
@@ -31,8 +84,38 @@ def read_journal(folder: Path) -> tuple[list[Entry], list[Problem]]:
             ids |= _ids(located)
     once = {entry: (entry, file, line) for entry, file, line in reversed(written)}
     distinct = list(once.values())
+    gone = _taken_back(distinct)
     problems += [*_equal_ids(distinct), *_unknown_take_backs(distinct, ids)]
-    return sorted(_standing(distinct), key=sort_key), sorted(set(problems))
+    entries_left = sorted(_standing(distinct, gone), key=sort_key)
+    return Journal(entries_left, sorted(set(problems)), frozenset(ids), frozenset(gone), tuple(torn))
+
+
+def _read(path: Path, name: str) -> tuple[Located | None, list[Problem], bool]:
+    """One file without a last line that was cut off, and whether there is one."""
+    raw = _if_cut_off(path)
+    try:
+        whole = raw[: len(raw) - len(cut_off(raw))].decode("utf-8-sig")
+    except UnicodeDecodeError:
+        raw = b""  # what is wrong is said where the file is read as any other
+    if not raw:
+        return *read_yaml(path, name, may_be_empty=True), False
+    return *parse_yaml(whole, name, may_be_empty=True), True
+
+
+def _if_cut_off(path: Path) -> bytes:
+    """All of a file whose last line was cut off; nothing for any other."""
+    try:
+        if not path.is_file():  # a pipe would be waited for
+            return b""
+        with path.open("rb") as file:
+            file.seek(max(0, path.stat().st_size - 1))
+            if file.read(1) in (b"", b"\n"):
+                return b""
+            file.seek(0)
+            raw = file.read(LARGEST_BYTES)
+    except OSError:
+        return b""  # said where the file is read as any other
+    return raw if cut_off(raw) else b""
 
 
 def _files(folder: Path) -> tuple[list[Path], list[Problem]]:
@@ -90,18 +173,21 @@ def _unknown_take_backs(written: Iterable[Placed], known: set[str]) -> list[Prob
     ]
 
 
-def _standing(written: Iterable[Placed]) -> list[Entry]:
-    """One entry a tree, without those taken back; a take-back that names trees holds for these only."""
-    written = list(written)
-    gone = {
+def _taken_back(written: Iterable[Placed]) -> set[tuple[str, str]]:
+    """Ids with the trees they no longer hold for; a take-back that names none holds for all ("")."""
+    return {
         (entry.takes_back, tree)
         for entry, _, _ in written
         if entry.takes_back is not None
         for tree in entry.trees() or ("",)
     }
+
+
+def _standing(written: Iterable[Placed], gone: set[tuple[str, str]]) -> list[Entry]:
+    """One entry a tree, without those taken back."""
     entries = {
         sort_key(entry): entry
-        for said, file, line in reversed(written)
+        for said, file, line in reversed(list(written))
         if said.takes_back is None
         for entry in said.entries(file, line)
         if not entry.id or not {(entry.id, entry.tree), (entry.id, "")} & gone

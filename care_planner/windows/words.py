@@ -75,7 +75,8 @@ def _held(moment: Moment) -> str:
     held = moment.held
     of = {"mean": "daily mean", "max": "daily high", "min": "night"}[held.of]
     side = f"at most {held.at_most_c:g}" if held.at_most_c is not None else f"at least {held.at_least_c:g}"
-    return f"a {of} of {side} degC held for {held.days} days{_since(moment)}"
+    run = "on one day" if held.days == 1 else f"held for {held.days} days"
+    return f"a {of} of {side} degC {run}{_since(moment)}"
 
 
 def _night(which: str, limit: float | str) -> str:
@@ -120,5 +121,5 @@ _WORDS: dict[str, Callable[[Moment], str]] = {
     "last_day_leaving": _leaving,
     "earliest": lambda m: _list("earliest", m.earliest),
     "latest": lambda m: _list("latest", m.latest),
-    "of": lambda m: "it " + str(m.of),
+    "of": lambda m: "its opening" if m.of == "opens" else "its close",
 }
