@@ -1,19 +1,18 @@
 """One rule for one tree in one season: facts, blocks, rests, window, day."""
 
-from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from care_planner.rulebook.moment import SEASON_STEP
-from care_planner.rulebook.rule import AnotherWork, NoRoom, Rule, WithinRisk
+from care_planner.rulebook.rule import NoRoom, Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years
 from care_planner.tasks.choose import Wanted
+from care_planner.tasks.eligible import for_this_tree, not_before, rested_until
 from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.place import Aim, aim_of, due_share, one_day, repeated_days
 from care_planner.tasks.previous import SOON_DAYS, WORTH_MOVING, work_part
-from care_planner.windows.facts import YES, Verdict, only, unless
+from care_planner.windows.facts import only
 from care_planner.windows.window import MemberWindow, member_window, raw_ends
 from care_planner.windows.words import day_words, short_day
 
@@ -38,12 +37,12 @@ class WorkResolver:
         if noted is not None:
             return noted
         rule = self._in_case(rule, step)
-        verdict = self._for_this_tree(rule, step)
+        verdict = for_this_tree(rule, step, self.years)
         if verdict.answer == "no":
             return Outcome(rule, step, "lost", verdict.reason)
         if verdict.answer == "ask":
             return Outcome(rule, step, "asked", verdict.reason, fact=verdict.fact)
-        window = member_window(rule, step, self.years, self._rested_until(rule, step))
+        window = member_window(rule, step, self.years, rested_until(rule, step, self.years))
         if known_years(window.opens, self.years.frame.rows) < TOO_FEW_YEARS:
             return Outcome(rule, step, "unknown", "the weather it needs is not known", window=window)
         share, needed = due_share(rule, window, self.years.shared.risks)
@@ -68,62 +67,6 @@ class WorkResolver:
                 return rule.in_case(case)
         return rule
 
-    # Facts, blocks and other works.
-
-    def _for_this_tree(self, rule: Rule, step: int) -> Verdict:
-        facts = self.years.all_facts(step)
-        ask = YES
-        for verdict in (only(rule.only, facts), *self._blocks(rule, step)):
-            if verdict.answer == "no":
-                return verdict
-            if verdict.answer == "ask":
-                ask = verdict
-        return ask
-
-    def _blocks(self, rule: Rule, step: int) -> Iterator[Verdict]:
-        facts = self.years.all_facts(step)
-        for block in rule.unless:
-            if not isinstance(block, AnotherWork):
-                yield unless(block, facts)
-                continue
-            for id in block.work:
-                other = self.years.outcomes.get((id, step + SEASON_STEP[block.season]))
-                if other is not None and other.counts:
-                    yield Verdict("no", f"not with {id}, {_state_words(other)}")
-        for other_rule in self.years.rules.rules.values():
-            if rule.id in other_rule.blocks and only(other_rule.only, facts).answer == "yes":
-                yield Verdict("no", f"blocked by {other_rule.id}: {other_rule.title}")
-        if rule.heavy:
-            yield from self._one_heavy_work(rule, step)
-        if any(effect.moves_to == "bench" for effect in rule.effects) and not self._in_shelter(step):
-            yield Verdict("no", "not in shelter in the winter before")
-
-    def _one_heavy_work(self, rule: Rule, step: int) -> Iterator[Verdict]:
-        for id, other in self.years.rules.rules.items():
-            if id == rule.id:
-                return
-            outcome = self.years.outcomes.get((id, step))
-            if other.heavy and outcome is not None and outcome.counts:
-                yield Verdict("no", f"one heavy work a season: {id}, {_state_words(outcome)}")
-
-    def _in_shelter(self, step: int) -> bool:
-        return any(
-            effect.moves_to == "winter-bench" and outcome.counts
-            for (_, at), outcome in self.years.outcomes.items()
-            if at == step - 1
-            for effect in outcome.rule.effects
-        )
-
-    def _rested_until(self, rule: Rule, step: int) -> float:
-        until = -np.inf
-        for rest in rule.rests:
-            for id in rest.after:
-                for at in (step - 1, step):
-                    other = self.years.outcomes.get((id, at))
-                    if other is not None and other.counts:
-                        until = max(until, other.last_day + rest.days)
-        return until
-
     # The window and its day.
 
     def _without_window(self, rule: Rule, step: int, window: MemberWindow) -> Outcome:
@@ -144,20 +87,12 @@ class WorkResolver:
         room = member_window(rule, step, self.years, -np.inf).exists if choice is not None else 1.0
         if choice is not None and not np.isfinite(window.median("opens")):
             return Outcome(rule, step, "no-room", choice.says, window=window, choice=choice, room=room)
-        aim = aim_of(rule, window, self.years.shared.risks, self._not_before(rule, step))
+        aim = aim_of(rule, window, self.years.shared.risks, not_before(rule, step, self.years))
         if aim is None:
             return Outcome(rule, step, "rare", "it comes up in few weather years only", window=window)
         if rule.repeat is not None:
             return self._repeated(rule, step, window, aim)
         return self._single(rule, step, window, aim, choice, room)
-
-    def _not_before(self, rule: Rule, step: int) -> float:
-        days = [-np.inf]
-        for after in rule.after:
-            other = self.years.outcomes.get((after.work, step))
-            if other is not None and other.counts:
-                days.append(other.day + after.gap_days)
-        return max(days)
 
     def _single(
         self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None, room: float
@@ -168,7 +103,7 @@ class WorkResolver:
         company = shared.board.given(rule.id, years.frame.season + step)
         if over:
             return self._gone_by(rule, step, window, aim, choice)
-        earliest = max(shared.today, self._not_before(rule, step), self._rested_until(rule, step))
+        earliest = max(shared.today, not_before(rule, step, self.years), rested_until(rule, step, self.years))
         day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
         if day is None:
             return Outcome(rule, step, "lost", "everyone is away and no day is near", window=window)
@@ -252,12 +187,6 @@ def _chosen_window(choice: NoRoom, opens: np.ndarray, closes: np.ndarray) -> Mem
     if choice.work == "before-it-closes":
         return MemberWindow(np.where(closes > -np.inf, closes - choice.lasts_days, NEVER), closes, 0.0)
     return MemberWindow(opens, opens + choice.lasts_days, 0.0)
-
-
-def _state_words(outcome: Outcome) -> str:
-    if outcome.state == "done":
-        return f"done on {day_words(outcome.day)}"
-    return f"{outcome.state} for {day_words(outcome.day)}"
 
 
 def chance(outcome: Outcome, day: int) -> float:
