@@ -45,8 +45,9 @@ def _plan(data: Any) -> PreviousPlan:
     for row in data["stages"]:
         if row["p50"] is not None:
             stages[row["tree"]][row["stage"], int(row["season"])] = _ordinal(row["p50"])
-    trees = {tree: PreviousTree(tasks[tree], stages[tree]) for tree in {*tasks, *stages}}
-    return PreviousPlan(_ordinal(data["today"]), trees)
+    today = _ordinal(data["today"])
+    trees = {tree: PreviousTree(tasks[tree], stages[tree], today) for tree in {*tasks, *stages}}
+    return PreviousPlan(today, trees)
 
 
 def _day(text: str | None) -> int | None:

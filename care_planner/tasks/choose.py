@@ -70,7 +70,10 @@ def nearest_day_outside(wanted: Wanted, days: Workdays, before: bool, earliest: 
 
     Never before the day `earliest`.
     """
-    order = [range(wanted.first - 1, earliest - 1, -1), range(wanted.last + 1, wanted.last + 60)]
+    order = [
+        range(wanted.first - 1, earliest - 1, -1),
+        range(max(wanted.last + 1, earliest), wanted.last + 60),
+    ]
     for candidates in order if before else order[::-1]:
         for day in candidates:
             index = day - days.first_day

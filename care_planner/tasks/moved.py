@@ -64,7 +64,7 @@ def _causes(rule: Rule, step: int, years: "TreeYears") -> Iterator[str]:
         yield from _seen(id, at, years)
     for id, outcome in _works(rule, step, years):
         planned = work_part(id, years.frame.season + step, 1) in years.previous.tasks
-        if outcome.state == "done" and planned:
+        if outcome.state == "done" and (planned or outcome.day >= years.previous.made_on):
             yield f"{id} was done on {day_words(outcome.day)}"
         elif outcome.state == "past" and planned:
             yield f"{id} was not noted as done"

@@ -101,7 +101,8 @@ def one_day(
     """
     now = Wanted(max(wanted.first, earliest), wanted.last, wanted.aim)
     if now.first > now.last:
-        return None, ""
+        late = Wanted(now.first, now.first - 1, now.first)  # no window left: only what comes after it
+        return nearest_day_outside(late, days, False, earliest), "as soon as what must come first is done"
     day = choose_day(now, days, load, company)
     if day is not None:
         return day, ""

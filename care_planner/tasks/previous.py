@@ -31,10 +31,11 @@ class PreviousTask:
 @dataclass(frozen=True, eq=False)
 class PreviousTree:
     """What the last plan said of one tree: tasks by the part of their key after the tree's id, and the
-    expected day of each stage by (stage, season)."""
+    expected day of each stage by (stage, season). `made_on` is the day it was made."""
 
     tasks: Mapping[str, PreviousTask] = field(default_factory=dict)
     stages: Mapping[tuple[str, int], int] = field(default_factory=dict)
+    made_on: int = 0
 
     def signature(self) -> tuple[tuple[str, int], ...]:
         """What of it can change a new plan: trees that differ in nothing else are still twins."""
@@ -86,5 +87,5 @@ def previous_plan(tasks: Iterable[Task], stages: Iterable[Mapping[str, Any]], to
         if row["p50"] is not None:
             day = date.fromisoformat(row["p50"]).toordinal()
             expected[row["tree"]][row["stage"], row["season"]] = day
-    trees = {tree: PreviousTree(by_tree[tree], expected[tree]) for tree in {*by_tree, *expected}}
+    trees = {tree: PreviousTree(by_tree[tree], expected[tree], today) for tree in {*by_tree, *expected}}
     return PreviousPlan(today, trees)

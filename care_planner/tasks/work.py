@@ -106,7 +106,7 @@ class WorkResolver:
         earliest = max(shared.today, not_before(rule, step, self.years), rested_until(rule, step, self.years))
         day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
         if day is None:
-            return Outcome(rule, step, "lost", "everyone is away and no day is near", window=window)
+            return Outcome(rule, step, "lost", "no day is left for it", window=window)
         before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
         kept = before is not None and self._keeps(before.day, day, rule, wanted, window)
         if before is not None and kept:
