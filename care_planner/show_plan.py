@@ -1,6 +1,6 @@
 """The plan as text for a terminal of 80 columns."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from textwrap import wrap
@@ -11,6 +11,8 @@ from care_planner.windows.words import MONTHS, day_words, short_day, weekday_wor
 
 COLUMNS = 80
 WEEKS = 8
+# More trees than this are counted by bench, unless everything is wanted.
+MOST_NAMES = 12
 _INDENT = " " * 14
 
 
@@ -21,7 +23,7 @@ def plan_lines(plan: Plan, site: str, everything: bool) -> Iterator[str]:
     )
     monday = plan.today - date.fromordinal(plan.today).weekday()
     end = plan.until + 1 if everything else monday + 7 * WEEKS
-    yield from _weeks([task for task in plan.tasks if task.day < end], monday)
+    yield from _weeks([task for task in plan.tasks if task.day < end], monday, everything)
     later = [task for task in plan.tasks if task.day >= end]
     if later:
         yield ""
@@ -38,7 +40,7 @@ def _year(day: int) -> int:
     return date.fromordinal(day).year
 
 
-def _weeks(tasks: Sequence[Task], monday: int) -> Iterator[str]:
+def _weeks(tasks: Sequence[Task], monday: int, everything: bool) -> Iterator[str]:
     weeks: defaultdict[int, list[Task]] = defaultdict(list)
     for task in tasks:
         weeks[(task.day - monday) // 7].append(task)
@@ -50,11 +52,11 @@ def _weeks(tasks: Sequence[Task], monday: int) -> Iterator[str]:
         for task in held:
             works[task.day, task.title, task.kind, task.firm].append(task)
         for (day, title, _, _), same in sorted(works.items()):
-            yield from _work(day, title, same)
+            yield from _work(day, title, same, everything)
 
 
-def _work(day: int, title: str, tasks: list[Task]) -> Iterator[str]:
-    trees = ", ".join(sorted(task.tree for task in tasks))
+def _work(day: int, title: str, tasks: list[Task], everything: bool) -> Iterator[str]:
+    trees = _trees(tasks, everything)
     yield from wrapped(f"  {weekday_words(day):<10}  {title}: {trees}", "", _INDENT)
     if tasks[0].kind == "look":
         return
@@ -63,6 +65,14 @@ def _work(day: int, title: str, tasks: list[Task]) -> Iterator[str]:
     firm = "firm" if tasks[0].firm else "provisional"
     minutes = sum(task.minutes for task in tasks)
     yield from wrapped(f"{_window(tasks, day)}, chance {chance}, {firm}, {minutes} min", _INDENT, _INDENT)
+
+
+def _trees(tasks: list[Task], everything: bool) -> str:
+    """Names, or where they are many how many stand on each bench."""
+    if everything or len(tasks) <= MOST_NAMES:
+        return ", ".join(sorted(task.tree for task in tasks))
+    benches = Counter(task.bench for task in tasks)
+    return ", ".join(f"{count} on {bench}" for bench, count in sorted(benches.items()))
 
 
 def _window(tasks: Iterable[Task], day: int) -> str:
