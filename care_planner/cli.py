@@ -80,13 +80,16 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
 @main.command()
 @_folder
 def check(folder: Path) -> None:
-    """Check the folder: every mistake at once, file and line first."""
+    """Name every mistake in the folder at once, file and line first."""
     with _told():
         inputs = _read(folder)
+        from care_planner.show_plan import wrapped
+
         trees, notes = len(inputs.collection.trees), len(inputs.entries)
         click.echo(f"{folder}: no mistakes in {trees} trees and {notes} notes")
         for note in (*inputs.record.notes, *inputs.messages):
-            click.echo(f"weather: {note}")
+            for line in wrapped(f"weather: {note}"):
+                click.echo(line)
 
 
 @main.command()
@@ -95,16 +98,18 @@ def check(folder: Path) -> None:
 @click.argument("task")
 @_today
 def why(folder: Path, tree: str, task: str, today: date | None) -> None:
-    """Show why a TASK of a TREE stands where it stands, or why it does not come.
+    """Why a task of a tree stands where it stands.
 
-    TASK is a rule's id such as prune-after-bloom.
+    Or why it does not come. TASK is a rule's id such as prune-after-bloom.
     """
     with _told():
         inputs = _read(folder, today)
+        from care_planner.read_previous import read_previous
         from care_planner.show_why import why_lines
 
         day = today or _now(inputs).date()
-        for line in why_lines(inputs, tree, task, day.toordinal()):
+        previous, _ = read_previous(folder / "calendar")
+        for line in why_lines(inputs, tree, task, day.toordinal(), previous):
             click.echo(line)
 
 
@@ -126,7 +131,10 @@ def start(folder: Path) -> None:
 @main.command()
 @_folder
 def frost(folder: Path) -> None:
-    """Show the last and first cold nights on each bench, with the years behind them."""
+    """Last and first cold nights on each bench.
+
+    At or under 0 and 3 degC, with 10, 50 and 90 % and the winters behind them.
+    """
     with _told():
         inputs = _read(folder)
         from care_planner.show_frost import frost_lines
@@ -138,7 +146,10 @@ def frost(folder: Path) -> None:
 @main.command()
 @click.argument("folder", required=False, type=click.Path(path_type=Path))
 def rules(folder: Path | None) -> None:
-    """List the rules in force, where each comes from, and run the packs' own examples."""
+    """The rules in force, and their own examples.
+
+    Says where each rule comes from and runs the packs' examples as checks.
+    """
     with _told():
         from care_planner.problems import ProblemsFound
         from care_planner.rulebook.read_packs import read_rulebook
@@ -162,15 +173,19 @@ def _read(folder: Path, today: date | None = None) -> "Inputs":
     """Read the folder; notes may be dated up to today, or up to the day it is planned for."""
     from care_planner.read_folder import read_folder
 
-    now = datetime.now().astimezone().date()
-    return read_folder(folder, max(now, today) if today is not None else now)
+    return read_folder(folder, lambda zone: max(_now_in(zone).date(), today or date.min))
 
 
 def _now(inputs: "Inputs") -> datetime:
-    """The one clock: now, in the time zone of the collection."""
+    """Now, in the time zone of the collection."""
+    return _now_in(inputs.collection.site.timezone)
+
+
+def _now_in(zone: str) -> datetime:
+    """The one clock."""
     import pendulum
 
-    return pendulum.now(inputs.collection.site.timezone)
+    return pendulum.now(zone)
 
 
 @contextmanager
