@@ -65,8 +65,10 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
         )
         if out is not None or today is None:
+            from care_planner.journal.write_note import set_torn_aside
             from care_planner.write_plan import write_plan
 
+            messages += set_torn_aside(folder, _now(inputs).date())
             messages += write_plan(folder, target, inputs.collection, made, _now(inputs))
             messages.append(f"written to {target}")
         for line in plan_lines(made, inputs.collection.site.name, everything):
@@ -87,8 +89,8 @@ def check(folder: Path) -> None:
 
         trees, notes = len(inputs.collection.trees), len(inputs.entries)
         click.echo(f"{folder}: no mistakes in {trees} trees and {notes} notes")
-        for note in (*inputs.record.notes, *inputs.messages):
-            for line in wrapped(f"weather: {note}"):
+        for told in (*(f"weather: {note}" for note in inputs.record.notes), *inputs.messages):
+            for line in wrapped(told):
                 click.echo(line)
 
 
@@ -144,6 +146,37 @@ def frost(folder: Path) -> None:
 
 
 @main.command()
+@_folder
+@click.argument("tree", required=False)
+@_today
+def colours(folder: Path, tree: str | None, today: date | None) -> None:
+    """Show which branch bore which flowers, what it can still give, and what must not be cut."""
+    with _told():
+        inputs = _read(folder, today)
+        from care_planner.show_colours import colour_lines
+
+        for line in colour_lines(inputs, tree, (today or _now(inputs).date()).toordinal()):
+            click.echo(line)
+
+
+@main.command()
+@_folder
+@_today
+@click.option("--want", type=click.IntRange(1, 50), default=1, help="Plants that shall keep the range.")
+@click.option(
+    "--risk", type=click.FloatRange(0.001, 0.5), default=0.1, help="Accepted risk (0.1 is one in ten)."
+)
+def cuttings(folder: Path, today: date | None, want: int, risk: float) -> None:
+    """Show which cuttings to take and how many, and what to keep, grow on or give away."""
+    with _told():
+        inputs = _read(folder, today)
+        from care_planner.show_cuttings import cutting_lines
+
+        for line in cutting_lines(inputs, want, risk, (today or _now(inputs).date()).toordinal()):
+            click.echo(line)
+
+
+@main.command()
 @click.argument("folder", required=False, type=click.Path(path_type=Path))
 def rules(folder: Path | None) -> None:
     """The rules in force, and their own examples.
@@ -169,6 +202,45 @@ def rules(folder: Path | None) -> None:
             sys.exit(WRONG_INPUT)
 
 
+@main.command()
+@_folder
+@click.argument("words", nargs=-1, required=True, metavar="TREE... WHAT")
+@click.option("--date", "on", type=_Day(), help="The day it was (default today).")
+@_today
+@click.option("--sure", is_flag=True, help="Take what earlier notes speak against.")
+@click.option("--no-learning", is_flag=True, help="Learn nothing from this note.")
+def note(
+    folder: Path, words: tuple[str, ...], on: date | None, today: date | None, sure: bool, no_learning: bool
+) -> None:
+    """Note what was seen or done, for one tree or several.
+
+    TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is one of: first-flower or another stage,
+    "open 40%", not-yet, a BBCH code, "did RULE-ID", repotted, pruned, "skipped RULE-ID", "moved-to BENCH",
+    "condition weak", "take-back NOTE-ID", or free text.
+    """
+    with _told():
+        from care_planner.note_command import note as take_note
+
+        if len(words) < 2:
+            raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
+        real = today or _today_at(folder)
+        for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
+            click.echo(line)
+
+
+def _today_at(folder: Path) -> date:
+    """Today, in the time zone of the collection."""
+    from zoneinfo import ZoneInfo
+
+    from care_planner.collection.read_collection import read_collection
+    from care_planner.problems import ProblemsFound
+
+    collection, _, problems = read_collection(folder)
+    if collection is None:
+        raise ProblemsFound(problems)
+    return datetime.now(ZoneInfo(collection.site.timezone)).date()
+
+
 def _read(folder: Path, today: date | None = None) -> "Inputs":
     """Read the folder; notes may be dated up to today, or up to the day it is planned for."""
     from care_planner.read_folder import read_folder
@@ -192,7 +264,7 @@ def _now_in(zone: str) -> datetime:
 def _told() -> Iterator[None]:
     """Mistakes in the input end with exit code 2, the machine's faults with 1; neither with a traceback."""
     from care_planner.calendar.faults import CannotWrite
-    from care_planner.problems import ProblemsFound
+    from care_planner.problems import NoWeather, ProblemsFound
 
     try:
         yield
@@ -200,7 +272,7 @@ def _told() -> Iterator[None]:
         for problem in found.problems:
             click.echo(str(problem), err=True)
         sys.exit(WRONG_INPUT)
-    except CannotWrite as fault:
+    except (CannotWrite, NoWeather) as fault:
         click.echo(str(fault), err=True)
         sys.exit(MACHINE_FAULT)
     except BrokenPipeError:  # whoever read the output has seen enough

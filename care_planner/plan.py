@@ -15,7 +15,6 @@ from care_planner.collection.tree import Tree
 from care_planner.journal.model import Entry
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.spans import HALF_YEAR_DAYS, is_south, season_of, season_start
-from care_planner.stages.history import History
 from care_planner.stages.members import FEW_YEARS, TOO_FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
@@ -203,7 +202,8 @@ def resolve(profile: Profile, rulebook: Rulebook, shared: Shared) -> TreeYears:
     """The resolved years of one tree."""
     facts, entries, previous = profile
     rules: TaxonRules = rulebook.taxa[facts.taxon]
-    history = history_of(entries, rules, shared.frame.south) if entries else History()
+    repotted = facts.last_repot if (facts.last_repot or 0) <= shared.today else None
+    history = history_of(entries, rules, shared.frame.south, repotted)
     return TreeYears(shared, rules, facts, history, previous).resolve()
 
 

@@ -31,6 +31,10 @@ class ProblemsFound(Exception):
         super().__init__("\n".join(map(str, self.problems)))
 
 
+class NoWeather(Exception):
+    """The weather could not be had from outside: the machine's or the network's fault."""
+
+
 def did_you_mean(word: str, known: Iterable[str], limit: int = 12) -> str:
     """The `allowed` half of a message about an unknown name: the nearest known one, or the list."""
     names = sorted(set(known))

@@ -1,5 +1,6 @@
 """A collection's folder -> everything a plan needs, or every mistake in it at once."""
 
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -11,19 +12,16 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.site import MonthlyWeather, StationWeather
+from care_planner.colours.gather import gather
 from care_planner.journal.model import Entry
-from care_planner.journal.read_journal import read_journal
-from care_planner.problems import Problem, ProblemsFound, did_you_mean
+from care_planner.journal.read_journal import read_whole_journal
+from care_planner.problems import NoWeather, Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.tasks.history import not_understood
 from care_planner.typed_yaml.located import Located
 
 WEATHER_STORE = "weather"
-
-
-class NoWeather(Exception):
-    """The weather could not be had from outside: the machine's or the network's fault."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,25 +35,30 @@ class Inputs:
     messages: list[str]
 
 
-def read_folder(folder: Path, today: date) -> Inputs:
+def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     """Read and check everything. Raises ProblemsFound with all mistakes, NoWeather where none is to be had.
 
-    `today` is the real day: a note dated later is a mistake.
+    `today` is the real day, or what tells it for a time zone, since only the folder says in which it lies:
+    a note dated later is a mistake.
     """
     collection, located, problems = read_collection(folder)
-    entries, faults = read_journal(folder)
+    journal = read_whole_journal(folder)
+    entries, faults = journal.entries, journal.problems
     problems = problems + faults if located is not None else problems
     taxa = None if collection is None else {tree.taxon for tree in collection.trees}
     rulebook, faults = read_rulebook(folder / "rules", taxa)
     if located is not None:
         problems += faults + _unknown_taxa(located, rulebook, faults)
-    if collection is not None:
-        problems += _journal_problems(entries, collection, rulebook, today)
-        problems += _weather_file_problems(folder, collection)
-    if problems or collection is None:
+    if collection is None:
         raise ProblemsFound(problems)
-    record, messages = _weather(folder, collection, today)
-    return Inputs(collection, entries, record, rulebook, messages)
+    day = today if isinstance(today, date) else today(collection.site.timezone)
+    problems += _journal_problems(entries, collection, rulebook, day)
+    problems += _weather_file_problems(folder, collection)
+    problems += gather(collection, entries, rulebook)[1]
+    if problems:
+        raise ProblemsFound(problems)
+    record, messages = _weather(folder, collection, day)
+    return Inputs(collection, entries, record, rulebook, [*journal.torn, *messages])
 
 
 def _unknown_taxa(located: Located, rulebook: Rulebook, faults: list[Problem]) -> list[Problem]:

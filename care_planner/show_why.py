@@ -8,22 +8,26 @@ from care_planner.read_folder import Inputs
 from care_planner.show_plan import wrapped
 from care_planner.tasks.model import Task
 from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.tasks.reasons import reasons
 from care_planner.tasks.resolve import TreeYears
 from care_planner.tasks.work import chance
 from care_planner.windows.words import day_words, weekday_words
 
 
-def why_lines(inputs: Inputs, tree: str, rule: str, today: int) -> Iterator[str]:
-    """Every season of the plan in which the work could come. Raises ProblemsFound for unknown names."""
+def why_lines(
+    inputs: Inputs, tree: str, rule: str, today: int, previous: PreviousPlan = NO_PREVIOUS
+) -> Iterator[str]:
+    """Every season of the plan in which the work could come; `previous` is the plan that was published, whose
+    days stand. Raises ProblemsFound for unknown names."""
     trees = {one.id: one for one in inputs.collection.trees}
     if tree not in trees:
         raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, trees))])
     rules = inputs.rulebook.taxa[trees[tree].taxon].rules
     if rule not in rules:
         raise ProblemsFound([Problem("TASK", 0, f"unknown work '{rule}'", did_you_mean(rule, rules))])
-    plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today)
-    years, weather = _years(inputs, tree, today)
+    plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today, previous)
+    years, weather = _years(inputs, tree, today, previous)
     origin = years.rules.origins[rule]
     yield f"{tree}: {rules[rule].title} ({rule})"
     yield from wrapped(f"from the pack {origin.pack}, {origin.changed_by or origin.file}", "  ", "  ")
@@ -40,9 +44,9 @@ def why_lines(inputs: Inputs, tree: str, rule: str, today: int) -> Iterator[str]
     yield from _journal(inputs, tree, today)
 
 
-def _years(inputs: Inputs, tree: str, today: int) -> tuple[TreeYears, str]:
+def _years(inputs: Inputs, tree: str, today: int, previous: PreviousPlan) -> tuple[TreeYears, str]:
     shared, laid = share(inputs.collection, inputs.record, today)
-    for profile, names in twins(inputs.collection, inputs.entries, shared):
+    for profile, names in twins(inputs.collection, inputs.entries, shared, previous):
         if tree in names:
             return resolve(profile, inputs.rulebook, shared), weather_words(inputs.record, laid)
     what = f"'{tree}' has left the collection"

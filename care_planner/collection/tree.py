@@ -4,6 +4,13 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, model_validator
 
+from care_planner.collection.branches import (
+    Branch,
+    CuttingBatch,
+    Variety,
+    branch_mistakes,
+    cutting_mistakes,
+)
 from care_planner.typed_yaml.models import (
     Day,
     Mistake,
@@ -98,6 +105,9 @@ class Tree(Strict):
     refined: YesNo | None = None
     multicoloured: YesNo | None = None
     wired: YesNo | None = None
+    variety: Variety | None = None
+    branches: tuple[Branch, ...] = Field(default=(), description="the tree's branches, one to a tag")
+    cuttings: tuple[CuttingBatch, ...] = Field(default=(), description="batches taken from this tree")
     until: Until | None = None
 
     def __hash__(self) -> int:
@@ -108,7 +118,17 @@ class Tree(Strict):
         return self.goal if isinstance(self.goal, str) else self.goal.get(season, "balanced")
 
     @model_validator(mode="after")
-    def _dates_in_order(self) -> Self:
+    def _hangs_together(self) -> Self:
+        found = [
+            *self._dates_out_of_order(),
+            *branch_mistakes(self.branches),
+            *cutting_mistakes(self.cuttings, self.branches),
+        ]
+        if found:
+            raise wrong(*found)
+        return self
+
+    def _dates_out_of_order(self) -> list[Mistake]:
         found = []
         if self.acquired and self.known_from and self.known_from < self.acquired:
             what = f"known_from is {self.known_from}, before the tree was acquired on {self.acquired}"
@@ -124,6 +144,4 @@ class Tree(Strict):
             for key, day in others.items()
             if day and last and day > last
         ]
-        if found:
-            raise wrong(*found)
-        return self
+        return found

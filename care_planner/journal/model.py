@@ -7,6 +7,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import BeforeValidator, Field, RootModel, model_validator
 
+from care_planner.journal.branch_notes import BranchKeys, BranchNote
 from care_planner.typed_yaml.models import (
     Allowed,
     Day,
@@ -43,7 +44,8 @@ class Entry:
     """One thing noted about one tree on one day. Texts are empty where nothing was said.
 
     `did` and `skipped` are rule ids or plain words such as `repot`; `moved_to` a bench; `condition`
-    `strong` or `weak`. Exactly one of these and `saw` is given, or `note` alone.
+    `strong` or `weak`. At most one of these, `saw` and a thing said of a `branch` or a batch of cuttings
+    is given.
     """
 
     date: date
@@ -53,6 +55,7 @@ class Entry:
     skipped: str = ""
     moved_to: str = ""
     condition: str = ""
+    branch: BranchNote | None = None
     note: str = ""
     id: str = ""
     learn: bool = True  # whether the tree's pace may be learnt from it
@@ -85,10 +88,12 @@ def _bbch_in_range(value: object) -> object:
 
 SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
-_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "takes_back")
+_BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
+_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "takes_back", *_BRANCH_KEYS)
+_BESIDE = ("photo", "note")
 
 
-class WrittenEntry(Strict):
+class WrittenEntry(BranchKeys):
     """An entry as it stands in a file."""
 
     date: Day
@@ -113,6 +118,10 @@ class WrittenEntry(Strict):
     )
     takes_back: Slug | None = Field(default=None, description="the id of the entry that no longer holds")
 
+    def __hash__(self) -> int:
+        # The generated one would hash every field, and a mapping has no hash.
+        return hash((self.date, self.tree, self.branch_note()))
+
     @model_validator(mode="after")
     def _one_thing(self) -> Self:
         said = [key for key in _MAIN_KEYS if getattr(self, key) is not None]
@@ -123,8 +132,10 @@ class WrittenEntry(Strict):
             found.append(
                 Mistake(f"{' and '.join(said)} in one entry", "write one entry for each", (said[1],))
             )
-        if not said and self.note is None:
-            found.append(Mistake("the entry says nothing", f"needed: one of {', '.join(_MAIN_KEYS)}, note"))
+        if not said and all(getattr(self, key) is None for key in _BESIDE):
+            needed = ", ".join((*_MAIN_KEYS, *_BESIDE))
+            found.append(Mistake("the entry says nothing", f"needed: one of {needed}"))
+        found += self.branch_faults(len(self.trees()))
         if found:
             raise wrong(*found)
         return self
@@ -144,6 +155,7 @@ class WrittenEntry(Strict):
                 skipped=self.skipped or "",
                 moved_to=self.moved_to or "",
                 condition=self.condition or "",
+                branch=self.branch_note(),
                 note=self.note or "",
                 id=self.id or "",
                 learn=self.learn is not False,
@@ -173,5 +185,6 @@ class JournalFile(RootModel[tuple[WrittenEntry, ...]]):
 def sort_key(entry: Entry) -> tuple[Any, ...]:
     """Order that depends on what an entry says, and not on where it stands."""
     saw = "" if entry.saw is None else repr(entry.saw)
+    branch = "" if entry.branch is None else repr(entry.branch)
     words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    return (entry.date, entry.tree, saw, *words, entry.learn)
+    return (entry.date, entry.tree, saw, branch, *words, entry.learn)

@@ -60,8 +60,8 @@ def _no_note_in_between(lock: Path) -> Iterator[None]:
     Without a lock file nobody notes; where it cannot be locked, as on some shares, no lock helps.
     """
     with ExitStack() as held:
-        if fcntl is not None and lock.is_file():
-            with suppress(OSError):
+        with suppress(OSError):
+            if fcntl is not None and lock.is_file():
                 fcntl.flock(held.enter_context(lock.open("rb")), fcntl.LOCK_SH)
         yield
 

@@ -87,7 +87,7 @@ def _open(rest: str) -> Said | Mistake:
         return Mistake(
             f"'open {rest}'" if rest else "'open' how far?", _needed("open", "a share such as 40%")
         )
-    share = float(found[1]) / (100 if found[2] else 1)
+    share = round(float(found[1]) / (100 if found[2] else 1), 6)
     if share > 1:
         hint = (
             f"did you mean open {rest}%?"

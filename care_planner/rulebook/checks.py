@@ -4,7 +4,7 @@ from collections.abc import Iterator, Mapping
 
 from care_planner.problems import did_you_mean
 from care_planner.rulebook.moment import Moment
-from care_planner.rulebook.rule import AnotherWork, Condition, Rule, WithinRisk
+from care_planner.rulebook.rule import AnotherWork, Condition, Effect, Rule, WithinRisk
 from care_planner.rulebook.taxon import Stage, Taxon
 
 COMMON_STAGES = ("dormancy-broken", "bud-swell", "flush", "end-of-growth", "rest")
@@ -43,9 +43,19 @@ class Names:
         self.works = frozenset(rules) | removed
 
 
+def check_taxon(names: Names) -> Iterator[Found]:
+    """Mistakes of the taxon itself."""
+    curve = names.taxon.bloom_curve
+    if curve is not None and curve.since not in names.stages:
+        allowed = did_you_mean(curve.since, names.stages)
+        yield ("bloom_curve", "since"), f"unknown stage '{curve.since}'", allowed
+
+
 def check_stage(stage: Stage, names: Names) -> Iterator[Found]:
     """Mistakes of one stage."""
     yield from _moment_names(stage.reached, ("reached",), names)
+    if any(part.of is not None for part in stage.reached.walk()):
+        yield ("reached",), "'of' is for the two ends of a work's window", "a stage has no window"
 
 
 def check_rule(rule: Rule, names: Names) -> Iterator[Found]:
@@ -55,7 +65,12 @@ def check_rule(rule: Rule, names: Names) -> Iterator[Found]:
             moment: Moment | None = getattr(part, end)
             if moment is not None:
                 yield from _moment_names(moment, (*path, end), names)
-                yield from _own_ends(moment, end)
+                yield from _own_ends(moment, (*path, end))
+    yield from _wrong_ends(rule)
+    for i, case in enumerate(rule.cases):
+        if case.opens is not None or case.closes is not None:
+            for where, what, allowed in _wrong_ends(rule.in_case(case)):
+                yield ("cases", i, *where), what, allowed
     yield from _work_names(rule, names)
     yield from _contradictions(rule)
     if any(effect.moves_to for effect in rule.effects):
@@ -84,9 +99,14 @@ def _moment_names(moment: Moment, path: Path, names: Names) -> Iterator[Found]:
             yield path, "a share open, but the taxon has no bloom_curve", "give the taxon a bloom_curve"
 
 
-def _own_ends(moment: Moment, end: str) -> Iterator[Found]:
-    if any(part.of == end for part in moment.walk()):
-        yield (end,), f"'{end}' is said to hang on itself", f"allowed: of: {_other(end)}"
+def _own_ends(moment: Moment, path: Path) -> Iterator[Found]:
+    end = str(path[-1])
+    if _hangs_on(moment, end):
+        yield path, f"'{end}' is said to hang on itself", f"allowed: of: {_other(end)}"
+
+
+def _hangs_on(moment: Moment, end: str) -> bool:
+    return any(part.of == end for part in moment.walk())
 
 
 def _other(end: str) -> str:
@@ -103,11 +123,14 @@ def _work_names(rule: Rule, names: Names) -> Iterator[Found]:
     for path, id in asked:
         if id not in names.works:
             yield path, f"unknown work '{id}'", did_you_mean(id, names.rules)
-    for i, effect in enumerate(rule.effects):
+    effects: list[tuple[Path, Effect]] = [(("effects", i), effect) for i, effect in enumerate(rule.effects)]
+    for i, choice in enumerate(rule.no_room):
+        effects += [(("no_room", i, "effects", j), effect) for j, effect in enumerate(choice.effects)]
+    for path, effect in effects:
         stages = [*(effect.sets_back.stages if effect.sets_back else ()), effect.ends_stage]
         for stage in stages:
             if stage is not None and stage not in names.stages:
-                yield ("effects", i), f"unknown stage '{stage}'", did_you_mean(stage, names.stages)
+                yield path, f"unknown stage '{stage}'", did_you_mean(stage, names.stages)
     for condition in _conditions(rule):
         for sign in condition.noted or ():
             if sign not in names.signs:
@@ -129,7 +152,11 @@ def _contradictions(rule: Rule) -> Iterator[Found]:
         if given and all(fact in wanted and set(wanted[fact]) <= set(given[fact]) for fact in given):
             facts = " and ".join(given)
             yield ("unless", i), f"'only' asks for the {facts} that 'unless' forbids", "it can never fire"
-    if rule.opens.of is not None and rule.closes.of is not None:
+
+
+def _wrong_ends(rule: Rule) -> Iterator[Found]:
+    """A window whose ends hang on each other, or that closes before it opens."""
+    if _hangs_on(rule.opens, "closes") and _hangs_on(rule.closes, "opens"):
         yield ("opens",), "opens hangs on closes and closes on opens", "one of them needs a moment of its own"
     if _same_moment(rule.opens, rule.closes) and rule.closes.plus_days < rule.opens.plus_days:
         yield ("closes",), "it closes before it opens", "closes must not lie before opens"

@@ -139,6 +139,8 @@ def resolving_order(taxon: Taxon, stages: Mapping[str, Stage], rules: Mapping[st
     for step in (-1, 0, 1):
         wanted += [Node("stage", id, step) for id in stages] + [Node("rule", id, step) for id in rules]
         wanted += [Node("facts", id, step) for id in ("buds", "bloom", "repot", "roots_worked", "cut")]
+    # By name: in which order a pack lists its stages and rules must not decide which work chooses first.
+    wanted.sort()
     sorter: TopologicalSorter[Node] = TopologicalSorter()
     seen = set(wanted)
     while wanted:

@@ -6,6 +6,7 @@ Units: days, degC, hours of day length, degree-days or forcing-days as the metho
 """
 
 import re
+from calendar import monthrange
 from collections.abc import Iterator
 from typing import Annotated, Literal
 
@@ -22,13 +23,21 @@ DEGREE_DAY_METHODS = (
     "single-sine",
     "double-sine",
 )
+_LEAP_YEAR = 2024
 _MONTH_DAY = r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$"
 
 
 def _month_day(value: object) -> object:
-    if isinstance(value, str) and not re.fullmatch(_MONTH_DAY, value.strip()):
+    if isinstance(value, str) and not _is_month_day(value.strip()):
         raise unfit("no month-day")
     return value
+
+
+def _is_month_day(text: str) -> bool:
+    if not re.fullmatch(_MONTH_DAY, text):
+        return False
+    month, day = (int(part) for part in text.split("-"))
+    return day <= monthrange(_LEAP_YEAR, month)[1]
 
 
 MonthDay = Annotated[

@@ -4,6 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from care_planner.read_yaml import Strict
+from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.rule import Rule
 from care_planner.rulebook.taxon import Name, Stage, Taxon
 
@@ -18,6 +19,7 @@ class Pack(Strict):
     signs: list[Name] = []
     sources: dict[str, str] = {}
     taxon: Taxon | None = None
+    forms: Forms | None = None
     stages: list[Stage] = []
     rules: list[Rule] = []
 
@@ -53,6 +55,7 @@ class TaxonRules:
     signs: frozenset[str]
     sources: Mapping[str, str]
     order: tuple["Node", ...]
+    forms: Forms | None = None  # None: its flowers come in one form, or have none described
 
     def rules_noted_as(self, word: str) -> tuple[str, ...]:
         """Rule ids that a journal's `did: word` speaks of."""

@@ -7,11 +7,10 @@ from pathlib import Path
 
 from care_planner.problems import Problem, did_you_mean
 from care_planner.read_yaml import Located, read_yaml, validate
-from care_planner.rulebook.checks import COMMON_STAGES, Found, Names, check_rule, check_stage
+from care_planner.rulebook.checks import COMMON_STAGES, Names, check_rule, check_stage, check_taxon
 from care_planner.rulebook.graph import Circle, resolving_order
+from care_planner.rulebook.overlays import OwnFile, PlacedRule, lay_over
 from care_planner.rulebook.pack import Origin, OwnPack, Pack, Rulebook, TaxonRules
-from care_planner.rulebook.rule import Rule
-from care_planner.typed_yaml.located import Place
 
 
 @dataclass(frozen=True, eq=False)
@@ -20,31 +19,6 @@ class PackFile:
 
     pack: Pack
     located: Located
-
-
-@dataclass(frozen=True, eq=False)
-class OwnFile:
-    """A grower's changes with the file they were read from."""
-
-    own: OwnPack
-    located: Located
-
-
-@dataclass(frozen=True, eq=False)
-class PlacedRule:
-    """A rule and where each of its lines stands."""
-
-    rule: Rule
-    origin: Origin
-    located: Located
-    path: tuple[str | int, ...]
-    raw: Mapping[str, object]
-
-    def problem(self, found: Found) -> Problem:
-        """A mistake found in this rule, with its place."""
-        where, what, allowed = found
-        line = self.located.line((*self.path, *where))
-        return Problem(self.located.file, line, f"rule {self.rule.id}: {what}", allowed)
 
 
 def shipped_folder() -> Path:
@@ -159,7 +133,7 @@ def _build(
     stack = _stack(name, packs)
     problems = _missing_bases(stack, packs, known) + _doubles(stack, packs)
     placed = _placed_rules(stack, packs)
-    placed, faults = _lay_over(placed, [o for o in overlays if o.own.lays_over in stack])
+    placed, faults = lay_over(placed, [o for o in overlays if o.own.lays_over in stack])
     problems += faults
     stages = {stage.id: stage for stage in own.pack.stages}
     rules = {id: p.rule for id, p in placed.items()}
@@ -176,8 +150,9 @@ def _build(
         return None, [_circle_problem(circle, own, placed)]
     sources = {key: text for pack in stack for key, text in packs[pack].pack.sources.items()}
     origins = {id: p.origin for id, p in placed.items()}
+    forms = next((packs[pack].pack.forms for pack in reversed(stack) if packs[pack].pack.forms), None)
     return (
-        TaxonRules(name, own.pack.title, taxon, stages, rules, origins, signs, sources, order),
+        TaxonRules(name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms),
         problems,
     )
 
@@ -223,53 +198,12 @@ def _placed_rules(stack: list[str], packs: Mapping[str, PackFile]) -> dict[str, 
     return placed
 
 
-def _lay_over(
-    placed: dict[str, PlacedRule], overlays: list[OwnFile]
-) -> tuple[dict[str, PlacedRule], list[Problem]]:
-    problems: list[Problem] = []
-    for overlay in overlays:
-        located = overlay.located
-        for i, id in enumerate(overlay.own.remove):
-            if placed.pop(id, None) is None:
-                line = located.line(("remove", i))
-                problems.append(Problem(located.file, line, f"unknown work '{id}'", did_you_mean(id, placed)))
-        for i, raw in enumerate(overlay.own.rules):
-            rule, faults = _overlaid(raw, i, overlay, placed)
-            problems += faults
-            if rule is not None:
-                placed[rule.rule.id] = rule
-    return placed, problems
-
-
-def _overlaid(
-    raw: Mapping[str, object], i: int, overlay: OwnFile, placed: Mapping[str, PlacedRule]
-) -> tuple[PlacedRule | None, list[Problem]]:
-    located, path = overlay.located, ("rules", i)
-    id = str(raw.get("id", ""))
-    base = placed.get(id)
-    whole = {**(base.raw if base is not None else {}), **located.at(path)}
-    rule, problems = validate(Located(located.file, whole, _place(located, path)), Rule)
-    if rule is None:
-        return None, problems
-    origin = Origin(
-        base.origin.pack if base else overlay.own.lays_over,
-        base.origin.file if base else located.file,
-        located.file if base else None,
-    )
-    return PlacedRule(rule, origin, located, path, whole), problems
-
-
-def _place(located: Located, path: tuple[str | int, ...]) -> Place | int:
-    """The lines of one part of a file."""
-    place: Place | int = located.place
-    for step in path:
-        place = place.inside[step] if isinstance(place, Place) else place
-    return place
-
-
 def _stage_problems(file: PackFile, names: Names) -> list[Problem]:
     located = file.located
-    problems = []
+    problems = [
+        Problem(located.file, located.line(("taxon", *where)), what, allowed)
+        for where, what, allowed in check_taxon(names)
+    ]
     for i, stage in enumerate(file.pack.stages):
         for where, what, allowed in check_stage(stage, names):
             line = located.line(("stages", i, *where))

@@ -12,14 +12,11 @@ class History:
 
     stages: Mapping[Key, int] = field(default_factory=dict)  # the day a stage was first seen reached
     opened: Mapping[int, tuple[tuple[int, float], ...]] = field(default_factory=dict)  # (day, share open)
+    # A flowering stage has come by the day on which a later one was seen.
+    at_latest: Mapping[Key, int] = field(default_factory=dict)
     not_yet: Mapping[Key, int] = field(default_factory=dict)  # the last day a stage was seen not reached
     works: Mapping[Key, tuple[int, ...]] = field(default_factory=dict)  # days a rule's work was done
     skipped: frozenset[Key] = frozenset()
     signs: Mapping[Key, int] = field(default_factory=dict)
     moves: tuple[tuple[int, str], ...] = ()  # (day, bench)
     conditions: tuple[tuple[int, str], ...] = ()  # (day, strong or weak)
-
-    @property
-    def is_empty(self) -> bool:
-        """Whether nothing at all was noted."""
-        return self == History()

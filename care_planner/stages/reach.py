@@ -62,8 +62,9 @@ class Running:
         places = np.searchsorted(self._line, np.where(enough, targets, 0.0) + rows * self._lift, side="right")
         found = np.clip(places - rows * (self.days + 1) - 1, earliest, None)
         result = np.where(enough, found.astype(np.float64), -np.inf)
-        gaps = self.gaps[rows, end] - self.gaps[rows, np.minimum(earliest, end)]
-        result[(gaps > 0) | ~usable] = UNKNOWN
+        # What is missing before the day found has no say.
+        begin = np.minimum(np.where(enough, found, earliest), end)
+        result[(self.gaps[rows, end] > self.gaps[rows, begin]) | ~usable] = UNKNOWN
         return result
 
     def between(self, rows: Ints, starts: Floats, ends: Floats) -> Floats:
@@ -128,6 +129,13 @@ def runs(holds: Bools, length: int) -> Bools:
     long = np.zeros_like(holds)
     long[:, length - 1 :] = count[:, length:] - count[:, :-length] == length
     return long
+
+
+def within(flags: Bools, length: int) -> Bools:
+    """Where any of the last `length` days, this one among them, is flagged."""
+    count = _running_count(flags)
+    days = np.arange(1, flags.shape[1] + 1)
+    return np.asarray(count[:, 1:] > count[:, np.maximum(days - length, 0)])
 
 
 def _running_count(flags: Bools) -> Ints:

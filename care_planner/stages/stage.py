@@ -40,6 +40,7 @@ def stage_days(
         pace = view.pace * variety if stage.flowering else view.pace
         days = evaluate(stage.reached, step, view, pace=pace)
         days = _worked_on(days, effects)
+    days = np.minimum(days, history.at_latest.get((stage.id, season), NEVER))
     not_yet = history.not_yet.get((stage.id, season))
     # "Not yet" moves nobody's future but the members who had it behind them.
     return days if not_yet is None else np.where(days <= not_yet, not_yet + 1.0, days)
@@ -66,13 +67,14 @@ def _from_share(stage: Stage, step: int, view: View, history: History) -> Floats
     needs = curve.warmth_at(share) * view.pace
     ends = frame.everywhere(day + 1 - frame.first_day)
     earliest = max(0, frame.start_of(step) - frame.first_day)
-    return np.maximum(running.last_leaving(frame.rows, ends, needs, earliest), earliest) + frame.first_day
+    found = np.maximum(running.last_leaving(frame.rows, ends, needs, earliest), earliest) + frame.first_day
+    return np.asarray(np.minimum(found, day))
 
 
 def effects_on(stage: str, step: int, rules: TaxonRules) -> Iterator[tuple[str, int, Effect]]:
-    """Rule, step of that rule's season and effect, for every effect that touches a stage at a step."""
+    """Rule, step of that rule's season and effect, for every effect that may touch a stage at a step."""
     for rule in rules.rules.values():
-        for effect in rule.effects:
+        for effect in rule.all_effects():
             back = effect.sets_back
             if (back is not None and stage in back.stages) or effect.ends_stage == stage:
                 yield rule.id, step - SEASON_STEP[effect.season], effect

@@ -15,7 +15,7 @@ from care_planner.climate.degree_days import degree_days
 from care_planner.climate.forcing import sigmoid_forcing
 from care_planner.climate.weather_years import WeatherYears
 from care_planner.rulebook.moment import Chill, Held, Warmth
-from care_planner.stages.reach import Floats, Marks, Running, runs
+from care_planner.stages.reach import Floats, Marks, Running, runs, within
 
 Quantity = Warmth | Chill | str  # a model of warmth or chill, or "mean", "max", "min" of temperature
 
@@ -65,7 +65,8 @@ class Weather:
         if key not in self._marks:
             values = self.daily(of)
             holds = values <= limit if below else values >= limit
-            self._marks[key] = Marks(runs(holds, days), np.isnan(values))
+            # A missing day leaves open whether any run of days that it lies in would have held.
+            self._marks[key] = Marks(runs(holds, days), within(np.isnan(values), days))
         return self._marks[key]
 
 

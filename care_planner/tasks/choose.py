@@ -65,14 +65,16 @@ def _best(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, in
     return int(span[int(np.argmin(cost))])
 
 
-def nearest_day_outside(wanted: Wanted, days: Workdays, before: bool, earliest: int) -> int | None:
+def nearest_day_outside(
+    wanted: Wanted, days: Workdays, before: bool, earliest: int, reach: int
+) -> int | None:
     """Where everyone is away for the whole window: the nearest day `before` it, or else after it.
 
-    Never before the day `earliest`.
+    Never before the day `earliest`, nor more than `reach` days outside.
     """
     order = [
-        range(wanted.first - 1, earliest - 1, -1),
-        range(max(wanted.last + 1, earliest), wanted.last + 60),
+        range(wanted.first - 1, max(earliest, wanted.first - reach) - 1, -1),
+        range(max(wanted.last + 1, earliest), wanted.last + reach + 1),
     ]
     for candidates in order if before else order[::-1]:
         for day in candidates:

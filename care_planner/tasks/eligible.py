@@ -47,12 +47,18 @@ def _blocks(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
 
 
 def _one_heavy_work(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
-    for id, other in years.rules.rules.items():
-        if id == rule.id:
-            return
+    heavy = [id for id, other in years.rules.rules.items() if other.heavy]
+    place = heavy.index(rule.id)
+    for id in heavy[:place]:
         outcome = years.outcomes.get((id, step))
-        if other.heavy and outcome is not None and outcome.counts:
+        if outcome is not None and outcome.counts:
             yield Verdict("no", f"one heavy work a season: {id}, {_state_words(outcome)}")
+    if rule.opens.sign is not None:
+        return  # what a sign calls for, such as a rescue, cannot wait for a season
+    for id in heavy[place + 1 :]:
+        done = years.history.works.get((id, years.frame.season + step))
+        if done is not None:
+            yield Verdict("no", f"one heavy work a season: {id}, done on {day_words(done[0])}")
 
 
 def _in_shelter(step: int, years: "TreeYears") -> bool:

@@ -1,13 +1,14 @@
 """Journal entries of one tree -> its history by season."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 
 from care_planner.journal.model import Entry, Saw
 from care_planner.problems import did_you_mean
 from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.rule import Rule
+from care_planner.rulebook.taxon import Stage
 from care_planner.spans import HALF_YEAR_DAYS, season_of, season_start
 from care_planner.stages.history import History, Key
 
@@ -15,8 +16,14 @@ from care_planner.stages.history import History, Key
 OPEN_TENTHS = {61: 0.1, 62: 0.2, 63: 0.3, 64: 0.4}
 
 
-def history_of(entries: Iterable[Entry], taxon: TaxonRules, south: bool) -> History:
-    """Sort what was noted by stage, work and season. Entries that `not_understood` names are left out."""
+def history_of(
+    entries: Iterable[Entry], taxon: TaxonRules, south: bool, last_repot: int | None = None
+) -> History:
+    """Sort what was noted by stage, work and season. Entries that `not_understood` names are left out.
+
+    A `last_repot` (ordinal) that the collection tells counts as a note, unless one tells of root work in
+    that season.
+    """
     stages: dict[Key, int] = {}
     not_yet: dict[Key, int] = {}
     signs: dict[Key, int] = {}
@@ -29,7 +36,7 @@ def history_of(entries: Iterable[Entry], taxon: TaxonRules, south: bool) -> Hist
         season = season_of(entry.day, south)
         if entry.saw is not None:
             for kind, id, share in _seen(entry.saw, taxon):
-                key = (id, season)
+                key = (id, _stage_season(taxon.stages[id], entry.day, south) if kind == "stage" else season)
                 if kind == "open":
                     opened[season].add((entry.day, share))
                 elif kind == "not-yet":
@@ -37,6 +44,8 @@ def history_of(entries: Iterable[Entry], taxon: TaxonRules, south: bool) -> Hist
                 else:
                     found = signs if kind == "sign" else stages
                     found[key] = min(found.get(key, entry.day), entry.day)
+                    if share > 0:
+                        opened[season].add((entry.day, share))
         for word, into in ((entry.did, works), (entry.skipped, None)):
             for id in taxon.rules_noted_as(word) if word else ():
                 key = (id, work_season(taxon.rules[id], entry.day, south))
@@ -48,9 +57,15 @@ def history_of(entries: Iterable[Entry], taxon: TaxonRules, south: bool) -> Hist
             moves.add((entry.day, entry.moved_to))
         if entry.condition:
             conditions.add((entry.day, entry.condition))
+    if last_repot is not None:
+        told = season_of(last_repot, south)
+        if not any(season == told and taxon.rules[id].kind == "roots" for id, season in works):
+            for id in taxon.rules_noted_as("repot"):
+                works[id, told].add(last_repot)
     return History(
         stages,
         {season: tuple(sorted(notes)) for season, notes in opened.items()},
+        _at_latest(stages, taxon),
         not_yet,
         {key: tuple(sorted(days)) for key, days in works.items()},
         frozenset(skipped),
@@ -60,8 +75,18 @@ def history_of(entries: Iterable[Entry], taxon: TaxonRules, south: bool) -> Hist
     )
 
 
+def _at_latest(seen: Mapping[Key, int], taxon: TaxonRules) -> dict[Key, int]:
+    """The days by which flowering stages must have come, since later ones of the same bloom were seen."""
+    found: dict[Key, int] = {}
+    for (id, season), day in seen.items():
+        for stage in taxon.stages.values():
+            if stage.flowering and taxon.stages[id].flowering and stage.bbch < taxon.stages[id].bbch:
+                found[stage.id, season] = min(found.get((stage.id, season), day), day)
+    return found
+
+
 def _seen(saw: Saw, taxon: TaxonRules) -> Iterator[tuple[str, str, float]]:
-    """(kind, id, share) for what was seen; nothing where the taxon has no such stage."""
+    """(kind, id, share open) for what was seen; nothing where the taxon has no such stage."""
     curve = taxon.taxon.bloom_curve
     if saw.not_yet:
         stage = saw.stage or (curve.since if curve is not None else "")
@@ -69,18 +94,26 @@ def _seen(saw: Saw, taxon: TaxonRules) -> Iterator[tuple[str, str, float]]:
             yield "not-yet", stage, 0.0
     elif saw.share_open is not None:
         if curve is not None:
-            yield "open", curve.since, saw.share_open
+            yield "open" if saw.share_open > 0 else "not-yet", curve.since, saw.share_open
     elif saw.bbch is not None:
         code = f"{saw.bbch:02}"
         matching = [id for id, stage in taxon.stages.items() if code in stage.bbch.split("/")]
         if matching:
-            yield "stage", matching[0], 0.0
+            yield "stage", matching[0], taxon.stages[matching[0]].reached.share_open or 0.0
         elif saw.bbch in OPEN_TENTHS and curve is not None:
             yield "open", curve.since, OPEN_TENTHS[saw.bbch]
     elif saw.stage in taxon.stages:
-        yield "stage", saw.stage, 0.0
+        yield "stage", saw.stage, taxon.stages[saw.stage].reached.share_open or 0.0
     elif saw.stage in taxon.signs:
         yield "sign", saw.stage, 0.0
+
+
+def _stage_season(stage: Stage, day: int, south: bool) -> int:
+    """The season a stage seen on a day belongs to. BBCH principal stage 9 (growth ends, leaves fall, rest;
+    Meier 2001) ends a season: seen before midsummer it is that of the season before."""
+    season = season_of(day, south)
+    before_midsummer = day < season_start(season, south) + HALF_YEAR_DAYS
+    return season - 1 if before_midsummer and stage.bbch.startswith("9") else season
 
 
 def not_understood(entry: Entry, taxon: TaxonRules) -> tuple[str, str] | None:
@@ -110,9 +143,11 @@ def work_season(rule: Rule, day: int, south: bool) -> int:
 
 
 def reaches_over_winter(rule: Rule) -> bool:
-    """Whether the rule's window closes with something of the next season, or with the first cold night."""
-    return any(_of_next(part) for part in rule.closes.walk())
+    """Whether the rule's window closes with something of the next season, or leads up to the first cold
+    night. One that opens by itself in spring and ends with that night is of its own season."""
+    leads_up = any(part.of == "closes" for part in rule.opens.walk())
+    return any(_of_next(part, leads_up) for part in rule.closes.walk())
 
 
-def _of_next(moment: Moment) -> bool:
-    return moment.season == "next" or moment.first_night is not None
+def _of_next(moment: Moment, leads_up: bool) -> bool:
+    return moment.season == "next" or (leads_up and moment.first_night is not None)

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 import numpy as np
 
@@ -78,5 +79,11 @@ def _look_day(opens: int, before: int, years: TreeYears) -> int:
     aim = max(min(opens, before - 1), shared.today)
     first = max(aim - LOOK_SLACK_DAYS, shared.today)
     last = max(min(aim + LOOK_SLACK_DAYS, before - 1), aim)
-    day = choose_day(Wanted(first, last, aim), shared.workdays, np.zeros_like(years.load), {})
-    return aim if day is None else day
+    wanted = Wanted(first, last, aim)
+    day = choose_day(wanted, shared.workdays, np.zeros_like(years.load), {})
+    if day is not None:
+        return day
+    # Everyone is away then; on the day of the work itself somebody is there.
+    wider = replace(wanted, first=shared.today, last=before)
+    day = choose_day(wider, shared.workdays, np.zeros_like(years.load), {})
+    return before if day is None else day

@@ -13,6 +13,7 @@ State = Literal[
     "presumed",  # its time has passed without a note and the rule says that it counts as done
     "past",  # its time has passed without a note: it counts as not done
     "lost",  # a fact, a block or another work stands against it
+    "away",  # everyone is away for the whole of its window, and around it
     "asked",  # a fact it needs was not told
     "rare",  # it comes in less than half of the weather years
     "no-room",  # it would close before it opens, and the goal's choice is to leave it

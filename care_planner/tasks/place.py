@@ -18,6 +18,11 @@ DAYS_BEFORE_DEADLINE = 7
 # Early work waits until its window is open in this share of the members, but not longer than that.
 SURE = 0.8
 DAYS_TO_WAIT = 28
+# Where everyone is away for a whole window, the work may lie so many days outside it; work with a risk,
+# and work that had to wait for other work, rather late than never.
+NEAR_DAYS = 14
+FAR_DAYS = 60
+AWAY = "everyone is away for the whole window"
 
 
 @dataclass(frozen=True)
@@ -102,13 +107,16 @@ def one_day(
     now = Wanted(max(wanted.first, earliest), wanted.last, wanted.aim)
     if now.first > now.last:
         late = Wanted(now.first, now.first - 1, now.first)  # no window left: only what comes after it
-        return nearest_day_outside(late, days, False, earliest), "as soon as what must come first is done"
+        day = nearest_day_outside(late, days, False, earliest, FAR_DAYS)
+        return day, "as soon as what must come first is done"
     day = choose_day(now, days, load, company)
     if day is not None:
         return day, ""
     early = isinstance(rule.choose, WithinRisk) and rule.choose.latest_within_risk is not None
-    outside = nearest_day_outside(now, days, early, earliest)
-    return outside, "everyone is away for the whole window"
+    reach = FAR_DAYS if isinstance(rule.choose, WithinRisk) else NEAR_DAYS
+    if early:
+        reach = max(reach, now.first - earliest)  # before a deadline however early
+    return nearest_day_outside(now, days, early, earliest, reach), AWAY
 
 
 def repeated_days(

@@ -155,7 +155,9 @@ class TreeYears:
         effects = (
             (effect, outcome.day)
             for id, step, effect in effects_on(node.id, node.step, self.rules)
-            if (outcome := self.outcomes.get((id, step))) is not None and outcome.counts
+            if (outcome := self.outcomes.get((id, step))) is not None
+            and outcome.counts
+            and effect in outcome.effects()
         )
         buds = self.facts.get(("buds", node.step)) != "none"
         return stage_days(stage, node.step, self, self.history, effects, buds, self.variety)

@@ -46,6 +46,8 @@ def _unknown(years: TreeYears) -> list[str]:
             asked[outcome.reason].add(id)
         elif outcome.state == "unknown":
             seasons[f"{id}: unknown, {outcome.reason}"].append(season)
+        elif outcome.state == "away":
+            seasons[f"{id}: {outcome.reason}"].append(season)
         elif outcome.choice is not None:
             seasons[f"{id}: {'. '.join(choice_words(outcome))}"].append(season)
     said = [f"{' and '.join(map(str, sorted(held)))}, {words}" for words, held in seasons.items()]

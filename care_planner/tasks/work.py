@@ -10,7 +10,7 @@ from care_planner.stages.members import TOO_FEW_YEARS, known_years
 from care_planner.tasks.choose import Wanted
 from care_planner.tasks.eligible import for_this_tree, not_before, rested_until
 from care_planner.tasks.outcome import Outcome
-from care_planner.tasks.place import Aim, aim_of, due_share, one_day, repeated_days
+from care_planner.tasks.place import AWAY, Aim, aim_of, due_share, one_day, repeated_days
 from care_planner.tasks.previous import SOON_DAYS, WORTH_MOVING, work_part
 from care_planner.windows.facts import only
 from care_planner.windows.window import MemberWindow, member_window, raw_ends
@@ -105,6 +105,8 @@ class WorkResolver:
             return self._gone_by(rule, step, window, aim, choice)
         earliest = max(shared.today, not_before(rule, step, self.years), rested_until(rule, step, self.years))
         day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
+        if day is None and note == AWAY:
+            return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
         if day is None:
             return Outcome(rule, step, "lost", "no day is left for it", window=window)
         before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
@@ -141,7 +143,7 @@ class WorkResolver:
     def _gone_by(
         self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None
     ) -> Outcome:
-        span = f"{short_day(aim.wanted.first)} to {day_words(aim.wanted.last)}"
+        span = _span_words(aim)
         if rule.without_note == "done":
             day = aim.wanted.aim
             return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
@@ -167,7 +169,7 @@ class WorkResolver:
         if not days:
             if done:
                 return Outcome(rule, step, "done", f"last noted on {day_words(done[-1])}", done[0], done[-1])
-            return self._gone_by(rule, step, window, aim, None)
+            return self._no_round(rule, step, window, aim)
         for _, day in days:
             self._take(rule, day)
         first = done[0] if done else days[0][1]
@@ -175,11 +177,26 @@ class WorkResolver:
         words = f"{aim.words}, then every {every} days"
         return Outcome(rule, step, "planned", "", first, days[-1][1], days, words, window=window)
 
+    def _no_round(self, rule: Rule, step: int, window: MemberWindow, aim: Aim) -> Outcome:
+        """Work that comes again and again has no day: its time is over, or nobody is there in it."""
+        shared, wanted = self.years.shared, aim.wanted
+        if wanted.first > wanted.last >= shared.today:
+            return Outcome(rule, step, "lost", "what must come first ends after its window", window=window)
+        first = max(wanted.first, shared.today) - shared.workdays.first_day
+        left = shared.workdays.away[first : wanted.last + 1 - shared.workdays.first_day]
+        if left.size and left.all():
+            return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
+        return self._gone_by(rule, step, window, aim, None)
+
     def _take(self, rule: Rule, day: int) -> None:
         minutes = getattr(rule.minutes, self.years.tree.size)
         column = day - self.years.frame.first_day
         if minutes > SMALL_WORK_MINUTES and 0 <= column < self.years.load.size:
             self.years.load[column] += 1
+
+
+def _span_words(aim: Aim) -> str:
+    return f"{short_day(aim.wanted.first)} to {day_words(aim.wanted.last)}"
 
 
 def _chosen_window(choice: NoRoom, opens: np.ndarray, closes: np.ndarray) -> MemberWindow:

@@ -64,8 +64,11 @@ def unless(condition: Condition, facts: Facts) -> Verdict:
         return YES
     if met.answer == "ask":
         return met
-    said = " and ".join(
-        f"{WORDS[fact]} is {facts[fact] if isinstance(facts[fact], str) else ' or '.join(allowed)}"
-        for fact, allowed in condition.given().items()
-    )
+    said = " and ".join(_met_words(fact, facts[fact], allowed) for fact, allowed in condition.given().items())
     return Verdict("no", f"not where {said}")
+
+
+def _met_words(fact: str, have: str | frozenset[str], allowed: list[str]) -> str:
+    if isinstance(have, frozenset):
+        return f"{' or '.join(value for value in allowed if value in have)} was noted"
+    return f"{WORDS[fact]} is {have}"
