@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from datetime import date, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import click
 
@@ -226,6 +226,115 @@ def note(
         real = today or _today_at(folder)
         for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
             click.echo(line)
+
+
+@main.command()
+@_folder
+@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen on.")
+@click.option("--port", type=click.IntRange(1, 65535), default=8437, show_default=True)
+def serve(folder: Path, host: str, port: int) -> None:
+    """Serve the feeds and the bench pages.
+
+    Only people with a secret link see anything: make one with care-planner share.
+    """
+    with _told(), _the_serve_extra():
+        import time
+
+        import pendulum
+
+        from care_planner.serve_command import serve as run
+
+        run(folder, host, port, pendulum.now, time.monotonic, click.echo)
+
+
+@main.group()
+def share() -> None:
+    """Secret links: add, list, renew, revoke."""
+
+
+_url = click.option("--url", default="http://127.0.0.1:8437", show_default=True, help="Where it is served.")
+
+
+@share.command("add")
+@_folder
+@click.argument("name")
+@click.option("--tree", help="Only this tree.")
+@click.option("--bench", help="Only this bench.")
+@click.option("--taxon", help="Only this taxon.")
+@click.option("--work", help="Only this kind of work, such as pruning.")
+@click.option("--may-note", is_flag=True, help="The link may also take notes.")
+@_url
+def share_add(
+    folder: Path,
+    name: str,
+    tree: str | None,
+    bench: str | None,
+    taxon: str | None,
+    work: str | None,
+    may_note: bool,
+    url: str,
+) -> None:
+    """Make a secret link for one person."""
+    with _told(), _the_serve_extra():
+        from care_planner.share_command import share_add as add
+
+        wanted: dict[Literal["all", "tree", "bench", "taxon", "work"], str | None] = {
+            "tree": tree,
+            "bench": bench,
+            "taxon": taxon,
+            "work": work,
+        }
+        _say(add(folder, name, wanted, may_note, url, _today_at(folder)))
+
+
+@share.command("list")
+@_folder
+def share_list(folder: Path) -> None:
+    """List the links, without their secrets."""
+    with _told(), _the_serve_extra():
+        from care_planner.share_command import share_list as listed
+
+        _say(listed(folder))
+
+
+@share.command("renew")
+@_folder
+@click.argument("name")
+@_url
+def share_renew(folder: Path, name: str, url: str) -> None:
+    """Give a link a new secret."""
+    with _told(), _the_serve_extra():
+        from care_planner.share_command import share_renew as renew
+
+        _say(renew(folder, name, url, _today_at(folder)))
+
+
+@share.command("revoke")
+@_folder
+@click.argument("name")
+def share_revoke(folder: Path, name: str) -> None:
+    """Take a link away."""
+    with _told(), _the_serve_extra():
+        from care_planner.share_command import share_revoke as revoke
+
+        _say(revoke(folder, name))
+
+
+def _say(lines: list[str]) -> None:
+    for line in lines:
+        click.echo(line)
+
+
+@contextmanager
+def _the_serve_extra() -> Iterator[None]:
+    """Say how to install what serving needs where it is missing."""
+    try:
+        yield
+    except ModuleNotFoundError as missing:
+        if (missing.name or "").startswith("care_planner"):
+            raise
+        click.echo(f"serving needs {missing.name}: pip install '.[serve]'", err=True)
+        sys.exit(MACHINE_FAULT)
 
 
 def _today_at(folder: Path) -> date:

@@ -54,7 +54,8 @@ def note(
 ) -> list[str]:
     """Note `what` about the trees `who` on the day `on`; returns what a person should be told.
 
-    `who` are tree ids, `taxon:NAME`, `bench:NAME` or `all`, or one TREE/BRANCH or TREE/BATCH/PLANT. `sure` takes what earlier notes speak against;
+    `who` are tree ids, `taxon:NAME`, `bench:NAME` or `all`, or one TREE/BRANCH or TREE/BATCH/PLANT.
+    `sure` takes what earlier notes speak against;
     without `learn` nothing is learnt from the entry. All or nothing: raises ProblemsFound with every
     mistake, or OSError where the disk refuses, and then nothing is noted. Mistakes elsewhere in the
     journal keep nobody from noting; they are told.

@@ -1,4 +1,4 @@
-"""One hypothesis profile for all tests: no deadline, since machines are shared, and the same examples each time."""
+"""One hypothesis profile: no deadline, since machines are shared, and the same examples each time."""
 
 from hypothesis import settings
 

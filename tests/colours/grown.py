@@ -7,15 +7,21 @@ from care_planner.colours.flowers import DARKER, OWN
 from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
 
 
-def tree(name: str, *branches: Branch, batches: Sequence[Batch] = (), variety: tuple[int, ...] = ()) -> Lineage:
+def tree(
+    name: str, *branches: Branch, batches: Sequence[Batch] = (), variety: tuple[int, ...] = ()
+) -> Lineage:
     """A lineage of branches given with parents first."""
     return Lineage(name, {b.id: b for b in branches}, {b.id: b for b in batches}, variety)
 
 
-def branch(id: str, since: int, seen: Mapping[int, tuple[int, ...]] | None = None, on: str = "trunk") -> Branch:
+def branch(
+    id: str, since: int, seen: Mapping[int, tuple[int, ...]] | None = None, on: str = "trunk"
+) -> Branch:
     """A branch with flowers by season; the trunk grows from nothing."""
     parent = "" if id == "trunk" else on
-    return Branch(id, parent, since, blooms={season: Bloom(counts) for season, counts in (seen or {}).items()})
+    return Branch(
+        id, parent, since, blooms={season: Bloom(counts) for season, counts in (seen or {}).items()}
+    )
 
 
 class Chance:

@@ -5,6 +5,7 @@ from itertools import product
 
 import numpy as np
 import pytest
+from grown import branch, tree
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
@@ -13,7 +14,6 @@ from care_planner.colours.flowers import DARKER, OWN
 from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
 from care_planner.colours.rates import Rates, tree_evidence
 from care_planner.colours.slices import cut_into_nodes
-from grown import branch, tree
 
 NOW = 2027
 MOST_STATES = 140_000

@@ -10,7 +10,7 @@ from care_planner.cli import main
 from care_planner.note_command import note
 from care_planner.problems import ProblemsFound
 
-MONTHLY = "{monthly: {tmin_c: [1, 1, 3, 5, 9, 12, 14, 14, 11, 8, 4, 2], tmax_c: [6, 7, 11, 15, 19, 21, 23, 23, 20, 15, 10, 7]}}"
+MONTHLY = "{monthly: {tmin_c: [1, 1, 3, 5, 9, 12, 14, 14, 11, 8, 4, 2], tmax_c: [6, 7, 11, 15, 19, 21, 23, 23, 20, 15, 10, 7]}}"  # noqa: E501
 COLLECTION = f"""\
 site: {{name: Yard, latitude: 50.8, longitude: 4.4, elevation_m: 60, timezone: Europe/Brussels,
        weather: {MONTHLY}}}

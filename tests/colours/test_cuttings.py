@@ -4,6 +4,7 @@ from math import comb
 
 import numpy as np
 import pytest
+from grown import branch, tree
 
 from care_planner.colours.belief import TreeBelief, believe
 from care_planner.colours.cuttings import (
@@ -18,7 +19,6 @@ from care_planner.colours.cuttings import (
 )
 from care_planner.colours.lineage import Batch, Bloom, Lineage
 from care_planner.colours.rates import known
-from grown import branch, tree
 
 RATES = known(0.1, 0.003)
 CERTAIN = np.array([[1.0, 1.0]])  # every cutting roots
@@ -31,7 +31,9 @@ def of(lineage: Lineage, now: int = 2027) -> TreeBelief:
 
 
 def at_least(wanted: int, of_them: int, chance: float) -> float:
-    return sum(comb(of_them, k) * chance**k * (1 - chance) ** (of_them - k) for k in range(wanted, of_them + 1))
+    return sum(
+        comb(of_them, k) * chance**k * (1 - chance) ** (of_them - k) for k in range(wanted, of_them + 1)
+    )
 
 
 @pytest.mark.parametrize(("wanted", "roots", "count"), [(1, 1.0, 2), (3, 1.0, 5), (3, 0.5, 12)])
@@ -94,7 +96,9 @@ def test_common_practice_nothing_is_decided_before_the_first_flower() -> None:
 
 
 def test_keep_grow_on_give_away() -> None:
-    lineage = batch_of({1: {2026: WHITE, 2027: WHITE}, 2: {2026: SOLID, 2027: SOLID}, 3: {2027: (0, 0, 1)}}, rooted=5)
+    lineage = batch_of(
+        {1: {2026: WHITE, 2027: WHITE}, 2: {2026: SOLID, 2027: SOLID}, 3: {2027: (0, 0, 1)}}, rooted=5
+    )
     advice = {one.plant: one for one in advise(of(lineage))}
     assert [advice[plant].what for plant in (1, 2, 3, 0)] == ["keep", "give away", "grow on", "grow on"]
     assert advice[1].chance == pytest.approx(1.0) and advice[3].flowers == 1

@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+from grown import branch, tree
 
 from care_planner.colours.belief import TreeBelief, believe
 from care_planner.colours.decisions import (
@@ -16,7 +17,6 @@ from care_planner.colours.decisions import (
 )
 from care_planner.colours.lineage import Branch, Lineage
 from care_planner.colours.rates import known
-from grown import branch, tree
 
 RATES = known(0.05, 0.003)
 WHITE, STRIPED, SOLID = (12, 0, 0), (0, 12, 0), (0, 0, 12)
@@ -78,12 +78,14 @@ def test_tags_go_first_where_least_is_known_and_not_where_this_season_is_noted()
 
 def placed(*where: tuple[str, tuple[int, ...], str, str]) -> Lineage:
     return tree("t", branch("trunk", 2025), *(
-        replace(branch(id, 2026, {2027: seen}), height=height, depth=depth) for id, seen, height, depth in where
+        replace(branch(id, 2026, {2027: seen}), height=height, depth=depth) for id, seen, height, depth in where  # noqa: E501
     ))  # fmt: skip
 
 
 def test_common_practice_dark_belongs_inside_and_low_light_outside_and_high() -> None:
-    against = placed(("a", SOLID, "high", "outside"), ("b", WHITE, "low", "inside"), ("c", STRIPED, "middle", "outside"))
+    against = placed(
+        ("a", SOLID, "high", "outside"), ("b", WHITE, "low", "inside"), ("c", STRIPED, "middle", "outside")
+    )
     assert [(b.id, too_dark) for b, too_dark in against_display(of(against))] == [("a", True), ("b", False)]
     good = placed(("a", WHITE, "high", ""), ("b", SOLID, "low", ""), ("c", SOLID, "high", "inside"))
     assert against_display(of(good)) == []

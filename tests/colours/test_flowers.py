@@ -32,7 +32,9 @@ beliefs = st.lists(st.floats(0.001, 1.0), min_size=7, max_size=7)
 
 
 @given(counts, st.data())
-def test_more_of_one_form_never_raises_another_relative_to_it(seen: tuple[int, ...], data: st.DataObject) -> None:
+def test_more_of_one_form_never_raises_another_relative_to_it(
+    seen: tuple[int, ...], data: st.DataObject
+) -> None:
     """P(can give another) / P(can give this), whatever was believed before."""
     form = data.draw(st.integers(0, len(seen) - 1))
     prior = np.array(data.draw(beliefs)[: len(seen)])

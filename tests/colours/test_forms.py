@@ -24,7 +24,10 @@ def satsuki() -> Forms:
 
 def test_reference_terms_of_the_glossary(satsuki: Forms) -> None:
     cited = {
-        term.term: term.meaning for form in satsuki.ladder for term in form.japanese if term.source == "asa-glossary"
+        term.term: term.meaning
+        for form in satsuki.ladder
+        for term in form.japanese
+        if term.source == "asa-glossary"
     }
     assert cited == GLOSSARY
 
@@ -35,7 +38,9 @@ def test_every_other_term_says_that_it_is_from_memory(satsuki: Forms) -> None:
 
 
 def test_common_practice_the_order_from_white_ground_to_solid(satsuki: Forms) -> None:
-    rungs = [satsuki.index(word) for word in ("white ground", "striped", "more colour", "white centre", "solid")]
+    rungs = [
+        satsuki.index(word) for word in ("white ground", "striped", "more colour", "white centre", "solid")
+    ]
     assert rungs == sorted(rungs, key=lambda rung: -1 if rung is None else rung)
     assert (rungs[0], rungs[-1]) == (0, len(satsuki.ladder) - 1)
     assert "common practice, no source" in satsuki.source

@@ -4,6 +4,7 @@ from datetime import date
 
 import numpy as np
 import pytest
+from grown import Chance, branch, tree
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -14,7 +15,6 @@ from care_planner.colours.rates import known
 from care_planner.journal.branch_notes import BranchNote
 from care_planner.journal.model import Entry
 from care_planner.rulebook.read_packs import read_rulebook
-from grown import Chance, branch, tree
 
 RULES = read_rulebook(None, {"satsuki-azalea"})[0].taxa["satsuki-azalea"]
 RATES = known(0.06, 0.004)
@@ -48,7 +48,13 @@ def test_the_order_of_notes_changes_nothing(mixed: list[Entry]) -> None:
     assert lineage.branches["a"].blooms == {2025: Bloom((8, 0, 5, 0, 0, 0, 0))}  # seen twice, counted once
     assert lineage.branches["b"].lost == 2026
     batch = lineage.batches["c1"]
-    assert (batch.branch, batch.taken, batch.count, batch.rooted, sorted(batch.blooms)) == ("a", 2025, 6, 5, [2])
+    assert (batch.branch, batch.taken, batch.count, batch.rooted, sorted(batch.blooms)) == (
+        "a",
+        2025,
+        6,
+        5,
+        [2],
+    )
 
 
 def grown(seed: int) -> list:

@@ -20,9 +20,7 @@ trees:
     bench: open
 """
 RULEBOOK, _ = read_rulebook(None, {"satsuki-azalea", "japanese-maple"})
-FORMS = (
-    "allowed: white ground, flecked, striped, heavily striped, coloured margin, white centre, solid"
-)
+FORMS = "allowed: white ground, flecked, striped, heavily striped, coloured margin, white centre, solid"
 
 
 def told(folder: Path, tree: str = "", journal: str = "") -> tuple[list[Lineage], list[Problem]]:
@@ -133,7 +131,7 @@ def test_branches_in_a_circle_and_cuttings_that_do_not_fit(tmp_path: Path) -> No
 @pytest.mark.parametrize(
     ("entry", "message"),
     [
-        ("branch: left-1, flowers: {stripped: 3}", "unknown form of flower 'stripped'; did you mean striped?"),
+        ("branch: left-1, flowers: {stripped: 3}", "unknown form of flower 'stripped'; did you mean striped?"),  # noqa: E501
         ("branch: left-1, flowers: {blue: 3}", f"unknown form of flower 'blue'; {FORMS}"),
         ("branch: left-3, flowers: {solid: 3}", "unknown branch 'left-3' of t; did you mean left-2?"),
         ("branch: left-1, flowers: {solid: few}",
@@ -141,7 +139,7 @@ def test_branches_in_a_circle_and_cuttings_that_do_not_fit(tmp_path: Path) -> No
         ("branch: left-1, flowers: {solid: 0}", "flowers.solid is '0'; allowed: 1 to 100000"),
         ("branch: left-1", "branch without flowers or grows or lost or cuttings or photo or note; "
          "needed: flowers or grows or lost or cuttings or photo or note in the same entry"),
-        ("branch: new, grows: {from: new}", "branch 'new' grows from itself; allowed: the branch nearer the trunk"),
+        ("branch: new, grows: {from: new}", "branch 'new' grows from itself; allowed: the branch nearer the trunk"),  # noqa: E501
         ("branch: new, grows: {from: left-3}", "branch 'new' grows from 'left-3', which is unknown; "
          "did you mean left-2?"),
         ("branch: left-2, grows: {from: trunk}",
@@ -152,7 +150,7 @@ def test_branches_in_a_circle_and_cuttings_that_do_not_fit(tmp_path: Path) -> No
          "the label 'c7' is on another batch or branch; give each batch its own label"),
         ("batch: c8, young: rooted", "unknown batch 'c8' of t; allowed: c7"),
         ("batch: c7, plant: 9, flowers: {solid: 1}", "plant 9 of batch 'c7', which has 8; allowed: 1 to 8"),
-        ("batch: c7, flowers: {solid: 1}", "flowers of batch 'c7' without the plant's number; needed: plant, 1 to 8"),
+        ("batch: c7, flowers: {solid: 1}", "flowers of batch 'c7' without the plant's number; needed: plant, 1 to 8"),  # noqa: E501
         ("batch: c7, young: rooted, count: 11", "11 plants of batch 'c7', which has 8; allowed: 1 to 8"),
         ("plant: 2, flowers: {solid: 1}", "plant without batch; needed: batch in the same entry"),
         ("branch: left-1, full_sun: yes, note: x",
@@ -174,7 +172,7 @@ def test_one_mistake_in_a_note(tmp_path: Path, entry: str, message: str) -> None
         ("2027-05-20", "branch: left-2, flowers: {solid: 3}",
          "flowers of 2027 on branch 'left-2', which was lost in 2026; allowed: 2026 or earlier"),
         ("2023-06-20", "branch: left-2, cuttings: {batch: c9, count: 2}",
-         "batch 'c9' was taken in 2023, before its branch grew in 2024; a cutting is no older than its branch"),
+         "batch 'c9' was taken in 2023, before its branch grew in 2024; a cutting is no older than its branch"),  # noqa: E501
         ("2024-06-20", "branch: left-2, cuttings: {batch: c9, count: 2}", None),
         ("2024-09-20", "batch: c7, plant: 1, flowers: {solid: 1}",
          "flowers of batch 'c7' in 2024, the season it was taken in; "
@@ -218,7 +216,7 @@ def test_entries_about_a_branch_that_hang_on_the_season_south_of_the_equator(tmp
     assert collection is not None
     (tmp_path / "journal").mkdir()
     (tmp_path / "journal" / "n.yaml").write_text(
-        "- {date: 2026-11-20, tree: t, flowers: {solid: 3}}\n- {date: 2027-01-03, tree: t, flowers: {solid: 5}}\n"
+        "- {date: 2026-11-20, tree: t, flowers: {solid: 3}}\n- {date: 2027-01-03, tree: t, flowers: {solid: 5}}\n"  # noqa: E501
     )
     found, problems = gather(collection, read_journal(tmp_path)[0], RULEBOOK)
     assert problems == []

@@ -2,11 +2,11 @@
 
 import numpy as np
 import pytest
+from grown import Chance, branch, tree
 
 from care_planner.colours.belief import believe
 from care_planner.colours.rates import Rates, learnt
 from care_planner.colours.slices import cut_into_nodes
-from grown import Chance, branch, tree
 
 
 def test_regression_the_starting_belief_is_wide() -> None:
@@ -59,9 +59,7 @@ def test_a_finer_grid_changes_what_is_learnt_by_little(monkeypatch: pytest.Monke
     monkeypatch.setattr("care_planner.colours.rates.FINE", (40, 16))
     fine = learnt_from(3, 0.06)
     for share in (0.1, 0.5, 0.9):
-        assert coarse.quantile("darken", share) == pytest.approx(
-            fine.quantile("darken", share), rel=0.05
-        )
+        assert coarse.quantile("darken", share) == pytest.approx(fine.quantile("darken", share), rel=0.05)
 
 
 def test_averaging_over_fewer_pairs_changes_chances_by_little() -> None:

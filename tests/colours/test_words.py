@@ -70,8 +70,8 @@ ONE_COUNT = "allowed: a form and about how many, such as striped 3"
         ("flowers 3 striped 4", ("'3 striped 4' needs one count, a number from 1 to 100000", ONE_COUNT)),
         ("flowers stripped 3", ("unknown form of flower 'stripped'", "did you mean striped?")),
         ("grows left-1", ("'grows left-1' is not understood",
-                          "allowed: grows from BRANCH, then since 2024, low, middle or high, inside or outside")),
-        ("cuttings c7 many", ("'cuttings c7 many' is not understood", "allowed: cuttings BATCH and how many")),
+                          "allowed: grows from BRANCH, then since 2024, low, middle or high, inside or outside")),  # noqa: E501
+        ("cuttings c7 many", ("'cuttings c7 many' is not understood", "allowed: cuttings BATCH and how many")),  # noqa: E501
         ("cut hard", ("'cut hard' is not understood", "allowed: cut; free text begins with: note")),
     ],
 )  # fmt: skip

@@ -8,11 +8,11 @@ dark flowers only.
 from fractions import Fraction as F
 
 import pytest
+from grown import branch, tree
 
 from care_planner.colours.belief import believe
 from care_planner.colours.cuttings import chance_of_cutting
 from care_planner.colours.rates import known
-from grown import branch, tree
 
 RATES = known(0.1, 0.05)
 LIGHT, DARK = (1, 0), (0, 1)
@@ -83,7 +83,7 @@ def test_a_cutting_is_a_year_of_growth_from_its_branch() -> None:
 
 
 def test_a_light_flower_on_a_dark_branch_is_unusual_and_the_rate_back_learns_from_it() -> None:
-    dark = {season: (0, 20) for season in range(2022, 2027)}
+    dark = dict.fromkeys(range(2022, 2027), (0, 20))
     usual = tree("t", branch("trunk", 2021, dark), branch("a", 2024, {2026: (0, 9)}))
     odd = tree("t", branch("trunk", 2021, dark), branch("a", 2024, {2026: (9, 0)}))
     ((before,), rates_before) = believe([usual], 2, 2026)

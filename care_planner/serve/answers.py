@@ -1,0 +1,68 @@
+"""Answers with the headers that each kind needs."""
+
+from flask import Request, Response
+
+from care_planner.serve.conditional import evaluate, http_date, wants_gzip
+from care_planner.serve.read_static import StaticFile
+from care_planner.serve.served import ServedFeed
+
+# No script or style but our own files, nothing from elsewhere, no frame around us. CSP level 3.
+_CSP = (
+    "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; form-action 'self'; "
+    "base-uri 'none'; frame-ancestors 'none'"
+)
+CALENDAR = "text/calendar; charset=utf-8"
+_A_DAY_S = 86_400
+
+
+def guarded(response: Response) -> Response:
+    """The headers of every answer: an address with a secret in it leaks nowhere and is listed nowhere."""
+    response.headers["Referrer-Policy"] = "no-referrer"
+    response.headers["X-Robots-Tag"] = "noindex, nofollow, noarchive"
+    response.headers["X-Content-Type-Options"] = "nosniff"
+    response.headers["Content-Security-Policy"] = _CSP
+    response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
+    response.headers.setdefault("Cache-Control", "private, no-cache")
+    return response
+
+
+def feed_answer(feed: ServedFeed, request: Request) -> Response:
+    """A feed, or 304 or 412 where that is what was asked. The status is never anything else."""
+    headers = request.headers
+    answer = evaluate(
+        (feed.etag, feed.packed_etag),
+        feed.change.at,
+        if_match=headers.get("If-Match"),
+        if_unmodified_since=headers.get("If-Unmodified-Since"),
+        if_none_match=headers.get("If-None-Match"),
+        if_modified_since=headers.get("If-Modified-Since"),
+    )
+    packed = wants_gzip(headers.get("Accept-Encoding"))
+    if answer == "whole":
+        response = Response(feed.packed if packed else feed.plain, content_type=CALENDAR)
+        if packed:
+            response.headers["Content-Encoding"] = "gzip"
+    else:
+        response = Response(status=304 if answer == "not-modified" else 412)
+        del response.headers["Content-Type"]
+    response.headers["ETag"] = feed.packed_etag if packed else feed.etag
+    response.headers["Last-Modified"] = http_date(feed.change.at)
+    response.headers["Cache-Control"] = "private, no-cache"
+    response.headers["Vary"] = "Accept-Encoding"
+    return response
+
+
+def not_ready() -> Response:
+    """There is no feed yet: clients keep what they have and come again."""
+    response = Response("The plan is being made. Try again in a minute.\n", status=503, mimetype="text/plain")
+    response.headers["Retry-After"] = "60"
+    return response
+
+
+def static_answer(file: StaticFile, request: Request) -> Response:
+    """A file of the pages, the same for everyone."""
+    known = file.etag in request.headers.get("If-None-Match", "")
+    response = Response(b"" if known else file.data, status=304 if known else 200, content_type=file.kind)
+    response.headers["ETag"] = file.etag
+    response.headers["Cache-Control"] = f"public, max-age={_A_DAY_S}"
+    return response

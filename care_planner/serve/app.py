@@ -1,0 +1,230 @@
+"""The routes: which link, which page, which answer. Everything that decides stands in the files beside it."""
+
+import logging
+import secrets
+import traceback
+from collections.abc import Callable
+from dataclasses import dataclass, field
+from datetime import date
+from functools import wraps
+from pathlib import Path
+from threading import BoundedSemaphore, Event
+from typing import Any
+
+from flask import Flask, Response, abort, redirect, render_template, request, url_for
+from werkzeug.exceptions import HTTPException
+
+from care_planner.calendar.faults import CannotWrite
+from care_planner.serve.answers import feed_answer, guarded, not_ready, static_answer
+from care_planner.serve.clock import Clock
+from care_planner.serve.faults import FAULTS
+from care_planner.serve.forms import form_token, is_same_origin, read_form_token
+from care_planner.serve.note_form import Fields, key_of, parse_note
+from care_planner.serve.notebook import Notebook, Outcome
+from care_planner.serve.pages import calendar_page, shown_trees, tree_page, trees_page, week_page
+from care_planner.serve.planner import Planner, View
+from care_planner.serve.read_shares import read_shares
+from care_planner.serve.read_static import read_static
+from care_planner.serve.shares import Share, find_share
+from care_planner.serve.subscribe import is_host
+
+BODY_OCTETS = 256 * 1024
+# Wrong secrets are answered slowly, but no crowd of them may keep everybody else waiting.
+SLOW_ANSWER_S = 0.25
+SLOW_AT_ONCE = 4
+
+log = logging.getLogger(__name__)
+
+
+@dataclass
+class Service:
+    """What the routes need. `slow_answer_s` is how long a wrong address waits for its answer."""
+
+    folder: Path
+    clock: Clock
+    planner: Planner
+    notebook: Notebook
+    slow_answer_s: float = SLOW_ANSWER_S
+    _slow: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(SLOW_AT_ONCE))
+
+    def share(self, secret: str) -> Share:
+        """The link with this secret; 404 for any other, like a page that does not exist."""
+        try:
+            share = find_share(read_shares(self.folder), secret)
+        except CannotWrite as fault:
+            log.warning("%s", fault)
+            share = None
+        return share if share is not None else abort(404)
+
+    def today(self, view: View) -> date:
+        """The day where the collection stands."""
+        zone = view.inputs.collection.site.timezone if view.inputs is not None else "UTC"
+        return self.clock(zone).date()
+
+    def be_slow(self) -> None:
+        """Wait a little, unless too many do already."""
+        if self.slow_answer_s and self._slow.acquire(blocking=False):
+            try:
+                Event().wait(self.slow_answer_s)
+            finally:
+                self._slow.release()
+
+
+@dataclass(frozen=True)
+class Link:
+    """A request with its link: whose, the secret it came with, and the state it is answered from."""
+
+    secret: str
+    share: Share
+    view: View
+    today: date
+
+    def form(self) -> str:
+        """A new form's token."""
+        return form_token(self.secret, self.today.toordinal(), secrets.token_urlsafe(16))
+
+
+def create_app(service: Service) -> Flask:
+    """The WSGI application."""
+    app = Flask(__name__, static_folder=None)
+    app.config["MAX_CONTENT_LENGTH"] = app.config["MAX_FORM_MEMORY_SIZE"] = BODY_OCTETS
+    app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
+    statics = read_static()
+    app.after_request(guarded)
+    _add_pages(app, service)
+    _add_notes(app, service)
+    _add_faults(app, service)
+
+    @app.get("/static/<name>")
+    def static(name: str) -> Response:
+        return static_answer(statics[name], request) if name in statics else abort(404)
+
+    @app.get("/g/<secret>/feeds/<path:name>")
+    def feed(secret: str, name: str) -> Response:
+        share = service.share(secret)
+        feeds = service.planner.view.feeds
+        if not share.scope.may_read(name):
+            abort(404)
+        if not feeds:
+            return not_ready()
+        return feed_answer(feeds[name], request) if name in feeds else abort(404)
+
+    return app
+
+
+def _linked(service: Service) -> Callable[[Callable[..., Any]], Callable[..., Any]]:
+    """Hands a route its link in place of the secret."""
+
+    def decorate(route: Callable[..., Any]) -> Callable[..., Any]:
+        @wraps(route)
+        def with_link(secret: str, **rest: Any) -> Any:
+            share = service.share(secret)
+            view = service.planner.view
+            return route(Link(secret, share, view, service.today(view)), **rest)
+
+        return with_link
+
+    return decorate
+
+
+def _add_pages(app: Flask, service: Service) -> None:
+    def page(template: str, link: Link, **values: Any) -> str:
+        return render_template(template, link=link, **values)
+
+    @app.get("/g/<secret>/", strict_slashes=False)
+    @_linked(service)
+    def week(link: Link) -> str:
+        noted = _noted(service, link)
+        return page(
+            "week.html", link, noted=noted, **week_page(link.view, link.share.scope, link.today, noted)
+        )
+
+    @app.get("/g/<secret>/trees")
+    @_linked(service)
+    def trees(link: Link) -> str:
+        return page("trees.html", link, **trees_page(link.view, link.share.scope, link.today))
+
+    @app.get("/g/<secret>/trees/<tree>")
+    @_linked(service)
+    def tree(link: Link, tree: str) -> str:
+        noted, season = _noted(service, link), request.args.get("season", "")
+        values = tree_page(link.view, link.share.scope, link.today, tree, season, noted)
+        return page("tree.html", link, noted=noted, **values) if values is not None else abort(404)
+
+    @app.get("/g/<secret>/calendar")
+    @_linked(service)
+    def calendar(link: Link) -> str:
+        first = url_for("week", secret=link.secret, _external=True)
+        values = calendar_page(link.view, link.share.scope, first, request.is_secure)
+        return page("calendar.html", link, **values)
+
+
+def _noted(service: Service, link: Link) -> Outcome | None:
+    """What became of the form that led to this page."""
+    return service.notebook.outcome(link.share.digest, request.args.get("noted", ""))
+
+
+def _add_notes(app: Flask, service: Service) -> None:
+    @app.post("/g/<secret>/notes")
+    @_linked(service)
+    def notes(link: Link) -> Any:
+        if not link.share.may_note:
+            abort(404)
+        headers = request.headers
+        if not is_same_origin(request.host, headers.get("Origin"), headers.get("Sec-Fetch-Site")):
+            abort(403)
+        nonce = read_form_token(link.secret, request.form.get("form", ""), link.today.toordinal())
+        if nonce is None:
+            abort(403)
+        if link.view.inputs is None:
+            return not_ready()
+        fields = {name: values for name, values in request.form.lists() if name != "form"}
+        trees = shown_trees(link.view, link.share.scope)
+        entries = service.notebook.entries(link.share.digest)
+        form = parse_note(fields, link.view.inputs, trees, entries, link.today)
+        key = key_of(nonce, fields)
+        outcome = service.notebook.take(link.share.digest, key, form, link.today)
+        if outcome.too_many:
+            abort(429)
+        if outcome.doubts:
+            return render_template("sure.html", link=link, noted=outcome, fields=_sent_again(fields))
+        return redirect(_back(link, request.form.get("page", ""), key), 303)
+
+
+def _back(link: Link, tree: str, key: str) -> str:
+    """The page the form was on, showing what became of it."""
+    if tree in shown_trees(link.view, link.share.scope):
+        return url_for("tree", secret=link.secret, tree=tree, noted=key)
+    return url_for("week", secret=link.secret, noted=key)
+
+
+def _sent_again(fields: Fields) -> list[tuple[str, str]]:
+    """The fields of a form, to be sent once more with "sure"."""
+    return [(name, value) for name, values in sorted(fields.items()) for value in values if name != "sure"]
+
+
+def _add_faults(app: Flask, service: Service) -> None:
+    @app.before_request
+    def only_for_a_host() -> None:
+        if not is_host(request.host):
+            abort(400)
+
+    @app.errorhandler(HTTPException)
+    def told(fault: HTTPException) -> Any:
+        code = fault.code or 500
+        if code < 400:  # a redirect of the routing's own
+            return redirect(fault.get_response().headers["Location"], code)
+        if code == 404:
+            service.be_slow()
+        response = Response(render_template("fault.html", **FAULTS.get(code, FAULTS[400])), code)
+        if code == 405:
+            response.headers["Allow"] = ", ".join(sorted(getattr(fault, "valid_methods", None) or ()))
+        elif code == 429:
+            response.headers["Retry-After"] = "60"
+        return response
+
+    @app.errorhandler(Exception)
+    def fault_of_ours(fault: Exception) -> Response:
+        # Not the request's path: it holds the secret.
+        log.error("%s\n%s", request.endpoint, "".join(traceback.format_exception(fault)))
+        return Response(render_template("fault.html", **FAULTS[500]), 500)

@@ -1,0 +1,59 @@
+"""Whether what a plan is made of has changed on disk: a look at names, sizes and times, not at contents."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from pathlib import Path
+
+from care_planner.collection.read_collection import COLLECTION_FILE
+from care_planner.journal.read_journal import JOURNAL_FOLDER
+from care_planner.read_folder import WEATHER_STORE
+
+Signs = tuple[tuple[str, int, int, int], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Watched:
+    """Signs of each part of a collection's folder; a part whose signs are equal has not changed."""
+
+    collection: Signs
+    journal: Signs
+    rules: Signs
+    weather: Signs
+
+
+def read_watched(folder: Path, weather: str | None) -> Watched:
+    """Look at the folder. `weather` is the record's file in it, where there is one."""
+    return Watched(
+        collection=_signs([folder / COLLECTION_FILE]),
+        journal=_signs(_files(folder / JOURNAL_FOLDER)),
+        rules=_signs(_files(folder / "rules")),
+        weather=_signs([folder / weather] if weather else []),
+    )
+
+
+def read_store_signs(folder: Path) -> Signs:
+    """Signs of fetched weather. It is not watched: planning itself fetches, and would set itself off."""
+    return _signs(_files(folder / WEATHER_STORE))
+
+
+def journal_octets(folder: Path) -> int:
+    """How large the journal is."""
+    return sum(size for _, _, size, _ in _signs(_files(folder / JOURNAL_FOLDER)))
+
+
+def _files(folder: Path) -> list[Path]:
+    try:
+        return sorted(path for path in folder.iterdir() if not path.name.startswith("."))
+    except OSError:
+        return []
+
+
+def _signs(paths: Iterable[Path]) -> Signs:
+    signs = []
+    for path in paths:
+        try:
+            found = path.stat()
+        except OSError:
+            continue
+        signs.append((path.name, found.st_mtime_ns, found.st_size, found.st_ino))
+    return tuple(signs)

@@ -1,0 +1,91 @@
+"""From a collection's folder to feeds that can be sent: read, plan, publish, write. Never in a request."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from care_planner.calendar.faults import CannotWrite
+from care_planner.calendar.feeds import task_uids
+from care_planner.calendar.names import ROUNDS_NAME, tree_feed_name
+from care_planner.calendar.read_published import bytes_of, read_published
+from care_planner.calendar.write_calendar import held_folder
+from care_planner.collection.read_identity import read_identity
+from care_planner.plan import Plan, PlanCache, make_plan
+from care_planner.problems import ProblemsFound
+from care_planner.read_previous import read_previous
+from care_planner.serve.clock import Clock
+from care_planner.serve.feed_set import more_feeds
+from care_planner.serve.names import ALL_FEED, SERVED_FOLDER, tree_feed
+from care_planner.serve.read_inputs import Reading, read_inputs
+from care_planner.serve.read_served import read_taxa_state
+from care_planner.serve.served import ServedFeed
+from care_planner.serve.write_served import write_served
+from care_planner.tasks.previous import PreviousPlan
+from care_planner.write_plan import write_plan
+
+CALENDAR_FOLDER = "calendar"
+
+
+@dataclass(frozen=True, eq=False)
+class Refreshed:
+    """A plan with what it was made of, the plan before it, its feeds and what a person should be told."""
+
+    reading: Reading
+    previous: PreviousPlan
+    plan: Plan
+    feeds: Mapping[str, ServedFeed]
+    messages: tuple[str, ...]
+
+
+def refresh(
+    folder: Path,
+    clock: Clock,
+    last: Reading | None = None,
+    cache: PlanCache | None = None,
+    known: Mapping[str, ServedFeed] | None = None,
+) -> Refreshed:
+    """Plan the collection in `folder` for now, and write its calendar and its served feeds.
+
+    Raises ProblemsFound, NoWeather, CannotWrite or OSError; what was published before then still stands.
+    """
+    reading = read_inputs(folder, clock, last)
+    inputs = reading.inputs
+    calendar = folder / CALENDAR_FOLDER
+    previous, told = read_previous(calendar)
+    plan = make_plan(
+        inputs.collection,
+        inputs.entries,
+        inputs.record,
+        inputs.rulebook,
+        reading.today.toordinal(),
+        previous,
+        cache,
+    )
+    now = clock(inputs.collection.site.timezone)
+    told += inputs.messages
+    told += write_plan(folder, calendar, inputs.collection, plan, now)
+    with held_folder(folder / SERVED_FOLDER) as held:
+        identity, problems = read_identity(folder)
+        if identity is None:
+            raise ProblemsFound(problems)
+        shown = [*plan.tasks, *plan.done]
+        uids = task_uids(identity, shown)
+        published, _ = read_published(calendar)
+        taxa_state = read_taxa_state(held.path)
+        more = more_feeds(inputs.collection, shown, uids, published, taxa_state, now)
+        trees = [tree.id for tree in inputs.collection.trees]
+        files = {**_calendar_feeds(calendar, trees), **more.files}
+        feeds = write_served(held, files, more.taxa_state, known or {}, now)
+    return Refreshed(reading, previous, plan, feeds, (*told, *more.messages))
+
+
+def _calendar_feeds(calendar: Path, trees: list[str]) -> dict[str, bytes]:
+    """The feeds just written to the calendar, under the names they are served by."""
+    names = {ALL_FEED: ROUNDS_NAME, **{tree_feed(tree): tree_feed_name(tree) for tree in trees}}
+    feeds = {}
+    for served, written in names.items():
+        data = bytes_of(calendar / written)
+        if data is None:
+            raise CannotWrite(f"{calendar / written} is gone; plan again")
+        feeds[served] = data
+    return feeds

@@ -1,0 +1,75 @@
+"""What one link shows: everything, or one tree, bench, taxon or kind of work."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from typing import Literal, get_args
+
+from care_planner.collection.model import Collection
+from care_planner.problems import Problem, did_you_mean
+from care_planner.rulebook.rule import WORK_KINDS
+from care_planner.serve.names import ALL_FEED, bench_feed, taxon_feed, tree_feed, work_feed
+from care_planner.tasks.model import Task
+
+ScopeKind = Literal["all", "tree", "bench", "taxon", "work"]
+SCOPE_KINDS: tuple[ScopeKind, ...] = get_args(ScopeKind)
+LOOK = "look"
+KINDS_OF_WORK = (*WORK_KINDS, LOOK)
+
+
+@dataclass(frozen=True, slots=True)
+class Scope:
+    """A part of the plan; `value` names it, and is empty for everything."""
+
+    kind: ScopeKind = "all"
+    value: str = ""
+
+    def holds(self, task: Task) -> bool:
+        """Whether a task belongs to it."""
+        if self.kind == "all":
+            return True
+        of = {"tree": task.tree, "bench": task.bench, "taxon": task.taxon, "work": task.category}
+        return of[self.kind] == self.value
+
+    def trees(self, collection: Collection, tasks: Iterable[Task]) -> frozenset[str]:
+        """Ids of the trees it shows: those it names, and those its tasks are about."""
+        named = {
+            tree.id
+            for tree in collection.trees
+            if self.kind == "all"
+            or (self.kind == "tree" and tree.id == self.value)
+            or (self.kind == "bench" and self.value in (tree.bench, tree.winter_bench))
+            or (self.kind == "taxon" and tree.taxon == self.value)
+        }
+        return frozenset(named | {task.tree for task in tasks if self.holds(task)})
+
+    def feed(self) -> str:
+        """The name of its own feed."""
+        return {
+            "all": lambda _: ALL_FEED,
+            "tree": tree_feed,
+            "bench": bench_feed,
+            "taxon": taxon_feed,
+            "work": work_feed,
+        }[self.kind](self.value)
+
+    def may_read(self, feed: str) -> bool:
+        """Whether a feed belongs to it: everything may read all, the others their own."""
+        return self.kind == "all" or feed == self.feed()
+
+    def words(self) -> str:
+        """For people."""
+        return "everything" if self.kind == "all" else f"{self.kind} {self.value}"
+
+
+def scope_problem(scope: Scope, collection: Collection) -> Problem | None:
+    """What is wrong with a scope: it names nothing in the collection."""
+    known: dict[str, Iterable[str]] = {
+        "tree": [tree.id for tree in collection.trees],
+        "bench": collection.benches,
+        "taxon": {tree.taxon for tree in collection.trees},
+        "work": KINDS_OF_WORK,
+    }
+    if scope.kind == "all" or scope.value in known[scope.kind]:
+        return None
+    what = f"unknown {'kind of work' if scope.kind == 'work' else scope.kind} '{scope.value}'"
+    return Problem(f"--{scope.kind}", 0, what, did_you_mean(scope.value, known[scope.kind]))
