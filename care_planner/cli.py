@@ -88,7 +88,8 @@ def check(folder: Path) -> None:
         from care_planner.show_plan import wrapped
 
         trees, notes = len(inputs.collection.trees), len(inputs.entries)
-        click.echo(f"{folder}: no mistakes in {trees} trees and {notes} notes")
+        for line in wrapped(f"{folder}: no mistakes in {trees} trees and {notes} notes"):
+            click.echo(line)
         for told in (*(f"weather: {note}" for note in inputs.record.notes), *inputs.messages):
             for line in wrapped(told):
                 click.echo(line)
@@ -248,15 +249,17 @@ def serve(folder: Path, host: str, port: int) -> None:
 
 
 @main.group()
-def share() -> None:
-    """Secret links: add, list, renew, revoke."""
+@_folder
+@click.pass_context
+def share(ctx: click.Context, folder: Path) -> None:
+    """Secret links to a folder: add, list, renew, revoke."""
+    ctx.obj = folder
 
 
 _url = click.option("--url", default="http://127.0.0.1:8437", show_default=True, help="Where it is served.")
 
 
 @share.command("add")
-@_folder
 @click.argument("name")
 @click.option("--tree", help="Only this tree.")
 @click.option("--bench", help="Only this bench.")
@@ -264,6 +267,7 @@ _url = click.option("--url", default="http://127.0.0.1:8437", show_default=True,
 @click.option("--work", help="Only this kind of work, such as pruning.")
 @click.option("--may-note", is_flag=True, help="The link may also take notes.")
 @_url
+@click.pass_obj
 def share_add(
     folder: Path,
     name: str,
@@ -288,7 +292,7 @@ def share_add(
 
 
 @share.command("list")
-@_folder
+@click.pass_obj
 def share_list(folder: Path) -> None:
     """List the links, without their secrets."""
     with _told(), _the_serve_extra():
@@ -298,9 +302,9 @@ def share_list(folder: Path) -> None:
 
 
 @share.command("renew")
-@_folder
 @click.argument("name")
 @_url
+@click.pass_obj
 def share_renew(folder: Path, name: str, url: str) -> None:
     """Give a link a new secret."""
     with _told(), _the_serve_extra():
@@ -310,8 +314,8 @@ def share_renew(folder: Path, name: str, url: str) -> None:
 
 
 @share.command("revoke")
-@_folder
 @click.argument("name")
+@click.pass_obj
 def share_revoke(folder: Path, name: str) -> None:
     """Take a link away."""
     with _told(), _the_serve_extra():

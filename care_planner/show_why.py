@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from care_planner.journal.model import Entry
 from care_planner.plan import make_plan, resolve, share, twins, weather_words
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.read_folder import Inputs
@@ -86,4 +87,20 @@ def _journal(inputs: Inputs, tree: str, today: int) -> Iterator[str]:
         return
     yield "Journal"
     for entry in own:
-        yield from wrapped(f"{day_words(entry.day)}: {entry.file}:{entry.line}", "  ", "    ")
+        said = f"{day_words(entry.day)}: {_said(entry)} ({entry.file}:{entry.line})"
+        yield from wrapped(said, "  ", "    ")
+
+
+def _said(entry: Entry) -> str:
+    """What a note says, in words."""
+    saw = entry.saw
+    if saw is not None and saw.share_open is not None:
+        return f"saw {saw.share_open:.0%} open"
+    if saw is not None:
+        seen = saw.stage or (f"BBCH {saw.bbch}" if saw.bbch is not None else "")
+        return f"not yet {seen}".strip() if saw.not_yet else f"saw {seen}"
+    named = (("did", entry.did), ("skipped", entry.skipped), ("moved to", entry.moved_to))
+    told = [f"{words} {value}" for words, value in named if value]
+    return "; ".join(
+        [*told, *([entry.condition] if entry.condition else []), *([entry.note] if entry.note else [])]
+    )
