@@ -248,6 +248,22 @@ def serve(folder: Path, host: str, port: int) -> None:
         run(folder, host, port, pendulum.now, time.monotonic, click.echo)
 
 
+@main.command()
+@_folder
+@click.option("--to", required=True, type=click.Path(path_type=Path), help="Where the files go.")
+def publish(folder: Path, to: Path) -> None:
+    """Write the same feeds as plain files.
+
+    For any web server or object store; HEADERS.txt beside them says how to serve them.
+    """
+    with _told(), _the_serve_extra():
+        import pendulum
+
+        from care_planner.write_public import publish as write
+
+        _say(write(folder, to, pendulum.now))
+
+
 @main.group()
 @_folder
 @click.pass_context

@@ -1,6 +1,9 @@
 """Answers with the headers that each kind needs."""
 
+from typing import Any
+
 from flask import Request, Response
+from werkzeug.datastructures import Headers
 
 from care_planner.serve.conditional import evaluate, http_date, wants_gzip
 from care_planner.serve.read_static import StaticFile
@@ -13,6 +16,15 @@ _CSP = (
 )
 CALENDAR = "text/calendar; charset=utf-8"
 _A_DAY_S = 86_400
+
+
+class _NotModified(Response):
+    """A 304 that repeats both validators: the library would drop Last-Modified as a header of the body."""
+
+    def get_wsgi_headers(self, environ: Any) -> Headers:
+        headers = super().get_wsgi_headers(environ)
+        headers["Last-Modified"] = self.headers["Last-Modified"]
+        return headers
 
 
 def guarded(response: Response) -> Response:
@@ -43,7 +55,8 @@ def feed_answer(feed: ServedFeed, request: Request) -> Response:
         if packed:
             response.headers["Content-Encoding"] = "gzip"
     else:
-        response = Response(status=304 if answer == "not-modified" else 412)
+        kind = _NotModified if answer == "not-modified" else Response
+        response = kind(status=304 if answer == "not-modified" else 412)
         del response.headers["Content-Type"]
     response.headers["ETag"] = feed.packed_etag if packed else feed.etag
     response.headers["Last-Modified"] = http_date(feed.change.at)

@@ -72,7 +72,7 @@ def test_two_degrees_warmer_blooms_earlier_and_shelters_later(place: str) -> Non
 def test_shelter_lies_between_the_1_and_50_percent_date_of_the_first_cold_night(
     place: str, limit: float
 ) -> None:
-    """Percentiles by NOAA's definition: the chance that the first such night falls on that date or earlier."""
+    """Percentiles by NOAA: the chance that the first such night falls on that date or earlier."""
     base = record(place)
     nights = np.sort(night_seasons(base.first_day, base.tmin_c, False, limit, "first").day_offsets)
     midwinter = date(2028, 1, 1).toordinal()
