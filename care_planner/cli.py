@@ -53,6 +53,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
     with _told():
         inputs = _read(folder, today)
         from care_planner.plan import make_plan
+        from care_planner.plan_colours import with_colours
         from care_planner.read_previous import read_previous
         from care_planner.show_changes import change_lines
         from care_planner.show_plan import plan_lines
@@ -64,6 +65,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         made = make_plan(
             inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
         )
+        made = with_colours(made, inputs)
         if out is not None or today is None:
             from care_planner.journal.write_note import set_torn_aside
             from care_planner.write_plan import write_plan

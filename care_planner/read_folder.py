@@ -5,13 +5,15 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from pydantic import TypeAdapter, ValidationError
+
 from care_planner.climate.fetch_meteostat import fetch_station
 from care_planner.climate.monthly import monthly_record
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
-from care_planner.collection.site import MonthlyWeather, StationWeather
+from care_planner.collection.site import FileName, MonthlyWeather, StationWeather
 from care_planner.colours.gather import gather
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
@@ -50,10 +52,11 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     if located is not None:
         problems += faults + _unknown_taxa(located, rulebook, faults)
     if collection is None:
-        raise ProblemsFound(problems)
+        weather = located.at(("site", "weather")) if located is not None else None
+        raise ProblemsFound(problems + _weather_file_problems(folder, weather))
     day = today if isinstance(today, date) else today(collection.site.timezone)
     problems += _journal_problems(entries, collection, rulebook, day)
-    problems += _weather_file_problems(folder, collection)
+    problems += _weather_file_problems(folder, collection.site.weather)
     problems += gather(collection, entries, rulebook)[1]
     if problems:
         raise ProblemsFound(problems)
@@ -96,9 +99,13 @@ def _journal_problems(
     return problems
 
 
-def _weather_file_problems(folder: Path, collection: Collection) -> list[Problem]:
-    weather = collection.site.weather
-    return read_weather_file(folder / weather, weather)[1] if isinstance(weather, str) else []
+def _weather_file_problems(folder: Path, weather: object) -> list[Problem]:
+    """Mistakes in the weather's file; no name of a file: another form, or a mistake told already."""
+    try:
+        name = TypeAdapter(FileName).validate_python(weather)
+    except ValidationError:
+        return []
+    return read_weather_file(folder / name, name)[1]
 
 
 def _weather(folder: Path, collection: Collection, today: date) -> tuple[WeatherRecord, list[str]]:

@@ -1,6 +1,6 @@
 """Secret links to a collection: add, list, renew, revoke."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
@@ -18,7 +18,7 @@ LOCAL = "http://127.0.0.1:8437"
 def share_add(
     folder: Path,
     name: str,
-    wanted: dict[ScopeKind, str | None],
+    wanted: Mapping[ScopeKind, str | None],
     may_note: bool,
     url: str,
     today: date,
@@ -69,7 +69,7 @@ def _address(url: str, secret: str) -> Sequence[str]:
     return [f"  {url.rstrip('/')}/g/{secret}/", "  shown this once: send it to its owner, and to nobody else"]
 
 
-def _scope(wanted: dict[ScopeKind, str | None], collection: Collection) -> Scope:
+def _scope(wanted: Mapping[ScopeKind, str | None], collection: Collection) -> Scope:
     told: list[tuple[ScopeKind, str]] = [(kind, value) for kind, value in wanted.items() if value is not None]
     if len(told) > 1:
         names = " and ".join(f"--{kind}" for kind, _ in told)

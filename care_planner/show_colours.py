@@ -34,13 +34,16 @@ NOTHING = (
 
 
 def colour_lines(inputs: Inputs, tree: str | None, today: int) -> Iterator[str]:
-    """For each tree with branches told of, or for one, what its notes say. Raises ProblemsFound."""
+    """For each tree with branches told of, or for one, what its notes say.
+
+    Raises ProblemsFound where there is no such tree.
+    """
     known = [one.id for one in inputs.collection.trees]
     if tree is not None and tree not in known:
         raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, known))])
     season = season_of(today, is_south(inputs.collection.site.latitude))
     nothing = True
-    for taxon, (beliefs, rates) in believed(inputs, season).items():
+    for taxon, (beliefs, rates) in believed(inputs, today).items():
         shown = [belief for belief in beliefs if tree in (None, belief.lineage.tree)]
         if not shown:
             continue
@@ -54,11 +57,11 @@ def colour_lines(inputs: Inputs, tree: str | None, today: int) -> Iterator[str]:
         yield from wrapped(NOTHING)
 
 
-def believed(inputs: Inputs, season: int) -> Mapping[str, tuple[list[TreeBelief], Rates]]:
-    """What is believed of every tree, by taxon. Raises ProblemsFound with every mistake in the notes."""
-    lineages, problems = gather(inputs.collection, inputs.entries, inputs.rulebook)
-    if problems:
-        raise ProblemsFound(problems)
+def believed(inputs: Inputs, today: int) -> Mapping[str, tuple[list[TreeBelief], Rates]]:
+    """What is believed of every tree by the notes up to today, by taxon."""
+    season = season_of(today, is_south(inputs.collection.site.latitude))
+    entries = [entry for entry in inputs.entries if entry.day <= today]
+    lineages, _ = gather(inputs.collection, entries, inputs.rulebook)  # mistakes end the reading before
     return {
         taxon: believe(trees, len(forms_of(inputs, taxon).ladder), season)
         for taxon, trees in sorted(lineages.items())

@@ -16,16 +16,12 @@ PASSPORT = (
     "Plants or cuttings that are sold, given away or cross a border may need a plant passport or a health "
     "certificate: ask the plant-health authority first."
 )
-_BEST = 3  # branches named to take cuttings from
 
 
 def cutting_lines(inputs: Inputs, wanted: int, risk: float, today: int) -> Iterator[str]:
-    """What to take so that `wanted` young plants keep the range but for `risk`, and what to do with batches.
-
-    Raises ProblemsFound with every mistake in the notes.
-    """
+    """What to take so that `wanted` young plants keep the range but for `risk`; what to do with batches."""
     season = season_of(today, is_south(inputs.collection.site.latitude))
-    found = believed(inputs, season)
+    found = believed(inputs, today)
     given_away = False
     for taxon, (beliefs, rates) in found.items():
         forms = forms_of(inputs, taxon)
@@ -54,7 +50,7 @@ def _take_lines(belief: TreeBelief, wanted: int, roots: Array, risk: float, form
     takes = to_take(belief, wanted, roots, risk)
     if not takes:
         yield "  no flowers noted: tag the branches in bloom before cuttings are taken"
-    for take in takes[:_BEST]:
+    for take in takes:
         yield from wrapped(_take_words(take, wanted, forms), "  ", "    ")
 
 

@@ -1,10 +1,13 @@
 """The served feeds as plain files, for any web server or object store."""
 
+import os
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.serve.clock import Clock
+from care_planner.serve.read_served import FEED_NAME
 from care_planner.serve.refresh import Refreshed, refresh
+from care_planner.serve.served import ServedFeed
 from care_planner.serve.write_served import write_whole
 
 LIST_FILE = "care-planner-files.txt"
@@ -36,6 +39,15 @@ def publish(folder: Path, to: Path, clock: Clock) -> list[str]:
     return [*made.messages, f"{len(made.feeds)} feeds in {to}, {written} of them new or changed"]
 
 
+def _write_feed(path: Path, feed: ServedFeed) -> bool:
+    """Write a feed where it differs, with the time of its last change: a web server's Last-Modified."""
+    wrote = write_whole(path, feed.plain)
+    if wrote:
+        at = feed.change.at.timestamp()
+        os.utime(path, (at, at))
+    return wrote
+
+
 def _write(made: Refreshed, to: Path) -> int:
     to.mkdir(parents=True, exist_ok=True)
     listed = to / LIST_FILE
@@ -44,9 +56,9 @@ def _write(made: Refreshed, to: Path) -> int:
     # Ours from now on, before the first is written: a kill between leaves nothing that nobody owns.
     write_whole(listed, ("\n".join(sorted(before | set(names))) + "\n").encode())
     write_whole(to / HEADERS_FILE, HEADERS.encode())
-    written = sum(write_whole(to / name, made.feeds[name].plain) for name in names)
+    written = sum(_write_feed(to / name, made.feeds[name]) for name in names)
     for name in before - set(names):
-        if name.endswith(".ics") and ".." not in name:
+        if FEED_NAME.fullmatch(name):  # whatever a damaged list says, nothing else is ours
             (to / name).unlink(missing_ok=True)
     write_whole(listed, ("\n".join(names) + "\n").encode())
     return written

@@ -11,9 +11,11 @@ from care_planner.colours.flowers import Array
 from care_planner.colours.lineage import Batch, Lineage
 from care_planner.colours.passing import transition
 
+BEST = 3  # branches named to take cuttings from
 MOST = 200  # cuttings of one branch; where more would be needed, another branch is
 # Two of three cuttings root: starting belief, common practice, no source; learnt from the batches noted.
 ROOTED, FAILED = 2.0, 1.0
+POINTS = 100  # of the belief about rooting
 
 
 @dataclass(frozen=True)
@@ -44,7 +46,7 @@ def rooting(lineages: Iterable[Lineage]) -> Array:
     batches = [b for lineage in lineages for b in lineage.batches.values() if b.rooted is not None]
     good = ROOTED + sum(b.rooted or 0 for b in batches)
     bad = FAILED + sum(b.count - (b.rooted or 0) for b in batches)
-    chance = (np.arange(400) + 0.5) / 400
+    chance = (np.arange(POINTS) + 0.5) / POINTS
     log = (good - 1) * np.log(chance) + (bad - 1) * np.log1p(-chance)
     weight = np.exp(log - log.max())
     kept = weight > weight.max() * 1e-9
@@ -93,19 +95,21 @@ def cuttings_needed(
     return None, reached
 
 
-def to_take(belief: TreeBelief, wanted: int, roots: Array, risk: float = RISK) -> list[Take]:
-    """The branches to take cuttings from, best first; only those seen in flower, where any was."""
+def to_take(
+    belief: TreeBelief, wanted: int, roots: Array, risk: float = RISK, most: int = BEST
+) -> list[Take]:
+    """The best branches to take cuttings from, best first; only of those seen in flower, where any was."""
     form = wanted_form(belief.lineage)
     if form is None:
         return []
     there = branches_there(belief.lineage)
-    seen = [branch for branch in there if branch.blooms]
-    takes = []
-    for branch in seen or there:
-        count, reached = cuttings_needed(belief, branch.id, form, wanted, risk, roots)
-        chance = chance_of_cutting(belief, branch.id, form)
-        takes.append(Take(branch.id, form, chance, count, reached))
-    return sorted(takes, key=lambda take: (-take.chance, take.branch))
+    seen = [branch.id for branch in there if branch.blooms] or [branch.id for branch in there]
+    chances = {branch: chance_of_cutting(belief, branch, form) for branch in seen}
+    best = sorted(seen, key=lambda branch: (-chances[branch], branch))[:most]
+    return [
+        Take(branch, form, chances[branch], *cuttings_needed(belief, branch, form, wanted, risk, roots))
+        for branch in best
+    ]
 
 
 def advise(belief: TreeBelief, risk: float = RISK) -> list[Advice]:

@@ -12,6 +12,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from care_planner.colours.flowers import Array
 from care_planner.colours.slices import Nodes, Whole
@@ -63,27 +64,34 @@ def pass_up(nodes: Nodes, steps: Mapping[int, Array], seen: Array) -> Upward:
     up, sent = np.empty_like(beyond), np.empty_like(beyond)
     log = np.zeros(beyond.shape[:2])
     for level in reversed(nodes.levels):
-        here = np.multiply(beyond[:, level], seen[level], out=up[:, level])
-        log[:, level] += _normalise(here)
-        _step(here, nodes.years[level], steps, sent[:, level], back=True)
-        above = nodes.parent[level]
-        if above[0] >= 0:
-            starts = np.flatnonzero(np.r_[True, above[1:] != above[:-1]])
-            beyond[:, above[starts]] = np.multiply.reduceat(sent[:, level], starts, axis=1)
-            log[:, above[starts]] += np.add.reduceat(log[:, level], starts, axis=1)
+        span = level.span
+        here = np.multiply(beyond[:, span], seen[span], out=up[:, span])
+        log[:, span] += _normalise(here)
+        _step(here, level.years, nodes.years[span], steps, sent[:, span], back=True)
+        if len(level.above):
+            beyond[:, level.above] = np.multiply.reduceat(sent[:, span], level.starts, axis=1)
+            log[:, level.above] += np.add.reduceat(log[:, span], level.starts, axis=1)
     return Upward(up, sent, beyond, log)
 
 
-def pass_down(nodes: Nodes, steps: Mapping[int, Array], upward: Upward) -> Downward:
-    """Spread what all others say; every step must be possible, so that a message can be taken out again."""
+def pass_down(
+    nodes: Nodes, steps: Mapping[int, Array], upward: Upward, asked: NDArray[np.bool_] | None = None
+) -> Downward:
+    """Spread what all others say; every step must be possible, so that a message can be taken out again.
+
+    With `asked` [n] only to these nodes, among which must be the parents of each.
+    """
     down = np.full_like(upward.up, 1 / upward.up.shape[2])
     log = np.zeros(upward.log.shape)
     for level in nodes.levels[1:]:
-        above = nodes.parent[level]
+        span = level.span
+        here = span if asked is None else np.flatnonzero(asked[span]) + span.start
+        above = nodes.parent[here]
         rest = down[:, above] * upward.up[:, above]
-        rest /= upward.sent[:, level]
-        here = _step(rest, nodes.years[level], steps, down[:, level])
-        log[:, level] = log[:, above] + upward.log[:, above] - upward.log[:, level] + _normalise(here)
+        rest /= upward.sent[:, here]
+        rest = _step(rest, level.years, nodes.years[here], steps, np.empty_like(rest))
+        log[:, here] = log[:, above] + upward.log[:, above] - upward.log[:, here] + _normalise(rest)
+        down[:, here] = rest
     return Downward(down, log)
 
 
@@ -95,14 +103,21 @@ def _normalise(messages: Array) -> Array:
     return logs
 
 
-def _step(messages: Array, years: Whole, steps: Mapping[int, Array], out: Array, back: bool = False) -> Array:
+def _step(
+    messages: Array,
+    all_years: int | None,
+    years: Whole,
+    steps: Mapping[int, Array],
+    out: Array,
+    back: bool = False,
+) -> Array:
     """Carry messages [G, n, K] over each node's years into `out`; `back` is against the growth."""
+    if all_years is not None:
+        step = steps[all_years]
+        return np.matmul(messages, step.transpose(0, 2, 1) if back else step, out=out)
     for year in np.unique(years).tolist():
         step = steps[year].transpose(0, 2, 1) if back else steps[year]
-        if (years == year).all():
-            np.matmul(messages, step, out=out)
-        else:
-            out[:, years == year] = messages[:, years == year] @ step
+        out[:, years == year] = messages[:, years == year] @ step
     return out
 
 

@@ -19,11 +19,14 @@ from care_planner.colours.slices import Nodes
 MEDIAN_DARKEN, SPREAD_DARKEN = 0.05, 1.1  # the spread is that of the logit
 MEDIAN_BACK, SPREAD_BACK = 0.003, 1.4
 REACH = 3.0  # spreads to either side that the first grid covers
-POINTS = (17, 9)  # of the grid: darken, back
-FINE = (9, 4)  # grid steps that must hold the bulk of each belief, else the grid is laid anew around it
-ROUNDS = 6
+COARSE = (7, 7)  # grid points of darken and back while the belief is looked for
+POINTS = (21, 9)  # and of the grid that is averaged over
+CLOSE = 3  # coarse steps that must hold the bulk of each belief, else the grid is laid anew around it
+ROUNDS = 8
 MANY = 11  # values of `darken` with a share in the belief: then every second is enough
 FORGOTTEN = 1e-6  # pairs of rates that together are less likely than this change nothing that is shown
+BETWEEN = 16  # points of a density from one grid point to the next
+CUT_OFF = 1e-3  # of the belief at the very edge of a grid: more goes on beyond it
 CELLS = 500_000  # numbers in one array of messages: 4 MB
 
 
@@ -42,14 +45,11 @@ class Rates:
         """The rate (`darken` or `back`) below which this share of the belief lies."""
         values = self.darken if which == "darken" else self.back
         grid, where = np.unique(values, return_inverse=True)
-        held = np.bincount(where, self.weight)
         if len(grid) == 1:
             return float(grid[0])
-        middle = _logits(grid)
-        half = np.diff(middle) / 2
-        edges = np.r_[middle[0] - half[0], middle[:-1] + half, middle[-1] + half[-1]]
-        sums = np.r_[0.0, np.cumsum(held) / held.sum()]
-        return _chance(float(np.interp(share, sums, edges)))
+        logit, density = _smooth(_logits(grid), np.bincount(where, self.weight).astype(np.float64))
+        sums = np.r_[0.0, np.cumsum((density[1:] + density[:-1]) / 2)]
+        return _chance(float(np.interp(share * sums[-1], sums, logit)))
 
     def coarser(self) -> "Rates":
         """Fewer pairs to average over: of many `darken` every second, and none that weigh nothing.
@@ -74,56 +74,65 @@ def known(darken: float, back: float) -> Rates:
 def learnt(parts: Sequence[Nodes]) -> Rates:
     """What these trees' notes teach; the starting belief where they have none.
 
-    The grid is laid ever closer around the bulk of the belief, at first with a part of the trees only,
-    whose belief is the wider one.
+    A coarse grid is laid ever closer around the bulk of the belief, at first with few of the trees, whose
+    belief is the wider one; then a finer one.
     """
     noted = [nodes for nodes in parts if nodes.noted]
-    window = _Window(*zip(*_starting_window(), strict=True))
-    if len(noted) > 1:
-        _, window = _narrowed(window, noted[:1])
-    return _narrowed(window, noted)[0]
+    start = _starting_window()
+    window = start
+    for share in (25, 5, 1):
+        window = _narrowed(window, noted[: math.ceil(len(noted) / share)])
+    rates = _on_grid(window.axes(POINTS), noted)
+    if window.cuts_off(rates, start):  # the few trees spoke of other rates than all do
+        rates = _on_grid(_narrowed(start, noted).axes(POINTS), noted)
+    return rates
 
 
-def _narrowed(window: "_Window", parts: Sequence[Nodes]) -> "tuple[Rates, _Window]":
-    """The belief on a grid laid closely enough, and the window of that grid."""
+def _narrowed(window: "_Window", parts: Sequence[Nodes]) -> "_Window":
+    """A window close around the belief that these trees leave."""
     for _ in range(ROUNDS):
-        rates = _on_grid(window.axes, parts)
-        finer = window.around(rates)
-        if finer is None:
+        closer = window.around(_on_grid(window.axes(COARSE), parts))
+        if closer is None:
             break
-        window = finer
-    return rates, window
-
-
-def _starting_window() -> list[tuple[float, float]]:
-    return [
-        (_logit(median) - REACH * spread, _logit(median) + REACH * spread)
-        for median, spread in ((MEDIAN_DARKEN, SPREAD_DARKEN), (MEDIAN_BACK, SPREAD_BACK))
-    ]
+        window = closer
+    return window
 
 
 @dataclass(frozen=True)
 class _Window:
     """The logits of the two rates that a grid covers."""
 
-    low: tuple[float, ...]
-    high: tuple[float, ...]
+    low: tuple[float, float]
+    high: tuple[float, float]
 
-    @property
-    def axes(self) -> list[Array]:
-        return [np.linspace(*ends) for ends in zip(self.low, self.high, POINTS, strict=True)]
+    def axes(self, points: tuple[int, int]) -> list[Array]:
+        """The grid's values along each rate."""
+        return [np.linspace(*ends) for ends in zip(self.low, self.high, points, strict=True)]
 
     def around(self, rates: Rates) -> "_Window | None":
-        """A closer window around the bulk of a belief on this window's grid; None where it is fine enough."""
-        weights = rates.weight.reshape(POINTS)
-        bulk = [_bulk(axis, weights.sum(axis=1 - i)) for i, axis in enumerate(self.axes)]
-        steps = [float(axis[1] - axis[0]) for axis in self.axes]
-        if all(b - a >= fine * step for (a, b), fine, step in zip(bulk, FINE, steps, strict=True)):
-            return None
-        return _Window(
-            tuple(max(low, a - step) for low, (a, _), step in zip(self.low, bulk, steps, strict=True)),
-            tuple(min(high, b + step) for high, (_, b), step in zip(self.high, bulk, steps, strict=True)),
-        )
+        """A closer window around the bulk of a belief on the coarse grid; None where this is close enough."""
+        low, high, is_close = list(self.low), list(self.high), True
+        for i, axis in enumerate(self.axes(COARSE)):
+            first, last = _bulk(rates.weight.reshape(COARSE).sum(axis=1 - i))
+            is_close &= last - first >= CLOSE
+            low[i], high[i] = float(axis[max(first - 1, 0)]), float(axis[min(last + 1, len(axis) - 1)])
+        return None if is_close else _Window((low[0], low[1]), (high[0], high[1]))
+
+    def cuts_off(self, rates: Rates, start: "_Window") -> bool:
+        """Whether a belief on the fine grid goes on beyond this window, where the starting one went on."""
+        for i in (0, 1):
+            held = rates.weight.reshape(POINTS).sum(axis=1 - i)
+            if (self.low[i] > start.low[i] and held[0] > CUT_OFF) or (
+                self.high[i] < start.high[i] and held[-1] > CUT_OFF
+            ):
+                return True
+        return False
+
+
+def _starting_window() -> _Window:
+    darken, back = _logit(MEDIAN_DARKEN), _logit(MEDIAN_BACK)
+    away = REACH * SPREAD_DARKEN, REACH * SPREAD_BACK
+    return _Window((darken - away[0], back - away[1]), (darken + away[0], back + away[1]))
 
 
 def _on_grid(axes: Sequence[Array], parts: Sequence[Nodes]) -> Rates:
@@ -151,12 +160,29 @@ def in_parts(nodes: Nodes, darken: Array, back: Array) -> Iterator[tuple[slice, 
         yield part, powers(transition(darken[part], back[part], rungs), nodes.years)
 
 
-def _bulk(axis: Array, weight: Array) -> tuple[float, float]:
-    """Where all but a hundred thousandth of the belief lies, to either side."""
+def _bulk(weight: Array) -> tuple[int, int]:
+    """The grid points beyond which a hundred thousandth of the belief lies, to either side."""
     sums = np.cumsum(weight) / weight.sum()
-    first = int(np.searchsorted(sums, 1e-5))
-    last = int(np.searchsorted(sums, 1 - 1e-5))
-    return float(axis[first]), float(axis[min(last, len(axis) - 1)])
+    return int(np.searchsorted(sums, 1e-5)), int(np.searchsorted(sums, 1 - 1e-5))
+
+
+def _smooth(grid: Array, weight: Array) -> tuple[Array, Array]:
+    """A density at many points between those of an even grid.
+
+    Its logarithm is a cubic between each two points, with the slopes of their neighbours (Catmull-Rom), so
+    that a normal density is met exactly.
+    """
+    log = np.log(np.maximum(weight, 1e-300))
+    log = np.r_[3 * (log[0] - log[1]) + log[2], log, 3 * (log[-1] - log[-2]) + log[-3]]
+    before, here, after, beyond = (log[i : len(log) - 3 + i, None] for i in range(4))
+    at = np.arange(BETWEEN) / BETWEEN
+    cubic = here + at / 2 * (
+        after
+        - before
+        + at * (2 * before - 5 * here + 4 * after - beyond + at * (3 * (here - after) + beyond - before))
+    )
+    points = np.r_[(grid[:-1, None] + at * (grid[1] - grid[0])).ravel(), grid[-1]]
+    return points, np.exp(np.r_[cubic.ravel(), log[-2]])
 
 
 def _log_belief(rate: Array, median: float, spread: float) -> Array:

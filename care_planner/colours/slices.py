@@ -20,12 +20,26 @@ Owner = tuple[str, int]  # (branch, 0), or (batch, number of the plant; 0 for on
 
 
 @dataclass(frozen=True, eq=False)
+class Level:
+    """Nodes that are equally far from their root, in the order of their parents.
+
+    `years` is the same number of seasons since every parent, or None where they differ; `above` the
+    parents, each once (none at the roots), and `starts` where the nodes of each begin within the level.
+    """
+
+    span: slice
+    years: int | None
+    above: Whole
+    starts: Whole
+
+
+@dataclass(frozen=True, eq=False)
 class Nodes:
     """The nodes of several trees.
 
     `parent` [n] is -1 at a root; `years` [n] seasons of growth since the parent (0 at a root); `seen`
     [n, K] the likelihood of what was noted there; `tree` [n] the tree's place in `lineages`. Nodes are
-    sorted by their distance from the root, then by parent; `levels` are these distances' slices.
+    sorted by their distance from the root, then by parent, which makes the `levels`.
     """
 
     lineages: tuple[Lineage, ...]
@@ -33,7 +47,7 @@ class Nodes:
     years: Whole
     seen: Array
     tree: Whole
-    levels: tuple[slice, ...]
+    levels: tuple[Level, ...]
     first: Mapping[tuple[int, Owner], int]  # where an owner's line begins
     now: Mapping[tuple[int, Owner], int]  # its node in the current season; only of those still there
     noted: Mapping[tuple[int, Owner, int], int]  # (tree, owner, season) with flowers -> node
@@ -41,7 +55,7 @@ class Nodes:
     @property
     def roots(self) -> slice:
         """One node a tree, in the order of the trees."""
-        return self.levels[0]
+        return self.levels[0].span
 
 
 def first_seasons(lineage: Lineage, now: int) -> dict[str, int]:
@@ -61,17 +75,19 @@ def cut_into_nodes(lineages: Sequence[Lineage], rungs: int, now: int) -> Nodes:
     growing = _Growing(rungs)
     for number, lineage in enumerate(lineages):
         _grow(growing, number, lineage, now)
-    order, levels = _by_level(growing.parent)
+    order, spans = _by_level(growing.parent)
     place = np.empty_like(order)
     place[order] = np.arange(len(order))
     parent = np.array(growing.parent, dtype=np.int64)[order]
+    parent = np.where(parent < 0, -1, place[parent])
+    years = np.array(growing.years, dtype=np.int64)[order]
     return Nodes(
         tuple(lineages),
-        np.where(parent < 0, -1, place[parent]),
-        np.array(growing.years, dtype=np.int64)[order],
+        parent,
+        years,
         np.array(growing.seen, dtype=np.float64).reshape(-1, rungs)[order],
         np.array(growing.tree, dtype=np.int64)[order],
-        levels,
+        tuple(_level(span, parent[span], years[span]) for span in spans),
         {key: int(place[node]) for key, node in growing.first.items()},
         {key: int(place[node]) for key, node in growing.now.items()},
         {key: int(place[node]) for key, node in growing.noted.items()},
@@ -91,6 +107,12 @@ def _by_level(parents: Sequence[int]) -> tuple[Whole, tuple[slice, ...]]:
         order += level
         level = [node for above in level for node in children.get(above, ())]
     return np.array(order, dtype=np.int64), tuple(levels)
+
+
+def _level(span: slice, parent: Whole, years: Whole) -> Level:
+    starts = np.flatnonzero(np.r_[True, parent[1:] != parent[:-1]])
+    above = parent[starts] if parent[0] >= 0 else parent[:0]
+    return Level(span, int(years[0]) if (years == years[0]).all() else None, above, starts)
 
 
 class _Growing:

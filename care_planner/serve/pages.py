@@ -1,7 +1,7 @@
 """What each page shows, as plain values for its template."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
 
@@ -24,6 +24,7 @@ from care_planner.windows.words import day_words
 
 CARDS_OF_A_TREE = 12
 ENTRIES_SHOWN = 30
+MARKS_IN_A_LINE = 2
 Values = dict[str, Any]
 
 
@@ -90,8 +91,8 @@ def trees_page(view: View, scope: Scope, today: date) -> Values:
             one_line(tree.name or ""),
             state.rules(tree).title,
             tree.bench,
-            _next(state.plan, tree.id, today.toordinal()),
-            _picture(state, tree, state.plan.season, today),
+            _next(state.plan, tree.id, state.rules(tree), today.toordinal()),
+            _without_rounds(_picture(state, tree, state.plan.season, today)),
         )
         for tree in _trees(state)
     ]
@@ -115,6 +116,7 @@ def tree_page(
     return {
         **_common(view, scope, today),
         "tree": tree,
+        "name": one_line(tree.name or ""),
         "taxon": rules.title,
         "goal": tree.goal_in(state.plan.season),
         "picture": _picture(state, tree, shown, today),
@@ -136,7 +138,7 @@ def calendar_page(view: View, scope: Scope, page: str, secure: bool) -> Values:
     if state is not None:
         collection = state.inputs.collection
         values["groups"] = subscription_groups(f"{page}feeds/", scope, collection, state.trees)
-        values["site"] = collection.site.name
+        values["site"] = one_line(collection.site.name)
     return values
 
 
@@ -179,8 +181,18 @@ def _picture(state: _State, tree: Tree, season: int, today: date) -> Picture:
     )
 
 
-def _next(plan: Plan, tree: str, today: int) -> str:
-    works = [task for task in plan.tasks if task.tree == tree and task.day >= today]
+def _without_rounds(picture: Picture) -> Picture:
+    """A picture small enough for a line: without works that come again and again."""
+    return replace(picture, works=tuple(row for row in picture.works if len(row.marks) <= MARKS_IN_A_LINE))
+
+
+def _next(plan: Plan, tree: str, rules: TaxonRules, today: int) -> str:
+    """The next work that does not come back by itself."""
+    works = [
+        task
+        for task in plan.tasks
+        if task.tree == tree and task.day >= today and rules.rules[task.rule].repeat is None
+    ]
     if not works:
         return ""
     first = min(works, key=lambda task: (task.day, task.title))

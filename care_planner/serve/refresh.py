@@ -11,6 +11,7 @@ from care_planner.calendar.read_published import bytes_of, read_published
 from care_planner.calendar.write_calendar import held_folder
 from care_planner.collection.read_identity import read_identity
 from care_planner.plan import Plan, PlanCache, make_plan
+from care_planner.plan_colours import with_colours
 from care_planner.problems import ProblemsFound
 from care_planner.read_previous import read_previous
 from care_planner.serve.clock import Clock
@@ -61,6 +62,7 @@ def refresh(
         previous,
         cache,
     )
+    plan = with_colours(plan, inputs)
     now = clock(inputs.collection.site.timezone)
     told += inputs.messages
     told += write_plan(folder, calendar, inputs.collection, plan, now)

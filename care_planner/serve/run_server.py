@@ -67,3 +67,5 @@ def _log_without_secrets() -> None:
         logger = logging.getLogger(name)
         logger.handlers, logger.propagate = [handler], False
         logger.setLevel(logging.INFO if name == "care_planner" else logging.WARNING)
+    # A line for each request that waits would bury the rest.
+    logging.getLogger("waitress.queue").setLevel(logging.ERROR)

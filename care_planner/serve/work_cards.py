@@ -84,7 +84,8 @@ def work_page(
             continue
         if task.day < today + DAYS_SHOWN or _is_late(task, today):
             late = _is_late(task, today)
-            rounds[task.day, task.title, task.rule, task.kind, task.bench, late].append(task)
+            again = _comes_again(task, rulebook)
+            rounds[task.day, again, task.title, task.rule, task.kind, task.bench, late].append(task)
         else:
             later.append(task)
     cards = [_card(held, rulebook.taxa[held[0].taxon], names, today) for _, held in sorted(rounds.items())]
@@ -98,6 +99,12 @@ def work_page(
         tuple(card for card in cards if card.is_look and not card.is_late),
         _later(later),
     )
+
+
+def _comes_again(task: Task, rulebook: Rulebook) -> bool:
+    """Whether it comes back by itself, such as watering: on its day it stands behind the rest."""
+    rule = rulebook.taxa[task.taxon].rules.get(task.rule)
+    return rule is not None and rule.repeat is not None
 
 
 def _is_late(task: Task, today: int) -> bool:

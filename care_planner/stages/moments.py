@@ -192,6 +192,8 @@ def _warmth_with_chill(
     limit = min(limit, warmth.days)
     begin = np.where(np.isnan(starts) | (starts == NEVER), limit, np.clip(starts, 0, limit)).astype(np.int64)
     low = int(begin.min(initial=limit))
+    if low == limit:
+        return np.where(np.isnan(starts), UNKNOWN, NEVER)
     share = np.minimum((chill.sums[:, low + 1 : limit + 1] - chill.sums[:, [cold_from]]) / less.enough, 1.0)
     times = 1.0 + (less.at_most_times - 1.0) * (1.0 - np.maximum(share, 0.0))
     gained = warmth.sums[frame.rows, low + 1 : limit + 1] - warmth.sums[frame.rows, begin][:, None]

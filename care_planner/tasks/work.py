@@ -4,6 +4,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import NoRoom, Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years
@@ -72,6 +73,10 @@ class WorkResolver:
     def _without_window(self, rule: Rule, step: int, window: MemberWindow) -> Outcome:
         """It comes too rarely, or there is no room for it: then the goal's choice decides."""
         if window.squeezed < 0.5 or not rule.no_room:
+            waits = self._waits_in_vain(rule, step)
+            if window.exists == window.squeezed == 0 and waits:
+                reason = f"it waits for {' or '.join(waits)}, which does not come"
+                return Outcome(rule, step, "rare", reason, window=window)
             years = f"in {window.exists:.0%} of the weather years only"
             if window.squeezed >= 0.5:
                 return Outcome(rule, step, "rare", f"it would close before it opens; {years}", window=window)
@@ -82,6 +87,17 @@ class WorkResolver:
             reason = choice.says if choice else f"no room, and the pack has no choice for {goal}"
             return Outcome(rule, step, "no-room", reason, window=window, choice=choice, room=window.exists)
         return self._placed(rule, step, _chosen_window(choice, *raw_ends(rule, step, self.years)), choice)
+
+    def _waits_in_vain(self, rule: Rule, step: int) -> list[str]:
+        """The works that its opening names, where none of them counts."""
+        found = []
+        for part in rule.opens.walk():
+            if part.work is not None:
+                other = self.years.outcomes.get((part.work, step + SEASON_STEP[part.season]))
+                if other is not None and other.counts:
+                    return []
+                found.append(part.work)
+        return found
 
     def _placed(self, rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None) -> Outcome:
         room = member_window(rule, step, self.years, -np.inf).exists if choice is not None else 1.0

@@ -4,64 +4,21 @@ import gzip
 import re
 import shutil
 from collections.abc import Iterator
-from dataclasses import dataclass
-from datetime import UTC, datetime, timedelta
+from datetime import timedelta
 from pathlib import Path
-from zoneinfo import ZoneInfo
 
 import pytest
-from flask.testing import FlaskClient
 from icalendar import Calendar
-from werkzeug.test import TestResponse
+from serving import EXAMPLE, Served, clock, serving
 
-from care_planner.note_command import note
-from care_planner.serve.app import Service, create_app
-from care_planner.serve.notebook import Notebook
-from care_planner.serve.planner import Planner
-from care_planner.share_command import share_add, share_renew, share_revoke
+from care_planner.share_command import share_renew, share_revoke
 from care_planner.write_public import LIST_FILE, publish
-
-EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
-NOW = datetime(2027, 5, 29, 1, 0, tzinfo=UTC)
-LINK = re.compile(r"/g/([^/]+)/")
-
-
-def clock(zone: str) -> datetime:
-    return NOW.astimezone(ZoneInfo(zone))
-
-
-@dataclass
-class Served:
-    folder: Path
-    client: FlaskClient
-
-    def link(self, name: str, may_note: bool = False, **scope: str) -> str:
-        wanted = {"tree": None, "bench": None, "taxon": None, "work": None, **scope}
-        lines = share_add(self.folder, name, wanted, may_note, "http://x", clock("UTC").date())  # type: ignore[arg-type]
-        found = LINK.search("\n".join(lines))
-        assert found is not None
-        return f"/g/{found.group(1)}"
-
-    def get(self, path: str, **headers: str) -> TestResponse:
-        named = {name.replace("_", "-"): value for name, value in headers.items()}
-        return self.client.get(path, headers=named)
 
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    folder = tmp_path_factory.mktemp("served") / "trees"
-    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("calendar", "served", "identity.txt"))
-    ticks = iter(range(10**9))
-    planner = Planner(folder, clock, lambda: float(next(ticks)), look_every_s=0.05)
-    service = Service(folder, clock, planner, Notebook(folder, planner, note, lambda: float(next(ticks))))
-    service.slow_answer_s = 0.0
-    planner.start()
-    try:
-        planner.wait(planner.ask(), 60.0)
-        assert planner.view.plan is not None, planner.view.faults
-        yield Served(folder, create_app(service).test_client())
-    finally:
-        planner.stop()
+    with serving(tmp_path_factory.mktemp("served")) as served:
+        yield served
 
 
 @pytest.fixture(scope="module")

@@ -142,6 +142,14 @@ def test_chill_that_still_gathers_lowers_the_need() -> None:
     assert when(view(), warmth=warmth, since={"month_day": "02-01"}) == "2021-02-27"
 
 
+def test_warmth_with_chill_from_a_start_that_never_comes() -> None:
+    less = {"chill": HOURS, "enough": 480, "at_most_times": 2, "since": "10-01"}
+    warmth = {"by": BASE_5, "sum": 100, "less_chill": less}
+    assert when(view(), warmth=warmth, since={"work": "repot"}) == NEVER
+    assert when(view(), warmth=warmth, since={"month_day": "12-31", "plus_days": 60}) == NEVER
+    assert math.isnan(float(when(view(), warmth=warmth, since={"stage": "flush"})))
+
+
 def test_missing_chill_days_make_it_unknown() -> None:
     hole = view(lambda d: (math.nan, math.nan) if d == date(2020, 12, 1) else mild(d))
     less = {"chill": HOURS, "enough": 480, "at_most_times": 2, "since": "10-01"}
@@ -205,16 +213,16 @@ def test_falling_from_midsummer_and_rising_from_midwinter_where_no_start_is_give
 
 
 def test_a_missing_day_inside_a_run_that_may_have_held_makes_it_unknown() -> None:
-    """3 March is missing: on the 3rd, 4th or 5th three days may have been held."""
+    """2 March is missing: on the 3rd or 4th three days may have been held."""
 
     def cold_with_a_hole(d: date) -> tuple[float, float]:
-        if d == date(2021, 3, 3):
+        if d == date(2021, 3, 2):
             return math.nan, math.nan
         return (0.0, 10.0) if date(2021, 3, 1) <= d <= date(2021, 3, 20) else mild(d)
 
     made, held = view(cold_with_a_hole), {"of": "mean", "at_most_c": 5, "days": 3}
     assert math.isnan(float(when(made, held=held, since={"month_day": "03-01"})))
-    assert when(made, held=held, since={"month_day": "03-04"}) == "2021-03-06"
+    assert when(made, held=held, since={"month_day": "03-03"}) == "2021-03-05"
 
 
 def test_first_night_is_the_first_of_its_own_winter() -> None:

@@ -107,6 +107,14 @@ def test_a_share_open_reckons_the_first_flower_back(share: float, at_most: str) 
     assert middle("first-flower", note, today="2021-05-02") <= day(at_most)
 
 
+def test_the_first_flower_is_no_later_than_the_first_share_noted() -> None:
+    """A curve that begins with a tenth open: less than that is the first flower itself."""
+    rules = rulebook(pack_text(FLOWERING).replace("{open: 0.0, sum: 0}", "{open: 0.1, sum: 0}"))
+    note = {"date": "2021-05-01", "saw": {"open": 0.05}}
+    first = resolved(rules, TREE, entries=notes(note), today="2021-05-02").stage("first-flower", 0)
+    assert set(first) == {day("2021-05-01")}
+
+
 def test_nothing_open_is_not_yet() -> None:
     note = {"date": "2021-05-20", "saw": {"open": 0}}
     first = resolved(FLOWERS, TREE, entries=notes(note), today="2021-05-21").stage("first-flower", 0)

@@ -1,0 +1,86 @@
+"""A collection served in this process, for the tests of the web part."""
+
+import re
+import shutil
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+
+from flask import Flask
+from flask.testing import FlaskClient
+from werkzeug.test import TestResponse
+
+from care_planner.note_command import note
+from care_planner.serve.app import Service, create_app
+from care_planner.serve.notebook import Notebook
+from care_planner.serve.planner import Planner
+from care_planner.share_command import share_add
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
+NOW = datetime(2027, 5, 29, 1, 0, tzinfo=UTC)
+LINK = re.compile(r"/g/([^/]+)/")
+SAME_ORIGIN = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
+
+
+def clock(zone: str) -> datetime:
+    return NOW.astimezone(ZoneInfo(zone))
+
+
+def copy_of_the_example(to: Path) -> Path:
+    shutil.copytree(EXAMPLE, to, ignore=shutil.ignore_patterns("calendar", "served", "identity.txt"))
+    return to
+
+
+@dataclass
+class Served:
+    folder: Path
+    app: Flask
+    planner: Planner
+    client: FlaskClient
+
+    def link(self, name: str, may_note: bool = False, **scope: str) -> str:
+        wanted = {"tree": None, "bench": None, "taxon": None, "work": None, **scope}
+        lines = share_add(self.folder, name, wanted, may_note, "http://x", clock("UTC").date())  # type: ignore[arg-type]
+        found = LINK.search("\n".join(lines))
+        assert found is not None
+        return f"/g/{found.group(1)}"
+
+    def get(self, path: str, **headers: str) -> TestResponse:
+        named = {name.replace("_", "-"): value for name, value in headers.items()}
+        return self.client.get(path, headers=named)
+
+    def token(self, page: str) -> str:
+        """A form's token from a page."""
+        found = re.search(r'name="form" value="([^"]+)"', self.get(page).text)
+        assert found is not None
+        return found.group(1)
+
+    def note(self, link: str, **fields: str) -> TestResponse:
+        """Send a form from the link's work page and follow to the page it leads to."""
+        data = {"form": self.token(link + "/"), **fields}
+        return self.client.post(link + "/notes", data=data, headers=SAME_ORIGIN, follow_redirects=True)
+
+    def journal(self) -> str:
+        paths = sorted((self.folder / "journal").glob("*.yaml"))
+        return "".join(path.read_text(encoding="utf-8") for path in paths)
+
+
+@contextmanager
+def serving(place: Path, folder: Path | None = None) -> Iterator[Served]:
+    """Serve a copy of the example, or a folder, once its first plan is made."""
+    folder = folder or copy_of_the_example(place / "trees")
+    ticks = iter(range(10**9))
+    planner = Planner(folder, clock, lambda: float(next(ticks)), look_every_s=0.05)
+    # Every look at these ticks is a minute later, so that no test waits for its allowance.
+    notebook = Notebook(folder, planner, note, lambda: 60.0 * next(ticks))
+    app = create_app(Service(folder, clock, planner, notebook, slow_answer_s=0.0))
+    planner.start()
+    try:
+        assert planner.wait(planner.ask(), 60.0)
+        assert planner.view.plan is not None, planner.view.faults
+        yield Served(folder, app, planner, app.test_client())
+    finally:
+        planner.stop()

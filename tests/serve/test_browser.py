@@ -1,0 +1,186 @@
+"""The pages in a real browser, on a phone and on a desktop, with the production server behind them."""
+
+import os
+import re
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.error
+import urllib.request
+from collections.abc import Iterator
+from datetime import date
+from pathlib import Path
+
+import pytest
+from serving import LINK, copy_of_the_example
+
+from care_planner.share_command import share_add
+
+CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
+if CHROMIUM is None:
+    pytest.skip("no chromium on this machine: apt-get install chromium", allow_module_level=True)
+playwright = pytest.importorskip("playwright.sync_api", reason="no playwright: pip install playwright")
+
+AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
+PHONE = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
+DESKTOP = {"viewport": {"width": 1280, "height": 900}}
+SERVER = """
+import sys, time
+from datetime import datetime
+from pathlib import Path
+from zoneinfo import ZoneInfo
+from care_planner.serve_command import serve
+at = datetime.fromisoformat("2027-05-29T01:00:00+00:00")
+serve(Path(sys.argv[1]), "127.0.0.1", int(sys.argv[2]), lambda zone: at.astimezone(ZoneInfo(zone)),
+      time.monotonic, lambda line: print(line, flush=True))
+"""
+
+
+@pytest.fixture(scope="module")
+def link(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a link that may note, at a server of its own."""
+    folder = copy_of_the_example(tmp_path_factory.mktemp("browser") / "trees")
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
+    wanted = {"tree": None, "bench": None, "taxon": None, "work": None}
+    lines = share_add(folder, "anna", wanted, True, "http://x", date(2027, 5, 29))  # type: ignore[arg-type]
+    found = LINK.search("\n".join(lines))
+    assert found is not None
+    address = f"http://127.0.0.1:{port}/g/{found[1]}"
+    log = folder.parent / "log"
+    with log.open("w") as out:
+        server = subprocess.Popen(
+            [sys.executable, "-c", SERVER, str(folder), str(port)], stdout=out, stderr=subprocess.STDOUT
+        )
+    try:
+        wait_for(f"{address}/feeds/all.ics")
+        yield address
+    finally:
+        server.send_signal(signal.SIGTERM)
+        server.wait(30)
+    assert found[1] not in log.read_text(encoding="utf-8")  # no secret in a log
+    shutil.rmtree(os.fspath(folder))
+
+
+def wait_for(address: str) -> None:
+    for _ in range(300):
+        try:
+            with urllib.request.urlopen(address, timeout=5) as answer:
+                answer.read()
+            return
+        except (urllib.error.URLError, OSError):
+            time.sleep(0.1)
+    raise AssertionError(f"{address} is not served")
+
+
+@pytest.fixture(scope="module")
+def browser() -> Iterator["playwright.Browser"]:
+    with playwright.sync_playwright() as started:
+        browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        yield browser
+        browser.close()
+
+
+def page(browser: "playwright.Browser", **options: object) -> "playwright.Page":
+    return browser.new_context(**options).new_page()
+
+
+@pytest.mark.parametrize("options", [PHONE, DESKTOP], ids=["phone", "desktop"])
+@pytest.mark.parametrize("path", ["/", "/trees", "/trees/sats-02", "/calendar"])
+def test_pages_fit_ask_nobody_else_and_have_big_targets(
+    browser: "playwright.Browser", link: str, path: str, options: dict[str, object]
+) -> None:
+    opened = page(browser, **options)
+    asked: list[str] = []
+    complaints: list[str] = []
+    opened.on("request", lambda request: asked.append(request.url))
+    opened.on("console", lambda message: complaints.append(message.text))
+    opened.goto(link + path)
+    host = link.split("/g/")[0]
+    assert asked and all(url.startswith(host) for url in asked)
+    assert complaints == []  # among them: what the content security policy refuses
+    assert opened.evaluate("document.documentElement.scrollWidth <= innerWidth")
+    small = opened.evaluate(
+        "[...document.querySelectorAll('button, .button, nav a, summary, select, input:not([type=hidden])')]"
+        ".filter(e => e.checkVisibility() && !e.closest('.box'))"
+        ".map(e => [e.textContent.trim(), e.getBoundingClientRect().height]).filter(e => e[1] < 44)"
+    )
+    assert small == []
+    opened.context.close()
+
+
+def test_a_first_flower_is_noted_in_two_taps_and_the_plan_moves(
+    browser: "playwright.Browser", link: str
+) -> None:
+    opened = page(browser, **PHONE)
+    opened.goto(link + "/")
+    look = opened.locator("article.look").filter(has_text="irst flower").first
+    look.get_by_role("button", name="Seen").tap()
+    opened.get_by_text("Noted for Sat 29 May: First flower open, seen").wait_for()
+    opened.get_by_role("heading", name="What moved").wait_for()
+    opened.get_by_role("button", name=re.compile("Take this note back")).first.tap()
+    opened.get_by_text("taken back").wait_for()
+    opened.context.close()
+
+
+def test_the_slider_tells_its_number(browser: "playwright.Browser", link: str) -> None:
+    opened = page(browser, **PHONE)
+    opened.goto(link + "/trees/sats-02")
+    slider = opened.locator("input[type=range]").first
+    slider.focus()
+    slider.press("End")
+    assert opened.locator("output").first.inner_text() == "100 %"
+    opened.context.close()
+
+
+def test_it_all_works_without_javascript(browser: "playwright.Browser", link: str) -> None:
+    opened = page(browser, **PHONE, java_script_enabled=False)
+    opened.goto(link + "/trees/sats-03")
+    opened.locator("summary", has_text="Another day").tap()
+    opened.locator("#words-tree").fill("moss on the trunk")
+    opened.get_by_role("button", name="Note only the words").first.tap()
+    opened.get_by_text("Noted for Sat 29 May: moss on the trunk (sats-03)").wait_for()
+    opened.context.close()
+
+
+def test_the_keyboard_reaches_the_first_answer(browser: "playwright.Browser", link: str) -> None:
+    opened = page(browser, **DESKTOP)
+    opened.goto(link + "/")
+    opened.keyboard.press("Tab")
+    assert opened.evaluate("document.activeElement.textContent") == "Skip to the content"
+    opened.keyboard.press("Enter")
+    for _ in range(40):
+        opened.keyboard.press("Tab")
+        if opened.evaluate("document.activeElement.tagName") == "BUTTON":
+            break
+    assert opened.evaluate("document.activeElement.tagName") == "BUTTON"
+    assert opened.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+    opened.context.close()
+
+
+def test_dark_mode_is_dark_and_print_is_on_white(browser: "playwright.Browser", link: str) -> None:
+    opened = page(browser, **PHONE, color_scheme="dark")
+    opened.goto(link + "/")
+    ground = "getComputedStyle(document.body).backgroundColor"
+    assert opened.evaluate(ground) == "rgb(19, 25, 23)"
+    opened.emulate_media(media="print", color_scheme="dark")
+    assert opened.evaluate(ground) == "rgb(255, 255, 255)"
+    assert opened.evaluate("document.querySelector('nav').checkVisibility()") is False
+    assert opened.pdf(format="A4").startswith(b"%PDF")
+    opened.context.close()
+
+
+@pytest.mark.skipif(not AXE.exists(), reason="no axe-core beside the project: npm install axe-core")
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+@pytest.mark.parametrize("path", ["/", "/trees", "/trees/sats-02", "/calendar", "/missing"])
+def test_axe_finds_nothing(browser: "playwright.Browser", link: str, path: str, scheme: str) -> None:
+    opened = page(browser, **PHONE, color_scheme=scheme, bypass_csp=True)
+    opened.goto(link + path)
+    opened.evaluate(AXE.read_text(encoding="utf-8"))
+    found = opened.evaluate("axe.run(document)")
+    assert [(fault["id"], fault["nodes"][0]["html"]) for fault in found["violations"]] == []
+    opened.context.close()
