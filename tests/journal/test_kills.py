@@ -52,6 +52,9 @@ def folder(tmp_path: Path) -> Path:
     return make_collection(tmp_path / "yard")
 
 
+SEEDS = range(1, 13)
+
+
 def test_sixty_kills_of_note_and_plan_at_work(folder: Path) -> None:
     seen = kill_rounds(folder, 30, seed=20270523)
     assert seen.faults == []
@@ -60,12 +63,18 @@ def test_sixty_kills_of_note_and_plan_at_work(folder: Path) -> None:
 
 
 def test_a_writer_that_rewrites_is_seen(folder: Path) -> None:
-    assert any("lost: noted on" in fault for fault in kill_rounds(folder, 8, 1, REWRITES).faults)
+    # Where a kill falls depends on the machine: further rounds until one has hit.
+    assert any(
+        "lost: noted on" in fault for seed in SEEDS for fault in kill_rounds(folder, 8, seed, REWRITES).faults
+    )
 
 
 def test_a_calendar_written_in_place_is_seen(folder: Path) -> None:
-    faults = kill_rounds(folder, 8, 2, IN_PLACE).faults
-    assert any(".ics: " in fault or ".json: " in fault for fault in faults)
+    assert any(
+        ".ics: " in fault or ".json: " in fault
+        for seed in SEEDS
+        for fault in kill_rounds(folder, 8, seed, IN_PLACE).faults
+    )
 
 
 # Kills at the moments that matter, one by one
