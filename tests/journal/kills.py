@@ -11,7 +11,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from pathlib import Path
 
@@ -120,7 +120,8 @@ def kill_rounds(folder: Path, rounds: int, seed: int, planted: str = "") -> Seen
             for moment, kind in sorted((chance.uniform(0, LONGEST_S[kind]), kind) for kind in hosts):
                 time.sleep(moment - now)
                 now = moment
-                os.kill(pids[kind], signal.SIGKILL)
+                with suppress(ProcessLookupError):  # it has ended by itself, and does not count
+                    os.kill(pids[kind], signal.SIGKILL)
                 seen.kills += hosts[kind].ended_by() == signal.SIGKILL
             seen.torn += bool(read_whole_journal(folder).torn)
             seen.faults += [f"round {number}: {fault}" for fault in faults_in(folder)]
