@@ -10,7 +10,7 @@ from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import Stage
 from care_planner.spans import NEVER
 from care_planner.stages.history import History
-from care_planner.stages.moments import BLOOM, View, evaluate
+from care_planner.stages.moments import View, evaluate
 from care_planner.stages.reach import Floats
 
 
@@ -37,8 +37,7 @@ def stage_days(
         return view.frame.everywhere(NEVER)
     days = _from_share(stage, step, view, history)
     if days is None:
-        pace = view.pace_of(stage.id, step)
-        pace = pace * variety if stage.flowering else pace
+        pace = view.pace * variety if stage.flowering else view.pace
         days = evaluate(stage.reached, step, view, pace=pace)
         days = _worked_on(days, effects)
     days = np.minimum(days, history.at_latest.get((stage.id, season), NEVER))
@@ -65,7 +64,7 @@ def _from_share(stage: Stage, step: int, view: View, history: History) -> Floats
         return None
     day, share = min(notes)
     running = view.weather(step).running(curve.by)
-    needs = curve.warmth_at(share) * view.pace_of(BLOOM, step)
+    needs = curve.warmth_at(share) * view.pace
     ends = frame.everywhere(day + 1 - frame.first_day)
     earliest = max(0, frame.start_of(step) - frame.first_day)
     found = np.maximum(running.last_leaving(frame.rows, ends, needs, earliest), earliest) + frame.first_day

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import Node, TaxonRules
 from care_planner.rulebook.rule import Effect
@@ -54,12 +53,15 @@ class TreeYears:
         tree: TreeFacts,
         history: History,
         previous: PreviousTree | None = None,
-        belief: TreeBelief = NOTHING_LEARNT,
     ) -> None:
         self.shared, self.rules, self.tree, self.history = shared, rules, tree, history
-        self.previous, self.belief = previous or PreviousTree(), belief
+        self.previous = previous or PreviousTree()
         self.frame = shared.frame
-        self.variety = rules.taxon.pace.of_variety(tree.season_of_variety)
+        pace = rules.taxon.pace
+        self.pace = member_paces(shared.years, 0.0, pace.spread)
+        self.variety = {"early": pace.early, "mid": pace.mid, "late": pace.late}[
+            tree.season_of_variety or "mid"
+        ]
         self.home = shared.benches[tree.bench]
         self.stages: dict[tuple[str, int], Floats] = {}
         self.outcomes: dict[tuple[str, int], Outcome] = {}
@@ -87,11 +89,6 @@ class TreeYears:
     def curve(self) -> BloomCurve | None:
         """The taxon's bloom curve."""
         return self.rules.taxon.bloom_curve
-
-    def pace_of(self, stage: str, step: int) -> Floats:
-        """The tree's pace for a stage in every member."""
-        law = self.belief.of(stage, self.frame.season + step, self.rules.taxon.pace)
-        return member_paces(self.shared.years, *law)
 
     def weather(self, step: int) -> Weather:
         """Where it stands up to the autumn of a season: the moves known by then."""

@@ -5,6 +5,7 @@ from math import comb
 import numpy as np
 import pytest
 from grown import branch, tree
+from young import AT_RISK, FIRST_ONLY, LIKELIER, decisions
 
 from care_planner.colours.belief import TreeBelief, believe
 from care_planner.colours.cuttings import (
@@ -116,3 +117,12 @@ def test_plants_that_are_gone_are_not_judged() -> None:
 )
 def test_verdicts_at_their_edges(chance: float, what: str) -> None:
     assert verdict(chance, 0.1) == what
+
+
+def test_decisions_beat_the_first_flower_alone() -> None:
+    """On plants grown by chance, fixed by their seeds; tests/benchmarks/colour_rates.py says by how much."""
+    ways = decisions(seasons=2, collections=4)
+    first, likelier, at_risk = (ways[way] for way in (FIRST_ONLY, LIKELIER, AT_RISK))
+    assert likelier.wrong < first.wrong / 2
+    assert at_risk.wrong < likelier.wrong and at_risk.put_off > 0
+    assert likelier.lost < first.lost / 2

@@ -107,17 +107,20 @@ class Seen:
     torn: int = 0
 
 
-def kill_rounds(folder: Path, rounds: int, seed: int, planted: str = "") -> Seen:
+def kill_rounds(folder: Path, rounds: int, seed: int, planted: str = "", patience: float = 1.0) -> Seen:
     """Kill a note and a plan at work on one folder in each round, and look at the folder after it.
 
-    `planted` is run in the hosts before the work: a fault that the look must find.
+    `planted` is run in the hosts before the work: a fault that the look must find; `patience` is how many
+    times as long a child works at most.
     """
     chance, seen = random.Random(seed), Seen()
     with _hosts(folder, planted) as hosts:
         for number in range(rounds):
             pids = {kind: host.start(number) for kind, host in hosts.items()}
             now = 0.0
-            for moment, kind in sorted((chance.uniform(0, LONGEST_S[kind]), kind) for kind in hosts):
+            for moment, kind in sorted(
+                (chance.uniform(0, patience * LONGEST_S[kind]), kind) for kind in hosts
+            ):
                 time.sleep(moment - now)
                 now = moment
                 with suppress(ProcessLookupError):  # it has ended by itself, and does not count

