@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from care_planner.read_folder import Inputs
 
 WRONG_INPUT = 2
+FIRST_YEAR, LAST_YEAR = 1900, 2150
 MACHINE_FAULT = 1
 
 _folder = click.argument("folder", type=click.Path(path_type=Path))
@@ -26,9 +27,12 @@ class _Day(click.ParamType):  # type: ignore[type-arg]
         if isinstance(value, date):
             return value
         try:
-            return date.fromisoformat(str(value))
+            day = date.fromisoformat(str(value))
         except ValueError:
             self.fail(f"{value!r} is no date; allowed: a date such as 2027-03-01", param, ctx)
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            self.fail(f"{value!r} is out of range; allowed: {FIRST_YEAR} to {LAST_YEAR}", param, ctx)
+        return day
 
 
 _today = click.option("--today", type=_Day(), help="Plan as if it were this day (2027-03-01).")

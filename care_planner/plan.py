@@ -231,12 +231,25 @@ def _put_on_board(found: Sequence[Draft], board: Board, trees: int) -> None:
 def _weather_problems(record: WeatherRecord, years: WeatherYears) -> list[str]:
     count = len(years.labels)
     problems = [f"weather: {note}" for note in record.notes]
-    problems += [f"weather: season {season} is left out: {why}" for season, why in years.left_out]
+    problems += _seasons_left_out(years.left_out)
     if count < TOO_FEW_YEARS:
         problems.append(f"weather: {count} usable years, fewer than {TOO_FEW_YEARS}: dates are unknown")
     elif count < FEW_YEARS:
         problems.append(f"weather: few years: {count} usable, {FEW_YEARS} make a record")
     return problems
+
+
+def _seasons_left_out(left_out: Sequence[tuple[int, str]]) -> list[str]:
+    by_reason: dict[str, list[int]] = {}
+    for season, why in left_out:
+        # A leap year's day more is no reason of its own.
+        by_reason.setdefault(why.replace(" of 366 ", " of 365 "), []).append(season)
+    return [
+        f"weather: season {seasons[0]} is left out: {why}"
+        if len(seasons) == 1
+        else f"weather: {len(seasons)} seasons ({seasons[0]} to {seasons[-1]}) are left out: {why}"
+        for why, seasons in by_reason.items()
+    ]
 
 
 def _names(trees: set[str]) -> str:

@@ -58,10 +58,37 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     problems += _journal_problems(entries, collection, rulebook, day)
     problems += _weather_file_problems(folder, collection.site.weather)
     problems += gather(collection, entries, rulebook)[1]
+    if located is not None:
+        problems += _future_repots(located, collection, day)
     if problems:
         raise ProblemsFound(problems)
     record, messages = _weather(folder, collection, day)
-    return Inputs(collection, entries, record, rulebook, [*journal.torn, *messages])
+    told = [*journal.torn, *_strangers(entries, collection), *messages]
+    return Inputs(collection, entries, record, rulebook, told)
+
+
+def _strangers(entries: list[Entry], collection: Collection) -> list[str]:
+    """Entries of trees that are not in the collection: history, or a slip of the pen."""
+    trees = [tree.id for tree in collection.trees]
+    return [
+        f"{entry.file}:{entry.line}: no tree '{entry.tree}' in the collection, so kept as history; "
+        f"{did_you_mean(entry.tree, trees)}"
+        for entry in entries
+        if entry.tree not in trees
+    ]
+
+
+def _future_repots(located: Located, collection: Collection, today: date) -> list[Problem]:
+    return [
+        Problem(
+            located.file,
+            located.line(("trees", number, "last_repot", "date")),
+            f"last_repot is dated {tree.last_repot.date}, which is after today",
+            f"allowed: {today} or earlier",
+        )
+        for number, tree in enumerate(collection.trees)
+        if tree.last_repot is not None and tree.last_repot.date > today
+    ]
 
 
 def _unknown_taxa(located: Located, rulebook: Rulebook, faults: list[Problem]) -> list[Problem]:

@@ -1,9 +1,10 @@
 """The chain behind one work of one tree: task <- window <- rule <- stage <- weather and journal."""
 
+from collections import defaultdict
 from collections.abc import Iterator
 
 from care_planner.journal.model import Entry
-from care_planner.plan import make_plan, resolve, share, twins, weather_words
+from care_planner.plan import Plan, make_plan, resolve, share, twins, weather_words
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.read_folder import Inputs
 from care_planner.show_plan import wrapped
@@ -28,7 +29,7 @@ def why_lines(
     if rule not in rules:
         raise ProblemsFound([Problem("TASK", 0, f"unknown work '{rule}'", did_you_mean(rule, rules))])
     plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today, previous)
-    years, weather = _years(inputs, tree, today, previous)
+    years, weather = _years(inputs, tree, today, previous, plan)
     origin = years.rules.origins[rule]
     yield f"{tree}: {rules[rule].title} ({rule})"
     yield from wrapped(f"from the pack {origin.pack}, {origin.changed_by or origin.file}", "  ", "  ")
@@ -45,11 +46,21 @@ def why_lines(
     yield from _journal(inputs, tree, today)
 
 
-def _years(inputs: Inputs, tree: str, today: int, previous: PreviousPlan) -> tuple[TreeYears, str]:
+def _years(
+    inputs: Inputs, tree: str, today: int, previous: PreviousPlan, plan: Plan
+) -> tuple[TreeYears, str]:
+    """The tree as the plan resolved it: on a board with the days of the trees before it."""
     shared, laid = share(inputs.collection, inputs.record, today)
+    given: defaultdict[str, list[Task]] = defaultdict(list)
+    for task in plan.tasks:
+        if task.kind == "work":
+            given[task.tree].append(task)
     for profile, names in twins(inputs.collection, inputs.entries, shared, previous):
         if tree in names:
             return resolve(profile, inputs.rulebook, shared), weather_words(inputs.record, laid)
+        for name in names:
+            for task in given[name]:
+                shared.board.add(task.rule, task.season, task.day, 1)
     what = f"'{tree}' has left the collection"
     raise ProblemsFound([Problem("TREE", 0, what, "allowed: a tree that is still here")])
 
@@ -67,7 +78,8 @@ def _outcome(outcome: Outcome, tasks: list[Task], years: TreeYears, weather: str
         opens, closes = window.median("opens"), window.median("closes")
         words = f"window {day_words(opens)} to {day_words(closes)} (medians), "
         yield from wrapped(words + f"comes up in {window.exists:.0%} of the members", "  ", "    ")
-    lines = tasks[0].why if tasks else reasons(outcome, years, weather)
+    works = [task for task in tasks if task.kind == "work"]
+    lines = works[0].why if works else reasons(outcome, years, weather)
     for line in lines:
         yield from wrapped(line, "  <- ", "     ")
 

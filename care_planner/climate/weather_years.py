@@ -21,7 +21,7 @@ class WeatherYears:
     first_day: ordinal of column 0.
     tmin_c, tmax_c, tmean_c: [years, days], degC, after short gaps were filled; nan where still missing.
     labels: for each row, the record's season that it holds in the season of today.
-    left_out: seasons of the record that are not used, and why.
+    left_out: seasons of the record that are not used, or not whole, and why.
     observed_until: ordinal, end out: from first_day to here every day is observed, equal in every row.
     observed: [days], True where the column is observed weather (also beyond a hole in what was observed).
     """
@@ -37,7 +37,11 @@ class WeatherYears:
 
 
 def usable_years(record: WeatherRecord, south: bool) -> tuple[list[int], list[tuple[int, str]]]:
-    """The record's seasons with at most `MOST_MISSING_DAYS` missing days, and the others with the reason."""
+    """The record's seasons that become rows, and those not used whole or not at all, with the reason.
+
+    A season inside the record with more than `MOST_MISSING_DAYS` missing days keeps its row while half of
+    it is known: what needs the missing days is unknown there, what does not need them is not.
+    """
     tmin, tmax, _ = fill_temperatures(record.tmin_c, record.tmax_c, record.tmean_c)
     known = ~(np.isnan(tmin) | np.isnan(tmax))
     usable, left_out = [], []
@@ -50,6 +54,9 @@ def usable_years(record: WeatherRecord, south: bool) -> tuple[list[int], list[tu
         else:
             partial = start < record.first_day or end > record.end_day
             why = f"{counted(missing, 'day')} of {end - start} missing"
+            if not partial and missing <= (end - start) // 2:
+                usable.append(season)
+                why += ", left out only where those days are needed"
             left_out.append((season, f"the record holds only part of it ({why})" if partial else why))
     return usable, left_out
 

@@ -1,6 +1,7 @@
 """Mistakes in a pack that each line alone does not show: unknown names, windows that cannot open."""
 
 from collections.abc import Iterator, Mapping
+from datetime import date
 
 from care_planner.problems import did_you_mean
 from care_planner.rulebook.moment import Moment
@@ -61,8 +62,8 @@ def check_stage(stage: Stage, names: Names) -> Iterator[Found]:
 def check_rule(rule: Rule, names: Names) -> Iterator[Found]:
     """Mistakes of one rule."""
     for path, part in [((), rule), *((("cases", i), case) for i, case in enumerate(rule.cases))]:
-        for end in ("opens", "closes"):
-            moment: Moment | None = getattr(part, end)
+        for end in ("opens", "closes", "closes_before", "closes_after"):
+            moment: Moment | None = getattr(part, end, None)
             if moment is not None:
                 yield from _moment_names(moment, (*path, end), names)
                 yield from _own_ends(moment, (*path, end))
@@ -167,10 +168,25 @@ def _wrong_ends(rule: Rule) -> Iterator[Found]:
             f"it closes at {closes:g} open, before it opens at {opens:g}",
             "closes at or after opens",
         )
+    ends = (rule.opens, rule.closes)
+    days = (rule.opens.month_day, rule.closes.month_day)
+    if None not in days and not rule.no_room and rule.opens.season == rule.closes.season:
+        first, last = (_days_of_year(day or "", m.plus_days) for day, m in zip(days, ends, strict=True))
+        if last < first:
+            yield (
+                ("closes",),
+                f"it closes on {days[1]}, before it opens on {days[0]}",
+                "closes at or after opens",
+            )
     if rule.opens.of == "closes" and rule.opens.plus_days > 0:
         yield ("opens",), "it opens after it closes", "plus_days of 0 or less"
     if rule.closes.of == "opens" and rule.closes.plus_days < 0:
         yield ("closes",), "it closes before it opens", "plus_days of 0 or more"
+
+
+def _days_of_year(month_day: str, plus_days: int) -> int:
+    month, day = (int(part) for part in month_day.split("-"))
+    return date(2024, month, day).toordinal() + plus_days
 
 
 def _same_moment(a: Moment, b: Moment) -> bool:

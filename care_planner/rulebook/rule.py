@@ -171,7 +171,7 @@ class Case(Strict):
     what: str | None = None
     opens: Moment | None = None
     closes: Moment | None = None
-    choose: Literal["early", "mid", "late"] | WithinRisk | None = None
+    choose: Literal["early", "ready", "mid", "late"] | WithinRisk | None = None
 
 
 class Minutes(Strict):
@@ -234,12 +234,16 @@ class Rule(Strict):
     blocks: list[Name] = []
     opens: Moment
     closes: Moment
+    # It comes only where it would close before this moment.
+    closes_before: Moment | None = None
+    # It comes at all only if in most weather years it would close after this moment.
+    closes_after: Moment | None = None
     cases: list[Case] = []
     after: list[After] = []
     rests: list[Rest] = []
     heavy: YesNo = False
     repeat: Repeat | None = None
-    choose: Literal["early", "mid", "late"] | WithinRisk = "mid"
+    choose: Literal["early", "ready", "mid", "late"] | WithinRisk = "mid"
     look: Look | None = None
     no_room: list[NoRoom] = []
     effects: list[Effect] = []
@@ -259,7 +263,8 @@ class Rule(Strict):
     def moments(self) -> list[Moment]:
         """Every opening and close it may have."""
         others = [end for case in self.cases for end in (case.opens, case.closes) if end is not None]
-        return [self.opens, self.closes, *others]
+        limits = [moment for moment in (self.closes_before, self.closes_after) if moment is not None]
+        return [self.opens, self.closes, *limits, *others]
 
     def all_effects(self) -> list[Effect]:
         """Its effects and those of its choices where there is no room."""

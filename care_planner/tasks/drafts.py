@@ -109,7 +109,8 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
 
 def _in_span(day: int, years: TreeYears) -> bool:
     gone = years.tree.until
-    return years.shared.today <= day <= years.shared.until and (gone is None or day <= gone)
+    first = max(years.shared.today, years.tree.known_from or 0)
+    return first <= day <= years.shared.until and (gone is None or day <= gone)
 
 
 def _what(outcome: Outcome) -> str:
@@ -124,7 +125,7 @@ def _what(outcome: Outcome) -> str:
 def _shown_window(outcome: Outcome) -> Window:
     window = outcome.window
     assert window is not None
-    middle = {"early": "opens", "late": "closes"}.get(str(outcome.rule.choose), "middle")
+    middle = {"early": "opens", "ready": "opens", "late": "closes"}.get(str(outcome.rule.choose), "middle")
     return Window(_int(window.median("opens")), _int(window.median(middle)), _int(window.median("closes")))
 
 

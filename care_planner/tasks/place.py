@@ -21,7 +21,10 @@ DAYS_TO_WAIT = 28
 # Where everyone is away for a whole window, the work may lie so many days outside it; work with a risk,
 # and work that had to wait for other work, rather late than never.
 NEAR_DAYS = 14
+# Work that waits for other work may end so many days after its window; later it is too late.
+LATE_BY_ORDER_DAYS = 7
 FAR_DAYS = 60
+TOO_LATE_FOR_ORDER = "as soon as what must come first is done"
 AWAY = "everyone is away for the whole window"
 
 
@@ -49,6 +52,8 @@ def aim_of(rule: Rule, window: MemberWindow, risks: Mapping[str, float], not_bef
         return Aim(Wanted(first, last, aim), "early in the window, once most weather years have it open")
     if rule.choose == "late":
         return Aim(Wanted(first, last, last), "as late as the window allows")
+    if rule.choose == "ready":
+        return Aim(Wanted(first, last, first), "ready as the window opens, since early costs nothing")
     middle = int(window.median("middle"))
     return Aim(Wanted(first, last, middle), "near the middle of the window")
 
@@ -107,8 +112,9 @@ def one_day(
     now = Wanted(max(wanted.first, earliest), wanted.last, wanted.aim)
     if now.first > now.last:
         late = Wanted(now.first, now.first - 1, now.first)  # no window left: only what comes after it
-        day = nearest_day_outside(late, days, False, earliest, FAR_DAYS)
-        return day, "as soon as what must come first is done"
+        day = nearest_day_outside(late, days, False, earliest, LATE_BY_ORDER_DAYS)
+        in_time = day is not None and day <= wanted.last + LATE_BY_ORDER_DAYS
+        return (day if in_time else None), TOO_LATE_FOR_ORDER
     day = choose_day(now, days, load, company)
     if day is not None:
         return day, ""

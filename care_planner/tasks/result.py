@@ -7,6 +7,7 @@ from typing import Any
 
 from care_planner.tasks.draft import Draft
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
+from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.reasons import choice_words
 from care_planner.tasks.resolve import TreeYears
 from care_planner.tasks.stage_rows import stage_rows
@@ -34,6 +35,13 @@ def tree_result(years: TreeYears, weather: str) -> TreeResult:
     )
 
 
+def _given_up(id: str, outcome: Outcome) -> str:
+    """A choice that the goal has made already: what it is, what it costs, in how many years it is needed."""
+    assert outcome.window is not None
+    why = " ".join(outcome.rule.why.split())
+    return f"{id}: needed in {outcome.window.exists:.0%} of the weather years. {why}"
+
+
 def _unknown(years: TreeYears) -> list[str]:
     """What a person should be told: facts asked for, choices made, weather missing."""
     seasons: defaultdict[str, list[int]] = defaultdict(list)
@@ -48,7 +56,11 @@ def _unknown(years: TreeYears) -> list[str]:
             seasons[f"{id}: unknown, {outcome.reason}"].append(season)
         elif outcome.state == "away":
             seasons[f"{id}: {outcome.reason}"].append(season)
+        elif outcome.rule.closes_before is not None and outcome.state == "planned":
+            seasons[_given_up(id, outcome)].append(season)
         elif outcome.choice is not None:
             seasons[f"{id}: {'. '.join(choice_words(outcome))}"].append(season)
     said = [f"{' and '.join(map(str, sorted(held)))}, {words}" for words, held in seasons.items()]
+    if years.tree.age is None:
+        said.append("age is not told: its shelter goes by a young tree's frost limit")
     return said + [f"{reason}; needed for {', '.join(sorted(ids))}" for reason, ids in asked.items()]

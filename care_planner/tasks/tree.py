@@ -52,6 +52,6 @@ class TreeFacts:
         if self.frost_limit_c is not None:
             return self.frost_limit_c
         limits = taxon.frost_limit_c
-        if roots_worked:
-            return max(limits.roots_worked, limits.young if self.age == "young" else limits.hardened)
-        return limits.young if self.age == "young" else limits.hardened
+        # An age that nobody told may be a young tree's: the more careful limit holds.
+        own = limits.hardened if self.age == "established" else max(limits.young, limits.hardened)
+        return max(limits.roots_worked, own) if roots_worked else own

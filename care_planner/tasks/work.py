@@ -8,6 +8,7 @@ from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import NoRoom, Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years
+from care_planner.stages.moments import evaluate
 from care_planner.tasks.choose import Wanted
 from care_planner.tasks.eligible import for_this_tree, not_before, rested_until
 from care_planner.tasks.outcome import Outcome
@@ -15,7 +16,7 @@ from care_planner.tasks.place import AWAY, Aim, aim_of, due_share, one_day, repe
 from care_planner.tasks.previous import SOON_DAYS, WORTH_MOVING, work_part
 from care_planner.windows.facts import only
 from care_planner.windows.window import MemberWindow, member_window, raw_ends
-from care_planner.windows.words import day_words, short_day
+from care_planner.windows.words import day_words, moment_words, short_day
 
 if TYPE_CHECKING:
     from care_planner.tasks.resolve import TreeYears
@@ -46,6 +47,9 @@ class WorkResolver:
         window = member_window(rule, step, self.years, rested_until(rule, step, self.years))
         if known_years(window.opens, self.years.frame.rows) < TOO_FEW_YEARS:
             return Outcome(rule, step, "unknown", "the weather it needs is not known", window=window)
+        if rule.closes_after is not None and not self._closes_after(rule, step, window):
+            reason = f"it would close before {moment_words(rule.closes_after)} in most years"
+            return Outcome(rule, step, "lost", reason, window=window)
         share, needed = due_share(rule, window, self.years.shared.risks)
         if share < needed or share == 0:
             return self._without_window(rule, step, window)
@@ -110,6 +114,14 @@ class WorkResolver:
             return self._repeated(rule, step, window, aim)
         return self._single(rule, step, window, aim, choice, room)
 
+    def _closes_after(self, rule: Rule, step: int, window: MemberWindow) -> bool:
+        assert rule.closes_after is not None
+        moment = evaluate(rule.closes_after, step, self.years)
+        known = ~np.isnan(moment) & ~np.isnan(window.closes)
+        # A member without a window closes NEVER: its own close is asked for, not that.
+        closes = raw_ends(rule, step, self.years)[1]
+        return bool(known.any()) and float(np.mean(closes[known] > moment[known])) >= 0.5
+
     def _single(
         self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None, room: float
     ) -> Outcome:
@@ -124,7 +136,9 @@ class WorkResolver:
         if day is None and note == AWAY:
             return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
         if day is None:
-            return Outcome(rule, step, "lost", "no day is left for it", window=window)
+            return Outcome(
+                rule, step, "lost", "what must come first ends too long after its window", window=window
+            )
         before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
         kept = before is not None and self._keeps(before.day, day, rule, wanted, window)
         if before is not None and kept:

@@ -29,7 +29,11 @@ class MemberWindow:
     def median(self, part: str = "opens") -> float:
         """Median day of `opens`, `closes` or the `middle` of both."""
         if part == "middle":
-            return quantile(np.floor((self.opens + self.closes) / 2), 0.5)
+            finite = np.isfinite(self.opens) & np.isfinite(self.closes)
+            middles = np.where(np.isnan(self.opens) | np.isnan(self.closes), np.nan, NEVER)
+            middles[finite] = np.floor((self.opens[finite] + self.closes[finite]) / 2)
+            middle, first, last = quantile(middles, 0.5), self.median("opens"), self.median("closes")
+            return min(max(middle, first), last) if np.isfinite(middle) else middle
         return quantile(self.opens if part == "opens" else self.closes, 0.5)
 
     def share_holding(self, day: float, closes_only: bool = False, opens_only: bool = False) -> float:
@@ -56,6 +60,8 @@ def member_window(rule: Rule, step: int, view: View, rested_until: float) -> Mem
     unknown = np.isnan(opens) | np.isnan(closes)
     squeezed = ~unknown & comes & (closes < opens)
     none = ~unknown & (~comes | squeezed)
+    if rule.closes_before is not None:
+        none |= ~unknown & ~(closes < evaluate(rule.closes_before, step, view))
     share = float(np.mean(squeezed[~unknown])) if (~unknown).any() else 0.0
     return MemberWindow(_set(opens, none, unknown), _set(closes, none, unknown), share)
 

@@ -105,7 +105,7 @@ def test_a_hole_in_what_was_observed_ends_it_but_later_days_are_laid_all_the_sam
     assert len(set(laid.tmin_c[:, day(2026, 2, 3) - laid.first_day])) == len(laid.labels)
 
 
-def test_a_season_with_eleven_missing_days_is_left_out_and_with_ten_keeps_its_gap():
+def test_a_season_with_eleven_missing_days_is_told_and_one_half_missing_is_not_used():
     record = numbered(day(2001, 1, 1), day(2004, 1, 1))
     gap = day(2002, 5, 1) - record.first_day
     record.tmax_c[gap : gap + 10] = np.nan
@@ -114,10 +114,15 @@ def test_a_season_with_eleven_missing_days_is_left_out_and_with_ten_keeps_its_ga
     assert np.isnan(ten.tmax_c[1]).sum() == 10
     record.tmax_c[gap : gap + 11] = np.nan
     eleven = lay_weather_years(record, False, day(2026, 1, 1), day(2028, 1, 1), day(2026, 1, 1))
-    assert eleven.labels == (2001, 2003)
-    assert eleven.left_out == ((2002, "11 days of 365 missing"),)
+    assert eleven.labels == (2001, 2002, 2003)
+    assert eleven.left_out == ((2002, "11 days of 365 missing, left out only where those days are needed"),)
+    assert np.isnan(eleven.tmax_c[1, :365]).sum() == 11
+    record.tmax_c[gap - 100 : gap + 100] = np.nan
+    half = lay_weather_years(record, False, day(2026, 1, 1), day(2028, 1, 1), day(2026, 1, 1))
+    assert half.labels == (2001, 2003)
+    assert half.left_out == ((2002, "200 days of 365 missing"),)
     # The season after 2001 is then the next that can be used.
-    assert eleven.tmin_c[0, day(2027, 1, 1) - eleven.first_day] == day(2003, 1, 1)
+    assert half.tmin_c[0, day(2027, 1, 1) - half.first_day] == day(2003, 1, 1)
 
 
 def test_days_that_a_nearly_whole_season_lacks_stay_missing():

@@ -134,7 +134,11 @@ def test_a_goal_without_a_choice_says_so() -> None:
         fate(years_of(rule("prune", body)), "prune")
         == "no-room: no room, and the pack has no choice for balanced"
     )
-    assert fate(years_of(rule("prune", window("06-20", "06-10"))), "prune") == (
+    crossed = """
+opens: {latest: [{month_day: "06-20"}, {month_day: "06-15"}]}
+closes: {month_day: "06-10"}
+"""
+    assert fate(years_of(rule("prune", crossed)), "prune") == (
         "rare: it would close before it opens; in 0% of the weather years only"
     )
 
