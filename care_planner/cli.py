@@ -124,6 +124,24 @@ def why(folder: Path, tree: str, task: str, today: date | None) -> None:
 
 @main.command()
 @_folder
+@click.argument("tree", required=False)
+@_today
+def learned(folder: Path, tree: str | None, today: date | None) -> None:
+    """What the notes teach of each tree's pace.
+
+    Early or late by how many days, from how many notes, how sure; and notes that do not fit the rest. With
+    TREE, note by note.
+    """
+    with _told():
+        inputs = _read(folder, today)
+        from care_planner.show_learned import learned_lines
+
+        for line in learned_lines(inputs, tree, (today or _now(inputs).date()).toordinal()):
+            click.echo(line)
+
+
+@main.command()
+@_folder
 def start(folder: Path) -> None:
     """Start a new collection with commented files."""
     with _told():

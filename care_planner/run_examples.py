@@ -9,14 +9,15 @@ import numpy as np
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
-from care_planner.plan import share, tree_facts
 from care_planner.rulebook.examples import example_words
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.rule import Example, ExampleTree
 from care_planner.stages.history import History
 from care_planner.tasks.history import reaches_over_winter
 from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.profiles import tree_facts
 from care_planner.tasks.resolve import Shared, TreeYears
+from care_planner.tasks.share import share
 from care_planner.tasks.tree import TreeFacts
 from care_planner.windows.words import day_words
 

@@ -4,15 +4,17 @@ from collections import defaultdict
 from collections.abc import Iterator
 
 from care_planner.journal.model import Entry
-from care_planner.plan import Plan, make_plan, resolve, share, twins, weather_words
+from care_planner.plan import Basis, Plan, make_plan
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.read_folder import Inputs
 from care_planner.show_plan import wrapped
 from care_planner.tasks.model import Task
 from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan
+from care_planner.tasks.profiles import noted_trees, resolve, twins
 from care_planner.tasks.reasons import reasons
 from care_planner.tasks.resolve import TreeYears
+from care_planner.tasks.share import weather_words
 from care_planner.tasks.work import chance
 from care_planner.windows.words import day_words, weekday_words
 
@@ -50,14 +52,16 @@ def _years(
     inputs: Inputs, tree: str, today: int, previous: PreviousPlan, plan: Plan
 ) -> tuple[TreeYears, str]:
     """The tree as the plan resolved it: on a board with the days of the trees before it."""
-    shared, laid = share(inputs.collection, inputs.record, today)
+    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today)
+    shared = basis.shared
+    noted = noted_trees(inputs.collection, inputs.entries, shared)
     given: defaultdict[str, list[Task]] = defaultdict(list)
     for task in plan.tasks:
         if task.kind == "work":
             given[task.tree].append(task)
-    for profile, names in twins(inputs.collection, inputs.entries, shared, previous):
+    for profile, names in twins(noted, today, previous, basis.learn(noted)):
         if tree in names:
-            return resolve(profile, inputs.rulebook, shared), weather_words(inputs.record, laid)
+            return resolve(profile, inputs.rulebook, shared), weather_words(inputs.record, basis.years)
         for name in names:
             for task in given[name]:
                 shared.board.add(task.rule, task.season, task.day, 1)

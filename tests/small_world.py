@@ -13,10 +13,11 @@ import numpy as np
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry, JournalFile
-from care_planner.plan import resolve, share, twins
+from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.tasks.outcome import Outcome
+from care_planner.tasks.profiles import noted_trees, resolve, twins
 from care_planner.tasks.resolve import TreeYears
 
 LATITUDE = 37.75
@@ -211,9 +212,10 @@ def resolved(
 ) -> TreeYears:
     """The first tree's years, resolved as a plan does."""
     all_trees = collection(*(trees or ({},)), **other)
-    shared, _ = share(all_trees, record or smooth_record(), day(today))
-    profile, _ = twins(all_trees, entries, shared)[0]
-    return resolve(profile, rules, shared)
+    basis = Basis(all_trees, record or smooth_record(), rules, day(today))
+    noted = noted_trees(all_trees, entries, basis.shared)
+    profile, _ = twins(noted, day(today), learnt=basis.learn(noted))[0]
+    return resolve(profile, rules, basis.shared)
 
 
 def outcome(years: TreeYears, id: str, step: int = 0) -> Outcome:

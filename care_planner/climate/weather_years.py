@@ -34,6 +34,7 @@ class WeatherYears:
     left_out: tuple[tuple[int, str], ...]
     observed_until: int
     observed: NDArray[np.bool_]
+    warming_c: float = 0.0  # degC a year by which old years were moved up to the record's end
 
 
 def usable_years(record: WeatherRecord, south: bool) -> tuple[list[int], list[tuple[int, str]]]:
@@ -62,21 +63,28 @@ def usable_years(record: WeatherRecord, south: bool) -> tuple[list[int], list[tu
 
 
 def lay_weather_years(
-    record: WeatherRecord, south: bool, first_day: int, end_day: int, today: int
+    record: WeatherRecord,
+    south: bool,
+    first_day: int,
+    end_day: int,
+    today: int,
+    old: WeatherRecord | None = None,
 ) -> WeatherYears:
     """The usable seasons of `record` laid over `first_day` (in) to `end_day` (out).
 
     The row of season y holds y in the season of `today`, the usable season before y in the season before,
     the one after y in the next, wrapping round; so autumn and spring of one row belong together. Days keep
     their distance from the season's start. What the record holds for days of the stretch before `today`
-    has happened and replaces the same days in every row.
+    has happened and replaces the same days in every row. `old` is the record as the past years are to be
+    taken from it, its days changed (see trend.py); what has happened is never changed.
     """
     usable, left_out = usable_years(record, south)
     filled = fill_temperatures(record.tmin_c, record.tmax_c, record.tmean_c)
+    source = filled if old is None else fill_temperatures(old.tmin_c, old.tmax_c, old.tmean_c)
     known = ~(np.isnan(filled[0]) | np.isnan(filled[1]))
     places = _record_places(record, known, usable, south, first_day, end_day, today)
     # Place -1, the day after the last, stands for a day outside the record.
-    laid = [np.ascontiguousarray(np.append(values, np.nan)[places]) for values in filled]
+    laid = [np.ascontiguousarray(np.append(values, np.nan)[places]) for values in source]
     observed = np.zeros(end_day - first_day, dtype=np.bool_)
     held = range(max(first_day, record.first_day), min(end_day, record.end_day, today))
     if held:

@@ -5,7 +5,7 @@ from typing import Annotated, Self
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
-from care_planner.typed_yaml.models import Allowed, Mistake, Number, Slug, Strict, Text, unfit, wrong
+from care_planner.typed_yaml.models import Allowed, Mistake, Number, Slug, Strict, Text, YesNo, unfit, wrong
 
 # No place's monthly mean of daily highs is above 50 degC (the hottest are near 47; from memory).
 HOTTEST_MONTH_C = 50.0
@@ -90,6 +90,9 @@ class Site(Strict):
         Allowed("a CSV file inside the folder, {monthly: ...} or {meteostat: ...}"),
     ] = Field(
         description="a CSV or CSV.gz file inside the folder, twelve monthly means, or a station to fetch"
+    )
+    take_out_warming: YesNo = Field(
+        default=True, description="move old weather years up along the record's own warming, to its end"
     )
 
 

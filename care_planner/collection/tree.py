@@ -99,6 +99,9 @@ class Tree(Strict):
     remembered_bloom: dict[Season, Day] = Field(
         default_factory=dict, description="season: the day in the middle of its bloom"
     )
+    learn: YesNo = Field(
+        default=True, description="no: its pace stays its taxon's, and its notes teach nothing of others"
+    )
     frost_limit_c: Number | None = Field(
         default=None, ge=-40, le=15, description="the grower's own limit, degC"
     )

@@ -2,9 +2,11 @@
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from care_planner.read_yaml import Strict
 from care_planner.rulebook.forms import Forms
+from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.rule import Rule
 from care_planner.rulebook.taxon import Name, Stage, Taxon
 
@@ -57,9 +59,31 @@ class TaxonRules:
     order: tuple["Node", ...]
     forms: Forms | None = None  # None: its flowers come in one form, or have none described
 
+    @cached_property
+    def in_row(self) -> Mapping[str, tuple[tuple[str, float], ...]]:
+        """For each stage, those that need less of the very same warmth, with the part of its sum they need.
+
+        They come before it whatever the weather.
+        """
+        sums = {id: stage.reached for id, stage in self.stages.items() if stage.reached.warmth is not None}
+        return {
+            id: tuple(
+                (other, before.warmth.sum / moment.warmth.sum)
+                for other, before in sums.items()
+                if moment.warmth and before.warmth and _less_of_the_same(before, moment)
+            )
+            for id, moment in sums.items()
+        }
+
     def rules_noted_as(self, word: str) -> tuple[str, ...]:
         """Rule ids that a journal's `did: word` speaks of."""
         return tuple(id for id, rule in self.rules.items() if word == id or word in rule.noted_as)
+
+
+def _less_of_the_same(a: Moment, b: Moment) -> bool:
+    if a.warmth is None or b.warmth is None or a.warmth.sum >= b.warmth.sum or a.plus_days > b.plus_days:
+        return False
+    return (a.warmth.by, a.warmth.less_chill, a.since) == (b.warmth.by, b.warmth.less_chill, b.since)
 
 
 @dataclass(frozen=True, order=True)

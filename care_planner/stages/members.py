@@ -1,5 +1,6 @@
 """Members: weather years times plausible paces of the tree, and what is said of a whole set of them."""
 
+from functools import cache
 from statistics import NormalDist
 
 import numpy as np
@@ -7,7 +8,9 @@ import numpy as np
 from care_planner.spans import NEVER
 from care_planner.stages.reach import Floats, Ints
 
-PACES = 9  # paces a weather year is combined with, each standing for an equal share of trees
+# Steps of this share of 1 stay evenly apart however many there are.
+_GOLDEN_SHARE = 0.6180339887498949
+PACES = 9  # paces of the tree (its warmth need over its taxon's) that a weather year is combined with
 FEW_YEARS = 10
 TOO_FEW_YEARS = 3
 
@@ -17,15 +20,20 @@ def member_rows(years: int) -> Ints:
     return np.repeat(np.arange(years), PACES)
 
 
-def member_paces(years: int, log_mean: float, log_spread: float) -> Floats:
-    """The pace of each member: the warmth it needs as a multiple of its taxon's, [years * PACES].
+@cache
+def member_scores(years: int, paces: int = PACES) -> Floats:
+    """Standard normal scores of the members' paces, [years * paces], of mean 0 and variance 1.
 
-    Log-normal, each pace the middle of an equal share of probability.
+    Every year has one score from each of `paces` equal shares of probability, and another one than the year
+    before: so together they stand for the whole law, also where all years are alike.
     """
-    middles = [NormalDist().inv_cdf((i + 0.5) / PACES) for i in range(PACES)]
-    # Middles of equal shares spread less than the whole law does; scaling keeps its variance.
-    scale = 1.0 / np.sqrt(np.mean(np.square(middles)))
-    return np.tile(np.exp(log_mean + log_spread * scale * np.array(middles)), years)
+    places = (0.5 + np.arange(years) * _GOLDEN_SHARE) % 1.0
+    shares = (np.arange(paces)[None, :] + places[:, None]) / paces
+    scores = np.array([NormalDist().inv_cdf(share) for share in shares.ravel()])
+    if scores.size > 1:
+        scores = (scores - scores.mean()) / scores.std()
+    scores.flags.writeable = False
+    return scores
 
 
 def quantile(days: Floats, share: float) -> float:

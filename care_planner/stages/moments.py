@@ -17,6 +17,8 @@ from care_planner.stages.reach import Floats, Ints
 from care_planner.stages.weather import Weather
 
 LONG_AGO = -np.inf
+# The opening of the bloom has a pace of its own, as a stage has.
+BLOOM = "share-open"
 # A stage or opening that has not come this many days into the next season does not come at all.
 DAYS_OF_GRACE = 45
 
@@ -57,11 +59,10 @@ class View(Protocol):
     @property
     def frame(self) -> Frame: ...
     @property
-    def pace(self) -> Floats: ...  # [members], times the taxon's sums
-    @property
     def curve(self) -> BloomCurve | None: ...
     @property
     def home(self) -> Weather: ...  # at its outdoor bench
+    def pace_of(self, stage: str, step: int) -> Floats: ...  # [members], times the taxon's sums
     def weather(self, step: int) -> Weather: ...  # where it stands
     def stage(self, id: str, step: int) -> Floats: ...
     def work(self, id: str, step: int) -> Floats: ...
@@ -213,7 +214,7 @@ def _share_open(share: float, at: int, view: View) -> Floats:
     assert curve is not None  # a pack that asks without a curve is refused when it is read
     frame = view.frame
     starts = view.stage(curve.since, at) - frame.first_day
-    needs = curve.warmth_at(share) * view.pace
+    needs = curve.warmth_at(share) * view.pace_of(BLOOM, at)
     limit = frame.last_day_for(at) - frame.first_day
     running = view.weather(at).running(curve.by)
     return running.first_reaching(frame.rows, starts, needs, limit) + frame.first_day

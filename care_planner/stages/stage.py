@@ -1,6 +1,6 @@
 """One stage of one tree in one season: its requirement, what work did to it, what was seen."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 import numpy as np
 
@@ -10,7 +10,7 @@ from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import Stage
 from care_planner.spans import NEVER
 from care_planner.stages.history import History
-from care_planner.stages.moments import View, evaluate
+from care_planner.stages.moments import BLOOM, View, evaluate
 from care_planner.stages.reach import Floats
 
 
@@ -22,12 +22,13 @@ def stage_days(
     effects: Iterator[tuple[Effect, float]],
     buds: bool,
     variety: float = 1.0,
+    before: Iterable[str] = (),
 ) -> Floats:
     """The day of the stage in every member, [members].
 
     `effects` are those of work on this stage in this season with the day of the work; `buds` says
     whether there are flower buds to open; `variety` multiplies the warmth that flowering stages need
-    (early, mid and late varieties).
+    (early, mid and late varieties). It does not come before one of the stages `before` it that was seen.
     """
     season = view.frame.season + step
     seen = history.stages.get((stage.id, season))
@@ -37,9 +38,12 @@ def stage_days(
         return view.frame.everywhere(NEVER)
     days = _from_share(stage, step, view, history)
     if days is None:
-        pace = view.pace * variety if stage.flowering else view.pace
+        pace = view.pace_of(stage.id, step)
+        pace = pace * variety if stage.flowering else pace
         days = evaluate(stage.reached, step, view, pace=pace)
         days = _worked_on(days, effects)
+    seen_before = [history.stages.get((id, season), -np.inf) for id in before]
+    days = np.maximum(days, max(seen_before, default=-np.inf))
     days = np.minimum(days, history.at_latest.get((stage.id, season), NEVER))
     not_yet = history.not_yet.get((stage.id, season))
     # "Not yet" moves nobody's future but the members who had it behind them.
@@ -64,7 +68,7 @@ def _from_share(stage: Stage, step: int, view: View, history: History) -> Floats
         return None
     day, share = min(notes)
     running = view.weather(step).running(curve.by)
-    needs = curve.warmth_at(share) * view.pace
+    needs = curve.warmth_at(share) * view.pace_of(BLOOM, step)
     ends = frame.everywhere(day + 1 - frame.first_day)
     earliest = max(0, frame.start_of(step) - frame.first_day)
     found = np.maximum(running.last_leaving(frame.rows, ends, needs, earliest), earliest) + frame.first_day

@@ -51,10 +51,10 @@ class PreviousPlan:
 
     def of(self, tree: str) -> PreviousTree:
         """What it said of a tree."""
-        return self.trees.get(tree, _NOTHING)
+        return self.trees.get(tree, NOTHING_PUBLISHED)
 
 
-_NOTHING = PreviousTree()
+NOTHING_PUBLISHED = PreviousTree()
 NO_PREVIOUS = PreviousPlan()
 
 

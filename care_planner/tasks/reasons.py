@@ -1,5 +1,6 @@
 """Why a work stands where it stands: from the day back to the window, the rule, the stages, the weather."""
 
+import math
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
@@ -13,6 +14,9 @@ from care_planner.windows.words import day_words, moment_words, short_day
 
 if TYPE_CHECKING:
     from care_planner.tasks.resolve import TreeYears
+
+# A learnt pace nearer to the taxon's than this is not spoken of: it is less than a day.
+WORTH_TELLING = 0.015
 
 
 def reasons(outcome: Outcome, years: "TreeYears", weather: str) -> tuple[str, ...]:
@@ -105,7 +109,17 @@ def stage_words(id: str, step: int, years: "TreeYears") -> str:
     early, late = quantile(days, 0.1), quantile(days, 0.9)
     until = day_words(late) if late < NEVER else "never"
     needs = moment_words(stage.reached)
-    return f"Stage: {title} expected {day_words(middle)} (80 %: {short_day(early)} to {until}), from {needs}"
+    span = f"{day_words(middle)} (80 %: {short_day(early)} to {until})"
+    return f"Stage: {title} expected {span}, from {needs}{_learnt_words(id, season, years)}"
+
+
+def _learnt_words(id: str, season: int, years: "TreeYears") -> str:
+    """What notes taught of the tree's pace for a stage, where that is worth telling."""
+    mean, _ = years.belief.of(id, season, years.rules.taxon.pace)
+    if years.rules.stages[id].reached.warmth is None or abs(mean) < WORTH_TELLING:
+        return ""
+    apart = f"{abs(math.expm1(mean)):.0%} {'less' if mean < 0 else 'more'}"
+    return f"; by its notes and its neighbours' it needs {apart} warmth than its taxon"
 
 
 def _set_by(outcome: Outcome, years: "TreeYears") -> Iterator[str]:

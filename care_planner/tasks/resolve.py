@@ -5,17 +5,18 @@ trees share (the frame, the weather of the benches, the board of days) is handed
 """
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 
+from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief, paces_in_row
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import Node, TaxonRules
 from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER, UNKNOWN
 from care_planner.stages.history import History
-from care_planner.stages.members import member_paces
+from care_planner.stages.members import member_scores
 from care_planner.stages.moments import LONG_AGO, Frame
 from care_planner.stages.reach import Floats
 from care_planner.stages.stage import effects_on, stage_days
@@ -41,6 +42,8 @@ class Shared:
     risks: Mapping[str, float]
     today: int
     until: int
+    # By taxon, belief, stage and season: what members make of a belief.
+    paces: dict[tuple[str, TreeBelief, str, int], Floats] = field(default_factory=dict)
 
 
 class TreeYears:
@@ -53,15 +56,12 @@ class TreeYears:
         tree: TreeFacts,
         history: History,
         previous: PreviousTree | None = None,
+        belief: TreeBelief = NOTHING_LEARNT,
     ) -> None:
         self.shared, self.rules, self.tree, self.history = shared, rules, tree, history
-        self.previous = previous or PreviousTree()
+        self.previous, self.belief = previous or PreviousTree(), belief
         self.frame = shared.frame
-        pace = rules.taxon.pace
-        self.pace = member_paces(shared.years, 0.0, pace.spread)
-        self.variety = {"early": pace.early, "mid": pace.mid, "late": pace.late}[
-            tree.season_of_variety or "mid"
-        ]
+        self.variety = rules.taxon.pace.of_variety(tree.season_of_variety)
         self.home = shared.benches[tree.bench]
         self.stages: dict[tuple[str, int], Floats] = {}
         self.outcomes: dict[tuple[str, int], Outcome] = {}
@@ -89,6 +89,14 @@ class TreeYears:
     def curve(self) -> BloomCurve | None:
         """The taxon's bloom curve."""
         return self.rules.taxon.bloom_curve
+
+    def pace_of(self, stage: str, step: int) -> Floats:
+        """The tree's pace for a stage in every member."""
+        season, kept = self.frame.season + step, self.shared.paces
+        key = (self.rules.id, self.belief, stage, season)
+        if key not in kept:
+            kept[key] = paces_in_row(self.belief, stage, season, self.rules, member_scores(self.shared.years))
+        return kept[key]
 
     def weather(self, step: int) -> Weather:
         """Where it stands up to the autumn of a season: the moves known by then."""
@@ -160,7 +168,8 @@ class TreeYears:
             and effect in outcome.effects()
         )
         buds = self.facts.get(("buds", node.step)) != "none"
-        return stage_days(stage, node.step, self, self.history, effects, buds, self.variety)
+        before = [id for id, _ in self.rules.in_row.get(node.id, ())]
+        return stage_days(stage, node.step, self, self.history, effects, buds, self.variety, before)
 
     def _fact(self, id: str, step: int) -> str:
         if id == "roots_worked":

@@ -2,11 +2,12 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 from care_planner.tasks.draft import Draft
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
+from care_planner.tasks.model import Task
 from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.reasons import choice_words
 from care_planner.tasks.resolve import TreeYears
@@ -22,6 +23,13 @@ class TreeResult:
     stages: Sequence[Mapping[str, Any]]
     fates: Mapping[tuple[str, int], str]
     unknown: Sequence[str]
+    _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
+
+    def tasks_of(self, tree: str, taxon: str) -> list[Task]:
+        """The tasks of one of the twins, made once."""
+        if tree not in self._made:
+            self._made[tree] = [draft.task(tree, taxon) for draft in self.drafts]
+        return self._made[tree]
 
     def signature(self) -> tuple[tuple[str, int], ...]:
         """The days it publishes, in the form of `PreviousTree.signature`."""

@@ -26,6 +26,8 @@ class TreeFacts:
     last_repot: int | None = None
     known_from: int | None = None
     until: int | None = None
+    learns: bool = True
+    remembered: tuple[tuple[int, int], ...] = ()  # (season, the day in the middle of its bloom)
 
     def goal(self, step: int) -> str:
         """The goal in the season at a step."""

@@ -34,9 +34,10 @@ from care_planner.calendar.text import describe
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
-from care_planner.plan import Plan, make_plan, share, twins
+from care_planner.plan import Basis, Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
+from care_planner.tasks.profiles import noted_trees, twins
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TODAY = date(2027, 3, 1)
@@ -126,16 +127,17 @@ def seconds_of_icalendar(plan: Plan) -> tuple[float, int]:
 def planning(label: str, distinct: bool, record: WeatherRecord, rules: Rulebook) -> None:
     """Print (c) for one kind of collection."""
     trees = collection(distinct)
-    shared, years = share(trees, record, TODAY.toordinal())
-    planned = Counter(len(names) for _, names in twins(trees, (), shared))
+    today = TODAY.toordinal()
+    basis = Basis(trees, record, rules, today)
+    planned = Counter(len(names) for _, names in twins(noted_trees(trees, (), basis.shared), today))
     start = time.perf_counter()
-    plan = make_plan(trees, (), record, rules, TODAY.toordinal())
+    plan = make_plan(trees, (), record, rules, today)
     ours = time.perf_counter() - start
     theirs, octets = seconds_of_icalendar(plan)
     alike = sum(size * count for size, count in planned.items() if size > 1)
     print(
         f"c. {label}: {TREES} trees, {planned.total()} of them different ({alike} have a twin), "
-        f"{len(years.labels)} weather years, {len(plan.tasks)} events, {octets / 1e6:.0f} MB"
+        f"{len(basis.years.labels)} weather years, {len(plan.tasks)} events, {octets / 1e6:.0f} MB"
     )
     print(f"   make_plan {ours:.1f} s, icalendar {theirs:.1f} s, ratio {ours / theirs:.2f}  (at most 1)")
 

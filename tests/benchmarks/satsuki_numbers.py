@@ -18,14 +18,14 @@ import numpy as np
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
-from care_planner.plan import resolve, share, tree_facts
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.spans import is_south, month_day
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import evaluate
-from care_planner.tasks.previous import PreviousTree
+from care_planner.tasks.profiles import Profile, resolve, tree_facts
 from care_planner.tasks.resolve import TreeYears
+from care_planner.tasks.share import share
 
 DATA = Path(__file__).parents[1] / "data"
 STAGES = (
@@ -38,7 +38,9 @@ PRUNE = "prune-after-bloom"
 def collection(latitude: float) -> Collection:
     """One satsuki on an open bench."""
     tree = {"id": "one", "taxon": "satsuki-azalea", "bench": "open", "goal": "flowers"}
-    site = {"latitude": str(latitude), "longitude": "0", "timezone": "UTC", "weather": "none.csv"}
+    # The pack's numbers were chosen on the records as they are.
+    place = {"latitude": str(latitude), "longitude": "0", "timezone": "UTC", "take_out_warming": "no"}
+    site = {**place, "weather": "none.csv"}
     facts = {"age": "established", "condition": "strong"}
     return Collection.model_validate({"site": site, "benches": {"open": {}}, "trees": [{**tree, **facts}]})
 
@@ -49,7 +51,7 @@ def years_of(record: WeatherRecord, latitude: float, rulebook: Rulebook) -> Tree
     last_year = date.fromordinal(record.first_day + len(record.tmin_c)).year
     today = month_day(last_year + 1, 1, 1, is_south(latitude))
     shared, _ = share(whole, record, today)
-    return resolve((tree_facts(whole.trees[0], shared.frame.season), (), PreviousTree()), rulebook, shared)
+    return resolve(Profile(tree_facts(whole.trees[0], shared.frame.season), ()), rulebook, shared)
 
 
 def warmer(record: WeatherRecord, by_c: float) -> WeatherRecord:

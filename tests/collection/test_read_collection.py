@@ -288,7 +288,7 @@ def test_a_collection_that_lacks_its_parts(tmp_path: Path) -> None:
     assert complaints(tmp_path, "benches: {}\ntrees:\n") == [
         "collection.yaml:1: benches is an empty mapping; allowed: at least 1",
         "collection.yaml:1: site is missing; "
-        "needed: a mapping with name, latitude, longitude, elevation_m, timezone, weather",
+        "needed: a mapping with at least latitude, longitude, timezone, weather",
         "collection.yaml:2: trees is empty; allowed: a list",
     ]
 

@@ -278,7 +278,7 @@ TREES = test_plan_laws.trees("vigour", "open", True, "established")
     ("place", "fault", "law"),
     [
         (
-            "care_planner.plan.workdays",
+            "care_planner.tasks.share.workdays",
             lambda first, days, away, favourite: workdays(first, days, lambda day: False, favourite),
             lambda: inner(test_nothing_at_all_lies_on_a_day_away)(TREES, 60, 40),
         ),

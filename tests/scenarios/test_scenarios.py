@@ -138,6 +138,8 @@ def stage_fault(made: Made, line: Mapping[str, Any]) -> str:
         return "" if (row["basis"], row["p50"]) == ("observed", line["seen"]) else str(row)
     if "reached" in line:
         return "" if row["reached"] == 0 and row["p50"] is None else str(row)
+    if "from" in line:
+        return "" if line["from"] <= str(row["p50"]) <= line["to"] else str(row)
     first, last = (int(days) for days in line["later"])
     later = day(row["p50"]) - made.before.of("one").stages[key]
     return "" if first <= later <= last else f"{later} days later"

@@ -38,10 +38,10 @@ def test_work_of_a_bench_stands_together_and_looks_come_last(served: Served, lin
 
 def test_a_first_flower_is_noted_and_what_moved_is_shown(served: Served, link: str) -> None:
     before = served.planner.view.plan
-    page = served.note(link, act="saw", stage="first-flower", tree="sats-02", on="2027-05-16", page="sats-02")
-    assert page.status_code == 200 and "Noted for Sun 16 May: First flower open, seen (sats-02)" in page.text
+    page = served.note(link, act="saw", stage="first-flower", tree="sats-02", on="2027-05-27", page="sats-02")
+    assert page.status_code == 200 and "Noted for Thu 27 May: First flower open, seen (sats-02)" in page.text
     assert "What moved" in page.text and "sats-02:" in page.text
-    assert "seen 16 May" in page.text  # and in the picture
+    assert "seen 27 May" in page.text  # and in the picture
     after = served.planner.view.plan
     assert before is not None and after is not None
     days = [{t.key: t.day for t in p.tasks if t.tree == "sats-02"} for p in (before, after)]

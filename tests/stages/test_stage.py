@@ -17,8 +17,8 @@ from care_planner.stages.history import History
 from care_planner.stages.members import (
     PACES,
     known_years,
-    member_paces,
     member_rows,
+    member_scores,
     quantile,
     reached_share,
 )
@@ -165,19 +165,20 @@ no_room:
 
 
 def test_members_are_weather_years_times_paces() -> None:
-    rows, paces = member_rows(3), member_paces(3, 0.0, 0.1)
+    rows, paces = member_rows(3), member_scores(3)
     assert len(rows) == len(paces) == 3 * PACES
     assert rows.tolist() == sorted(rows.tolist())
-    assert np.median(paces) == 1.0
+    # Each year has paces of its own.
+    assert len(set(paces)) == 3 * PACES
 
 
-@pytest.mark.parametrize("spread", [0.02, 0.1, 0.3])
-def test_paces_have_the_mean_and_the_spread_asked_for(spread: float) -> None:
-    logs = np.log(member_paces(1, 0.05, spread))
-    assert np.mean(logs) == pytest.approx(0.05)
-    assert np.std(logs) == pytest.approx(spread)
-    # Middles of equal shares of a normal law: the outermost is its 1/18 quantile, but for the scaling.
-    assert logs[0] < 0.05 + spread * NormalDist().inv_cdf(1 / 18)
+@pytest.mark.parametrize("years", [1, 2, 33])
+def test_paces_stand_for_the_whole_normal_law(years: int) -> None:
+    scores = member_scores(years)
+    assert np.mean(scores) == pytest.approx(0.0, abs=1e-12)
+    assert np.std(scores) == pytest.approx(1.0)
+    tenth = NormalDist().inv_cdf(0.1)
+    assert np.mean(scores < tenth) == pytest.approx(0.1, abs=1 / (years * PACES))
 
 
 def test_quantiles_are_days_that_members_have() -> None:

@@ -1,0 +1,69 @@
+"""What is believed of one tree's pace, stage by stage and season by season."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+
+from care_planner.rulebook.pack import TaxonRules
+from care_planner.rulebook.taxon import Pace
+from care_planner.stages.reach import Floats
+
+# Means and spreads are rounded to these steps of log pace, half a day of spring and less: a note on one tree
+# then changes nothing of a tree on which it has no say worth telling.
+MEAN_STEP = 0.01
+SPREAD_STEP = 0.005
+
+
+@dataclass(frozen=True)
+class TreeBelief:
+    """Normal laws of the log of the pace: (stage, season, mean, spread), sorted; equal ones are equal.
+
+    What is not held here is the taxon's starting belief: mean 0 and its spread.
+    """
+
+    laws: tuple[tuple[str, int, float, float], ...] = ()
+
+    def of(self, stage: str, season: int, pace: Pace) -> tuple[float, float]:
+        """Mean and spread (standard deviation) of the log of a stage's pace in a season."""
+        return self._by_key.get((stage, season), (0.0, pace.spread_of(stage)))
+
+    @cached_property
+    def _by_key(self) -> dict[tuple[str, int], tuple[float, float]]:
+        return {(stage, season): (mean, spread) for stage, season, mean, spread in self.laws}
+
+
+NOTHING_LEARNT = TreeBelief()
+
+
+def paces_in_row(belief: TreeBelief, stage: str, season: int, rules: TaxonRules, scores: Floats) -> Floats:
+    """The pace of a stage in every member, [members], from the members' standard normal scores.
+
+    Beliefs of single stages could make one overtake another; where a stage needs more of the very same
+    warmth than another, a member's pace is at least what keeps it behind that one.
+    """
+    pace = rules.taxon.pace
+    mean, spread = belief.of(stage, season, pace)
+    found = np.exp(mean + spread * scores)
+    for before, part in rules.in_row.get(stage, ()):
+        mean, spread = belief.of(before, season, pace)
+        found = np.maximum(found, part * np.exp(mean + spread * scores))
+    return np.asarray(found)
+
+
+def belief_of(laws: Mapping[tuple[str, int], tuple[float, float]]) -> TreeBelief:
+    """A belief from exact laws by (stage, season), rounded."""
+    return TreeBelief(
+        tuple(
+            sorted(
+                (stage, season, _stepped(mean, MEAN_STEP), max(_stepped(spread, SPREAD_STEP), SPREAD_STEP))
+                for (stage, season), (mean, spread) in laws.items()
+            )
+        )
+    )
+
+
+def _stepped(value: float, step: float) -> float:
+    # Adding 0 makes -0 to 0; the outer rounding takes the binary dust off.
+    return round(round(value / step) * step, 6) + 0.0

@@ -1,0 +1,219 @@
+"""Past seasons with their real weather: which pace a stage seen on a day speaks of.
+
+Nothing is inverted by formula: the stage is evaluated as the plan evaluates it, on the weather of that
+season, for a grid of paces, and the day is looked up.
+"""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from care_planner.climate.gaps import fill_temperatures
+from care_planner.climate.record import WeatherRecord
+from care_planner.climate.weather_years import WeatherYears
+from care_planner.rulebook.pack import TaxonRules
+from care_planner.rulebook.taxon import BloomCurve
+from care_planner.spans import NEVER, is_south, season_of, season_start
+from care_planner.stages.history import History
+from care_planner.stages.moments import DAYS_OF_GRACE, LONG_AGO, Frame, day_lengths
+from care_planner.stages.reach import Floats, Ints
+from care_planner.stages.stage import stage_days
+from care_planner.stages.weather import BenchLike, BenchWeather, TrackWeather, Weather
+
+# Paces from a third to three times the taxon's, 2 % apart: under a day in spring.
+GRID = np.linspace(-1.1, 1.1, 111)
+LAG_DAYS = 5
+_DAYS_BEFORE = 366
+_DAYS = _DAYS_BEFORE + 366 + DAYS_OF_GRACE
+
+
+@dataclass(frozen=True)
+class Track:
+    """Where a tree stood: the bench at first, and (days after the season's midwinter, bench), in order."""
+
+    bench: str
+    moves: tuple[tuple[int, str], ...] = ()
+
+
+class PastWeather:
+    """The seasons of a record as rows, on every bench; what is derived is computed once.
+
+    Column 0 is `first_offset` days after a season's midwinter (before it where negative). Days outside the
+    record are missing. `until`: days from it on (ordinal) are not looked at.
+    """
+
+    first_offset = -_DAYS_BEFORE
+
+    def __init__(
+        self, record: WeatherRecord, latitude: float, benches: Mapping[str, BenchLike], until: int
+    ) -> None:
+        self.latitude, self.south, self.until = latitude, is_south(latitude), until
+        end = min(record.end_day, until)
+        last = season_of(max(end - 1, record.first_day), self.south)
+        self.seasons = range(season_of(record.first_day, self.south), last + 1)
+        known = max(end - record.first_day, 0)
+        places = self._places(record.first_day, known)
+        filled = fill_temperatures(record.tmin_c[:known], record.tmax_c[:known], record.tmean_c[:known])
+        tmin, tmax, tmean = (np.append(values, [np.nan, np.nan])[places] for values in filled)
+        # A day's warmth looks at the next night: the last known day takes its own for it.
+        tmin[places == known] = filled[0][-1] if known else np.nan
+        unobserved = np.zeros(_DAYS, dtype=np.bool_)
+        years = WeatherYears(
+            self.first_offset, tmin, tmax, tmean, tuple(self.seasons), (), self.first_offset, unobserved
+        )
+        self._benches: dict[str, Weather] = {
+            name: BenchWeather(years, bench) for name, bench in sorted(benches.items())
+        }
+        self._tracks: dict[Track, Weather] = {}
+        self._day_lengths: Floats | None = None
+
+    def _places(self, first_day: int, known: int) -> Ints:
+        """Where in the record each row finds its days: `known` for the day after the last, else one more."""
+        starts = np.array([season_start(season, self.south) for season in self.seasons])
+        places = starts[:, None] + self.first_offset + np.arange(_DAYS)[None, :] - first_day
+        return np.where((places < 0) | (places > known), known + 1, places)
+
+    def on(self, track: Track) -> Weather:
+        """The weather along a track."""
+        if not track.moves:
+            return self._benches[track.bench]
+        if track not in self._tracks:
+            moves = [(day - self.first_offset, bench) for day, bench in track.moves]
+            self._tracks[track] = TrackWeather(self._benches, track.bench, moves)
+        return self._tracks[track]
+
+    def frame(self, season: int, members: int) -> Frame:
+        """The span of one season, all members in its own weather."""
+        first_day = season_start(season, self.south) + self.first_offset
+        if self._day_lengths is None:
+            # A day's length is the same in every year, to a few seconds.
+            self._day_lengths = day_lengths(self.latitude, first_day, _DAYS)
+        rows = np.full(members, season - self.seasons.start, dtype=np.int64)
+        return Frame(self.south, self.latitude, season, first_day, _DAYS, rows, self._day_lengths)
+
+
+class PastSeason:
+    """One tree in one past season, for a given pace in each member: a View for moments."""
+
+    def __init__(
+        self,
+        frame: Frame,
+        weather: Weather,
+        rules: TaxonRules,
+        history: History,
+        pace: Floats,
+        variety: float,
+    ) -> None:
+        self.frame, self.home, self.history = frame, weather, history
+        self._rules, self._pace, self._variety = rules, pace, variety
+
+    @property
+    def curve(self) -> BloomCurve | None:
+        """The taxon's bloom curve."""
+        return self._rules.taxon.bloom_curve
+
+    def pace_of(self, stage: str, step: int) -> Floats:
+        """The paces tried, the same for every stage."""
+        return self._pace
+
+    def weather(self, step: int) -> Weather:
+        """Where it stood."""
+        return self.home
+
+    def stage(self, id: str, step: int) -> Floats:
+        """A stage as it was seen, or as it comes of the weather."""
+        return stage_days(self._rules.stages[id], step, self, self.history, iter(()), True, self._variety)
+
+    def work(self, id: str, step: int) -> Floats:
+        """The first day of a work noted in the season, else NEVER."""
+        days = self.history.works.get((id, self.frame.season + step))
+        return self.frame.everywhere(min(days) if days else NEVER)
+
+    def last_cut(self, step: int) -> Floats:
+        """Cuts are not looked for: what waits for them is not learnt from."""
+        return self.frame.everywhere(LONG_AGO)
+
+    def sign(self, id: str, step: int) -> Floats:
+        """The day a sign was noted in a season, else NEVER."""
+        return self.frame.everywhere(self.history.signs.get((id, self.frame.season + step), NEVER))
+
+    def frost_limit_c(self, step: int) -> float:
+        """The limit of a hardened tree."""
+        return self._rules.taxon.frost_limit_c.hardened
+
+
+@dataclass(frozen=True)
+class Reading:
+    """What a day says: the log of the pace and by how much it changes from one day to the next; how many days
+    after the taxon's own day it lies (`late_days`), and the change a day there (`per_day_at_taxon`)."""
+
+    log_pace: float
+    per_day: float
+    late_days: float
+    per_day_at_taxon: float
+
+
+def read_pace(
+    stage: str,
+    day: float,
+    season: int,
+    weather: PastWeather,
+    track: Track,
+    rules: TaxonRules,
+    others: History,
+    variety: float,
+) -> Reading | None:
+    """The pace that brings a stage on a day (ordinal) of a past season; None where the day says nothing.
+
+    `others` holds what was seen of the tree's other stages that season. A day outside of what any pace on
+    the grid gives reads as the end of the grid. Where the weather is known up to a few days before the day
+    only (`LAG_DAYS`), the last days' rate goes on.
+    """
+    days = days_by_pace(stage, season, weather, track, rules, others, variety)
+    finite = np.isfinite(days)
+    if not finite.any():
+        return None
+    beyond = day - float(days[finite].max())
+    ends = bool(np.isnan(days).any())
+    if ends and beyond > LAG_DAYS:
+        return None
+    reading = _look_up(day, days[finite], GRID[finite])
+    if reading is not None and ends and beyond > 0:
+        return replace(reading, log_pace=reading.log_pace + beyond * reading.per_day)
+    return reading
+
+
+def days_by_pace(
+    stage: str,
+    season: int,
+    weather: PastWeather,
+    track: Track,
+    rules: TaxonRules,
+    others: History,
+    variety: float,
+) -> Floats:
+    """The day of a stage, or of the bloom's share open, for every pace of the grid."""
+    frame = weather.frame(season, len(GRID))
+    view = PastSeason(frame, weather.on(track), rules, others, np.exp(GRID), variety)
+    return view.stage(stage, 0)
+
+
+def _look_up(day: float, days: Floats, grid: Floats) -> Reading | None:
+    """Days rise with the pace in steps: each distinct day stands for the middle of its paces."""
+    distinct, first, count = np.unique(days, return_index=True, return_counts=True)
+    if len(distinct) < 3:
+        return None
+    middles = (grid[first] + grid[first + count - 1]) / 2
+    taxon_day = float(np.interp(0.0, middles, distinct))
+    return Reading(
+        float(np.interp(day, distinct, middles)),
+        _slope(day, distinct, middles),
+        day - taxon_day,
+        _slope(taxon_day, distinct, middles),
+    )
+
+
+def _slope(day: float, distinct: Floats, middles: Floats) -> float:
+    at = int(np.clip(np.searchsorted(distinct, day), 1, len(distinct) - 2))
+    return float((middles[at + 1] - middles[at - 1]) / (distinct[at + 1] - distinct[at - 1]))
