@@ -22,7 +22,7 @@ from care_planner.tasks.profiles import Profile, noted_trees, resolve, twins
 from care_planner.tasks.resolve import Shared
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.share import share, weather_problems, weather_words
-from care_planner.tasks.workdays import Board
+from care_planner.tasks.workdays import Board, Given
 
 
 @dataclass(frozen=True, eq=False)
@@ -65,11 +65,11 @@ def make_plan(
     fates: dict[str, Mapping[tuple[str, int], str]] = {}
     unknown: defaultdict[str, set[str]] = defaultdict(set)
     for profile, trees in twins(noted, today, previous, learnt):
-        result = cache.result(profile) if cache is not None else None
+        result = cache.result(profile, shared.board) if cache is not None else None
         if result is None:
             result = tree_result(resolve(profile, rulebook, shared), weather)
             if cache is not None:
-                cache.keep(profile, result)
+                cache.keep(profile, result, shared.board)
         _put_on_board(result.drafts, shared.board, len(trees))
         taxon = profile.facts.taxon
         for tree in trees:
@@ -125,7 +125,7 @@ class PlanCache:
 
     def __init__(self) -> None:
         self._basis: Basis | None = None
-        self._results: dict[Any, tuple[TreeResult, Any]] = {}
+        self._results: dict[Any, tuple[TreeResult, Any, Given]] = {}
 
     def basis(self, collection: Collection, record: WeatherRecord, rulebook: Rulebook, today: int) -> Basis:
         """The basis of a plan; results kept on another one are dropped."""
@@ -133,18 +133,21 @@ class PlanCache:
             self._basis, self._results = Basis(collection, record, rulebook, today), {}
         return self._basis
 
-    def result(self, profile: Profile) -> TreeResult | None:
-        """The kept result of such a tree, if its published days are what it was made from or what it made."""
+    def result(self, profile: Profile, board: Board) -> TreeResult | None:
+        """The kept result of such a tree: if its published days are what it made, so that they stand, or if
+        they are what it was made from and the days of the trees before it are the same."""
         found = self._results.get(_key(profile))
         if found is None:
             return None
-        result, made_from = found
+        result, made_from, asked = found
         now = profile.previous.signature()
-        return result if now in (made_from, result.signature()) else None
+        if now == result.signature() or (now == made_from and board.still_says(asked)):
+            return result
+        return None
 
-    def keep(self, profile: Profile, result: TreeResult) -> None:
-        """Remember a result."""
-        self._results[_key(profile)] = (result, profile.previous.signature())
+    def keep(self, profile: Profile, result: TreeResult, board: Board) -> None:
+        """Remember a result, and what it asked the board for."""
+        self._results[_key(profile)] = (result, profile.previous.signature(), board.asked())
 
 
 def _key(profile: Profile) -> tuple[Any, ...]:

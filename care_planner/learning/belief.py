@@ -37,19 +37,25 @@ class TreeBelief:
 NOTHING_LEARNT = TreeBelief()
 
 
-def paces_in_row(belief: TreeBelief, stage: str, season: int, rules: TaxonRules, scores: Floats) -> Floats:
+def paces_in_row(
+    belief: TreeBelief, stage: str, season: int, rules: TaxonRules, scores: Floats, variety: float = 1.0
+) -> Floats:
     """The pace of a stage in every member, [members], from the members' standard normal scores.
 
-    Beliefs of single stages could make one overtake another; where a stage needs more of the very same
-    warmth than another, a member's pace is at least what keeps it behind that one.
+    `variety` multiplies the warmth that flowering stages need (early, mid and late varieties). Beliefs of
+    single stages could make one overtake another; where a stage needs more of the very same warmth than
+    another, a member's pace is at least what keeps it behind that one.
     """
-    pace = rules.taxon.pace
-    mean, spread = belief.of(stage, season, pace)
-    found = np.exp(mean + spread * scores)
+
+    def alone(id: str) -> Floats:
+        mean, spread = belief.of(id, season, rules.taxon.pace)
+        flowers = id in rules.stages and rules.stages[id].flowering
+        return np.asarray((variety if flowers else 1.0) * np.exp(mean + spread * scores))
+
+    found = alone(stage)
     for before, part in rules.in_row.get(stage, ()):
-        mean, spread = belief.of(before, season, pace)
-        found = np.maximum(found, part * np.exp(mean + spread * scores))
-    return np.asarray(found)
+        found = np.maximum(found, part * alone(before))
+    return found
 
 
 def belief_of(laws: Mapping[tuple[str, int], tuple[float, float]]) -> TreeBelief:

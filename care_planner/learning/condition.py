@@ -4,6 +4,7 @@ All arrays are of log paces: `known` [n, n] the covariance of the notes, `noise`
 note has alone, `values` [n].
 """
 
+import math
 from statistics import NormalDist
 
 import numpy as np
@@ -16,6 +17,8 @@ _PASSES = 8
 _UNIT = NormalDist()
 # Below this the bound lies so far on the possible side that it says nothing.
 _NO_BOUND = -6.0
+# From here on the tail's own expansion is more exact than differences of its hazard.
+_FAR_OUT = 20.0
 
 
 def odd_notes(known: Floats, noise: Floats, values: Floats) -> tuple[Floats, Floats, Floats]:
@@ -59,11 +62,18 @@ def above(mean: float, variance: float, bound: float) -> tuple[float, float] | N
     at = (bound - mean) / spread
     if at < _NO_BOUND:
         return None
-    # Beyond 8 deviations the tail is so thin that its mean is the bound itself.
-    at = min(at, 8.0)
-    hazard = _UNIT.pdf(at) / (1.0 - _UNIT.cdf(at)) if at < 8.0 else at + 1.0 / at
-    cut = min(max(1.0 - hazard * (hazard - at), 1e-3), 1.0 - 1e-9)
-    new_mean, new_variance = mean + spread * hazard, variance * cut
+    beyond, cut = _cut_law(at)
+    new_mean, new_variance = mean + spread * beyond, variance * cut
     noise = 1.0 / (1.0 / new_variance - 1.0 / variance)
     value = noise * (new_mean / new_variance - mean / variance)
     return value, noise
+
+
+def _cut_law(at: float) -> tuple[float, float]:
+    """Mean and variance of the standard normal law above `at` (truncated normal law)."""
+    if at > _FAR_OUT:
+        # The tail falls like exp(-at x): its mean excess and spread are those of that law, to first orders.
+        return at + 1.0 / at - 2.0 / at**3, 1.0 / at**2 - 6.0 / at**4
+    # The small tail itself, not 1 less the rest: that would have no digits left far out.
+    hazard = _UNIT.pdf(at) / (math.erfc(at / math.sqrt(2.0)) / 2.0)
+    return hazard, min(1.0 - hazard * (hazard - at), 1.0 - 1e-9)

@@ -70,7 +70,7 @@ def notes_of(tree: TreeNotes, rules: TaxonRules, weather: PastWeather) -> list[N
         if seen.season not in weather.seasons:
             continue
         track = replace(tree.track, moves=_moves_in(tree, seen.season, weather))
-        day = seen.day + 1 if seen.is_bound else seen.day - _set_back(seen, tree.history, rules)
+        day = seen.day + 1 if seen.is_bound else seen.day
         others = _others(seen, tree.history)
         reading = read_pace(seen.stage, day, seen.season, weather, track, rules, others, tree.variety)
         if reading is not None:
@@ -103,7 +103,7 @@ def _seen(tree: TreeNotes, rules: TaxonRules, weather: PastWeather) -> Iterator[
             yield _Seen(stage, season, day, PLAIN_DAYS, f"not yet: {rules.stages[stage].title}", True)
     if curve is None:
         return
-    noted = {season for stage, season in history.stages if stage == curve.since}
+    noted = {season for stage, season in history.stages if _shows_bloom(stage, rules)}
     shares = {season: (*min(opened), SHARE_DAYS) for season, opened in history.opened.items()}
     for season, day in tree.remembered.items():
         shares.setdefault(season, (day, 0.5, REMEMBERED_DAYS))
@@ -114,6 +114,13 @@ def _seen(tree: TreeNotes, rules: TaxonRules, weather: PastWeather) -> Iterator[
         if first is not None:
             what = "remembered bloom" if error == REMEMBERED_DAYS else f"{share:.0%} open"
             yield _Seen(curve.since, season, first, error, what)
+
+
+def _shows_bloom(stage: str, rules: TaxonRules) -> bool:
+    """Whether a stage seen says itself how far the bloom was: a share open then tells nothing more."""
+    curve = rules.taxon.bloom_curve
+    by_share = stage in rules.stages and rules.stages[stage].reached.share_open is not None
+    return by_share or (curve is not None and stage == curve.since)
 
 
 def _first_flower(
@@ -135,16 +142,6 @@ def _others(seen: _Seen, history: History) -> History:
     """What was seen of the tree's other stages in the season, and its work and signs."""
     stages = {key: day for key, day in history.stages.items() if key[0] != seen.stage and day <= seen.day}
     return History(stages=stages, works=history.works, signs=history.signs)
-
-
-def _set_back(seen: _Seen, history: History, rules: TaxonRules) -> int:
-    """Days by which work of that season had set the stage back: not the tree's pace."""
-    days = 0
-    for id, step, effect in effects_on(seen.stage, 0, rules):
-        done = history.works.get((id, seen.season + step), ())
-        if effect.sets_back is not None and any(day < seen.day for day in done):
-            days += effect.sets_back.days
-    return days
 
 
 def _ended_by_work(stage: str, season: int, day: int, history: History, rules: TaxonRules) -> bool:

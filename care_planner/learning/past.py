@@ -4,7 +4,7 @@ Nothing is inverted by formula: the stage is evaluated as the plan evaluates it,
 season, for a grid of paces, and the day is looked up.
 """
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -13,17 +13,19 @@ from care_planner.climate.gaps import fill_temperatures
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.weather_years import WeatherYears
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER, is_south, season_of, season_start
 from care_planner.stages.history import History
 from care_planner.stages.moments import DAYS_OF_GRACE, LONG_AGO, Frame, day_lengths
 from care_planner.stages.reach import Floats, Ints
-from care_planner.stages.stage import stage_days
+from care_planner.stages.stage import effects_on, stage_days
 from care_planner.stages.weather import BenchLike, BenchWeather, TrackWeather, Weather
 
-# Paces from a third to three times the taxon's, 2 % apart: under a day in spring.
+# Paces from a third to three times the taxon's, 2 % apart: one to two days in spring.
 GRID = np.linspace(-1.1, 1.1, 111)
 LAG_DAYS = 5
+_HALF_WEEK = 3.5
 _DAYS_BEFORE = 366
 _DAYS = _DAYS_BEFORE + 366 + DAYS_OF_GRACE
 
@@ -114,16 +116,23 @@ class PastSeason:
         return self._rules.taxon.bloom_curve
 
     def pace_of(self, stage: str, step: int) -> Floats:
-        """The paces tried, the same for every stage."""
-        return self._pace
+        """The paces tried, the same for every stage but for its variety's share."""
+        flowers = stage in self._rules.stages and self._rules.stages[stage].flowering
+        return self._pace * self._variety if flowers else self._pace
 
     def weather(self, step: int) -> Weather:
         """Where it stood."""
         return self.home
 
     def stage(self, id: str, step: int) -> Floats:
-        """A stage as it was seen, or as it comes of the weather."""
-        return stage_days(self._rules.stages[id], step, self, self.history, iter(()), True, self._variety)
+        """A stage as it was seen, or as it comes of the weather and of the work that had set it back."""
+        return stage_days(self._rules.stages[id], step, self, self.history, self._set_back(id, step), True)
+
+    def _set_back(self, id: str, step: int) -> Iterator[tuple[Effect, float]]:
+        for rule, at, effect in effects_on(id, step, self._rules):
+            done = self.history.works.get((rule, self.frame.season + at))
+            if effect.sets_back is not None and done:
+                yield effect, float(min(done))
 
     def work(self, id: str, step: int) -> Floats:
         """The first day of a work noted in the season, else NEVER."""
@@ -215,5 +224,9 @@ def _look_up(day: float, days: Floats, grid: Floats) -> Reading | None:
 
 
 def _slope(day: float, distinct: Floats, middles: Floats) -> float:
-    at = int(np.clip(np.searchsorted(distinct, day), 1, len(distinct) - 2))
-    return float((middles[at + 1] - middles[at - 1]) / (distinct[at + 1] - distinct[at - 1]))
+    """The change of log pace a day, over a week around a day: one day is finer than the grid."""
+    ends = np.clip([day - _HALF_WEEK, day + _HALF_WEEK], distinct[0], distinct[-1])
+    if ends[0] == ends[1]:
+        ends = distinct[[0, 1]] if day <= distinct[0] else distinct[[-2, -1]]
+    low, high = np.interp(ends, distinct, middles)
+    return float((high - low) / (ends[1] - ends[0]))

@@ -21,14 +21,13 @@ def stage_days(
     history: History,
     effects: Iterator[tuple[Effect, float]],
     buds: bool,
-    variety: float = 1.0,
     before: Iterable[str] = (),
 ) -> Floats:
     """The day of the stage in every member, [members].
 
     `effects` are those of work on this stage in this season with the day of the work; `buds` says
-    whether there are flower buds to open; `variety` multiplies the warmth that flowering stages need
-    (early, mid and late varieties). It does not come before one of the stages `before` it that was seen.
+    whether there are flower buds to open. It does not come before one of the stages `before` it that was
+    seen.
     """
     season = view.frame.season + step
     seen = history.stages.get((stage.id, season))
@@ -38,9 +37,7 @@ def stage_days(
         return view.frame.everywhere(NEVER)
     days = _from_share(stage, step, view, history)
     if days is None:
-        pace = view.pace_of(stage.id, step)
-        pace = pace * variety if stage.flowering else pace
-        days = evaluate(stage.reached, step, view, pace=pace)
+        days = evaluate(stage.reached, step, view, pace=view.pace_of(stage.id, step))
         days = _worked_on(days, effects)
     seen_before = [history.stages.get((id, season), -np.inf) for id in before]
     days = np.maximum(days, max(seen_before, default=-np.inf))

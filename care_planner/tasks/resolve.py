@@ -42,8 +42,8 @@ class Shared:
     risks: Mapping[str, float]
     today: int
     until: int
-    # By taxon, belief, stage and season: what members make of a belief.
-    paces: dict[tuple[str, TreeBelief, str, int], Floats] = field(default_factory=dict)
+    # By taxon, belief, variety, stage and season: what members make of a belief.
+    paces: dict[tuple[str, TreeBelief, float, str, int], Floats] = field(default_factory=dict)
 
 
 class TreeYears:
@@ -93,9 +93,10 @@ class TreeYears:
     def pace_of(self, stage: str, step: int) -> Floats:
         """The tree's pace for a stage in every member."""
         season, kept = self.frame.season + step, self.shared.paces
-        key = (self.rules.id, self.belief, stage, season)
+        key = (self.rules.id, self.belief, self.variety, stage, season)
         if key not in kept:
-            kept[key] = paces_in_row(self.belief, stage, season, self.rules, member_scores(self.shared.years))
+            scores = member_scores(self.shared.years)
+            kept[key] = paces_in_row(self.belief, stage, season, self.rules, scores, self.variety)
         return kept[key]
 
     def weather(self, step: int) -> Weather:
@@ -169,7 +170,7 @@ class TreeYears:
         )
         buds = self.facts.get(("buds", node.step)) != "none"
         before = [id for id, _ in self.rules.in_row.get(node.id, ())]
-        return stage_days(stage, node.step, self, self.history, effects, buds, self.variety, before)
+        return stage_days(stage, node.step, self, self.history, effects, buds, before)
 
     def _fact(self, id: str, step: int) -> str:
         if id == "roots_worked":

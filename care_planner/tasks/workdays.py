@@ -29,15 +29,31 @@ def workdays(
     return Workdays(first_day, away, favourite)
 
 
+Given = dict[tuple[str, int], Counter[int]]
+
+
 @dataclass
 class Board:
     """The days given to each rule's work so far, so that other trees can join."""
 
-    days: dict[tuple[str, int], Counter[int]] = field(default_factory=dict)
+    days: Given = field(default_factory=dict)
+    _asked: Given = field(default_factory=dict)
 
     def given(self, rule: str, season: int) -> Counter[int]:
         """Days of this work in this season, with the number of trees on each."""
-        return self.days.get((rule, season), Counter())
+        found = self.days.get((rule, season), Counter())
+        self._asked[rule, season] = found.copy()
+        return found
+
+    def asked(self) -> Given:
+        """What was asked for and answered since this was last called."""
+        asked, self._asked = self._asked, {}
+        return asked
+
+    def still_says(self, asked: Given) -> bool:
+        """Whether it would give the same answers now."""
+        nothing: Counter[int] = Counter()
+        return all(self.days.get(key, nothing) == days for key, days in asked.items())
 
     def add(self, rule: str, season: int, day: int, trees: int) -> None:
         """Put so many trees' work on a day."""

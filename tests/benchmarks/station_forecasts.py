@@ -115,7 +115,7 @@ class Station:
                     yield from self._known(f"own_seasons.{count}", asked, self._belief(last, year), own=last)
                 yield from self._made_ahead(asked, seasons)
             before = self.noted.get((EARLIER.get(event, ""), year))
-            if before is not None and before <= came:
+            if before is not None:
                 history = History(stages={(EVENTS[EARLIER[event]], year): before})
                 belief = self._learnt(
                     [n for n in self.notes if (n.stage, n.season) == (EVENTS[EARLIER[event]], year)], year
@@ -181,7 +181,7 @@ class Station:
         event = asked.event
         stage = self.rules.stages[EVENTS[event]]
         before = [id for id, _ in self.rules.in_row.get(stage.id, ())]
-        days = stage_days(stage, 0, view, view.history, iter(()), True, 1.0, before)
+        days = stage_days(stage, 0, view, view.history, iter(()), True, before)
         dates = [quantile(days, share) for share in (0.1, 0.5, 0.9)]
         if np.isfinite(dates).all():
             low, middle, high = (int(day) for day in dates)
