@@ -150,7 +150,7 @@ class _Page:
         if pace is None:
             return "its taxon's pace"
         title = self.rules.stages[pace.stage].title.lower()
-        span = f"80 %: {_off(pace.early)} to {_off(pace.late)}"
+        span = f"80 %: {_way(pace.early)} to {_way(pace.late)}"
         return f"{title} {pace.season} {_off(pace.middle)} ({span})"
 
     def pace(self, noted: Noted) -> Pace | None:
@@ -215,8 +215,11 @@ def _note_words(note: Note) -> str:
 
 
 def _off(days: float) -> str:
-    count = round(abs(days))
-    return f"{_days(count)} {'early' if days < 0 else 'late'}" if count else "as its taxon"
+    return _way(days) if round(days) else "as its taxon"
+
+
+def _way(days: float) -> str:
+    return f"{_days(round(abs(days)))} {'early' if round(days) < 0 else 'late'}"
 
 
 def _apart(days: float) -> str:

@@ -125,9 +125,13 @@ class Shift(Strict):
 
 
 class Effect(Strict):
-    """What a work changes: facts of a season, later stages, shoots, the bench."""
+    """What a work changes: facts of a season, later stages, shoots, the bench.
+
+    With `if_late` only where it was done after its window had closed.
+    """
 
     season: SeasonName = "this"
+    if_late: YesNo = False
     set: Facts | None = None
     sets_back: Shift | None = None
     cuts_shoots: YesNo = False
@@ -249,6 +253,9 @@ class Rule(Strict):
     effects: list[Effect] = []
     without_note: Literal["done", "not-done"] = "not-done"
     missed: str | None = None
+    if_skipped: str | None = (
+        None  # told in the season and the next, where a note says that it was left undone
+    )
     noted_as: list[Name] = []
     needs: list[str] = []
     forbids: list[str] = []

@@ -42,7 +42,7 @@ def _look(
     assert look is not None
     days = years.stage(stage, step)
     before = min(work.day for work in served)
-    early = quantile(days, look.quantile)
+    early = min(quantile(days, look.quantile), _first_opening(served, step, look.quantile, years))
     opens = int(early) if np.isfinite(early) else before - DAYS_BEFORE_WORK
     day = _look_day(opens, before, years)
     middle, late = (quantile(days, share) for share in (0.5, 0.9))
@@ -67,6 +67,13 @@ def _look(
         what=f"{look.note}. Note what you see, or not-yet",
         moved=look_moved_words(stage, step, day, years),
     )
+
+
+def _first_opening(served: list[Draft], step: int, share: float, years: TreeYears) -> float:
+    """The early day on which work may open that does not wait for the stage: buds come off before it."""
+    windows = [years.outcomes[work.rule, step].window for work in served]
+    days = [quantile(window.opens, share) for window in windows if window is not None]
+    return min((day for day in days if np.isfinite(day)), default=np.inf)
 
 
 def _at_least(wanted: float, day: int) -> int:

@@ -39,6 +39,7 @@ class Outcome:
     room: float = 1.0  # share of weather years with room, where there is a choice
     fact: str = ""  # the fact to be told
     kept: bool = False  # the day is the published one, kept although another might be a little better
+    late_after: float | None = None  # done after this day, on which its window had closed in half the members
 
     @property
     def counts(self) -> bool:
@@ -47,8 +48,9 @@ class Outcome:
 
     def effects(self) -> list[Effect]:
         """What it changes, if it counts; a choice made for lack of room changes things even unworked."""
+        own = [effect for effect in self.rule.effects if not effect.if_late or self.late_after is not None]
         if self.choice is None:
-            return list(self.rule.effects) if self.counts else []
+            return own if self.counts else []
         if self.counts:
-            return [*self.rule.effects, *self.choice.effects]
+            return [*own, *self.choice.effects]
         return list(self.choice.effects) if self.state == "no-room" and self.choice.work == "none" else []

@@ -1,7 +1,7 @@
 """Everything a plan says of one tree, without the tree's name: what twins share, and what can be kept."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -12,6 +12,7 @@ from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.reasons import choice_words
 from care_planner.tasks.resolve import TreeYears
 from care_planner.tasks.stage_rows import stage_rows
+from care_planner.windows.words import day_words
 
 
 @dataclass(frozen=True, eq=False)
@@ -50,14 +51,29 @@ def _given_up(id: str, outcome: Outcome) -> str:
     return f"{id}: needed in {outcome.window.exists:.0%} of the weather years. {why}"
 
 
+def _carried_over(id: str, outcome: Outcome, years: TreeYears) -> Iterator[str]:
+    """What was done too late, or noted as left undone, and is felt until the next spring."""
+    if outcome.late_after is not None:
+        done, last = day_words(outcome.last_day), day_words(outcome.late_after)
+        late = [effect.set for effect in outcome.rule.effects if effect.if_late and effect.set is not None]
+        cost = "no flower buds next spring" if any(fact.buds == "none" for fact in late) else "too late"
+        yield f"{id} was done on {done}, after its last day, {last}: {cost}"
+    skipped = (id, years.frame.season + outcome.step) in years.history.skipped
+    if skipped and outcome.rule.if_skipped is not None:
+        yield f"{id} was skipped: {outcome.rule.if_skipped}"
+
+
 def _unknown(years: TreeYears) -> list[str]:
     """What a person should be told: facts asked for, choices made, weather missing."""
     seasons: defaultdict[str, list[int]] = defaultdict(list)
     asked: defaultdict[str, set[str]] = defaultdict(set)
     for (id, step), outcome in years.outcomes.items():
+        season = years.frame.season + step
+        if step in (-1, 0):
+            for words in _carried_over(id, outcome, years):
+                seasons[words].append(season)
         if step not in (0, 1):
             continue
-        season = years.frame.season + step
         if outcome.state == "asked":
             asked[outcome.reason].add(id)
         elif outcome.state == "unknown":

@@ -7,7 +7,7 @@ import numpy as np
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import NoRoom, Rule, WithinRisk
 from care_planner.spans import NEVER
-from care_planner.stages.members import TOO_FEW_YEARS, known_years
+from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate
 from care_planner.tasks.choose import Wanted
 from care_planner.tasks.eligible import for_this_tree, not_before, rested_until
@@ -64,7 +64,16 @@ class WorkResolver:
         days = self.years.history.works.get(key)
         if days is None or rule.repeat is not None:
             return None
-        return Outcome(rule, step, "done", f"noted as done on {day_words(days[0])}", days[0], days[-1])
+        late = self._late_after(rule, step, days[-1])
+        reason = f"noted as done on {day_words(days[0])}"
+        return Outcome(rule, step, "done", reason, days[0], days[-1], late_after=late)
+
+    def _late_after(self, rule: Rule, step: int, day: int) -> float | None:
+        """The day its window had closed in half the members, if that is asked for and before a day."""
+        if not any(effect.if_late for effect in rule.effects):
+            return None
+        closes = quantile(raw_ends(rule, step, self.years)[1], 0.5)
+        return closes if closes < day else None
 
     def _in_case(self, rule: Rule, step: int) -> Rule:
         for case in rule.cases:

@@ -27,6 +27,8 @@ WORDS = {
     "wired": "wired",
     "noted": "noted",
 }
+# Where the fact follows from what a person writes under another name.
+ASKED = {"repot": "last_repot or the age"}
 
 
 @dataclass(frozen=True)
@@ -53,7 +55,7 @@ def only(condition: Condition, facts: Facts) -> Verdict:
             if have != NOT_TOLD:
                 wanted = " or ".join(value for value in allowed if value != NOT_TOLD)
                 return Verdict("no", f"{WORDS[fact]} is {have}; only for {wanted}")
-            ask = Verdict("ask", f"{WORDS[fact]} is not told", fact)
+            ask = Verdict("ask", f"{ASKED.get(fact, WORDS[fact])} is not told", fact)
     return ask
 
 

@@ -23,6 +23,7 @@ from planning import MAPLE, PINE, SATSUKI, TODAY, collection, entries, made_reco
 from small_world import smooth_record
 
 from care_planner import cli
+from care_planner.commands import tools
 from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
@@ -84,7 +85,7 @@ def steady_clock(monkeypatch: pytest.MonkeyPatch) -> Callable[[str], None]:
     def at(text: str) -> None:
         import pendulum
 
-        monkeypatch.setattr(cli, "_now_in", lambda zone: pendulum.parse(text, tz=zone))
+        monkeypatch.setattr(tools, "now_in", lambda zone: pendulum.parse(text, tz=zone))
 
     at("2027-03-01T09:00:00")
     return at
@@ -142,7 +143,8 @@ def test_the_clock_changes_stamps_only(
 SCRIPT = """
 import sys, pendulum
 from care_planner import cli
-cli._now_in = lambda zone: pendulum.parse("2027-03-01T09:00:00", tz=zone)
+from care_planner.commands import tools
+tools.now_in = lambda zone: pendulum.parse("2027-03-01T09:00:00", tz=zone)
 cli.main(["plan", sys.argv[1], "--out", sys.argv[2]])
 """
 

@@ -1,0 +1,147 @@
+"""check, why, learned, frost, rules, colours, cuttings: what only looks."""
+
+import sys
+from datetime import date
+from pathlib import Path
+
+import click
+
+from care_planner.commands.tools import (
+    WRONG_INPUT,
+    folder_argument,
+    now,
+    read,
+    today_option,
+    told,
+)
+
+
+@click.command()
+@folder_argument
+def check(folder: Path) -> None:
+    """Name every mistake in the folder at once, file and line first."""
+    with told():
+        inputs = read(folder)
+        from care_planner.show_plan import wrapped
+
+        held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
+        for line in wrapped(f"{folder}: no mistakes in {held}"):
+            click.echo(line)
+        for message in (*(f"weather: {note}" for note in inputs.record.notes), *inputs.messages):
+            for line in wrapped(message):
+                click.echo(line)
+
+
+@click.command()
+@folder_argument
+@click.argument("tree")
+@click.argument("task")
+@today_option
+def why(folder: Path, tree: str, task: str, today: date | None) -> None:
+    """Why a task of a tree stands where it stands.
+
+    Or why it does not come. TASK is a rule's id such as prune-after-bloom.
+    """
+    with told():
+        inputs = read(folder, today)
+        from care_planner.read_previous import read_previous
+        from care_planner.show_why import why_lines
+
+        day = today or now(inputs).date()
+        previous, _ = read_previous(folder / "calendar")
+        for line in why_lines(inputs, tree, task, day.toordinal(), previous):
+            click.echo(line)
+
+
+@click.command()
+@folder_argument
+@click.argument("tree", required=False)
+@today_option
+def learned(folder: Path, tree: str | None, today: date | None) -> None:
+    """What the notes teach of each tree's pace.
+
+    Early or late by how many days, from how many notes, how sure; and notes that do not fit the rest. With
+    TREE, note by note.
+    """
+    with told():
+        inputs = read(folder, today)
+        from care_planner.show_learned import learned_lines
+
+        for line in learned_lines(inputs, tree, (today or now(inputs).date()).toordinal()):
+            click.echo(line)
+
+
+@click.command()
+@folder_argument
+def frost(folder: Path) -> None:
+    """Last and first cold nights on each bench.
+
+    At or under 0 and 3 degC, with 10, 50 and 90 % and the winters behind them.
+    """
+    with told():
+        inputs = read(folder)
+        from care_planner.show_frost import frost_lines
+
+        for line in frost_lines(inputs):
+            click.echo(line)
+
+
+@click.command()
+@click.argument("folder", required=False, type=click.Path(path_type=Path))
+def rules(folder: Path | None) -> None:
+    """The rules in force, and their own examples.
+
+    Says where each rule comes from and runs the packs' examples as checks.
+    """
+    with told():
+        from care_planner.problems import ProblemsFound
+        from care_planner.rulebook.read_packs import read_rulebook
+        from care_planner.show_rules import rule_lines
+
+        taxa = None
+        if folder is not None:
+            taxa = {tree.taxon for tree in read(folder).collection.trees}
+        rulebook, problems = read_rulebook(folder / "rules" if folder else None, taxa)
+        if problems:
+            raise ProblemsFound(problems)
+        failed = False
+        for line, bad in rule_lines(rulebook):
+            click.echo(line)
+            failed = failed or bad
+        if failed:
+            sys.exit(WRONG_INPUT)
+
+
+@click.command()
+@folder_argument
+@click.argument("tree", required=False)
+@today_option
+def colours(folder: Path, tree: str | None, today: date | None) -> None:
+    """Show which branch bore which flowers, what it can still give, and what must not be cut."""
+    with told():
+        inputs = read(folder, today)
+        from care_planner.show_colours import colour_lines
+
+        for line in colour_lines(inputs, tree, (today or now(inputs).date()).toordinal()):
+            click.echo(line)
+
+
+@click.command()
+@folder_argument
+@today_option
+@click.option("--want", type=click.IntRange(1, 50), default=1, help="Plants that shall keep the range.")
+@click.option(
+    "--risk", type=click.FloatRange(0.001, 0.5), default=0.1, help="Accepted risk (0.1 is one in ten)."
+)
+def cuttings(folder: Path, today: date | None, want: int, risk: float) -> None:
+    """Show which cuttings to take and how many, and what to keep, grow on or give away."""
+    with told():
+        inputs = read(folder, today)
+        from care_planner.show_cuttings import cutting_lines
+
+        for line in cutting_lines(inputs, want, risk, (today or now(inputs).date()).toordinal()):
+            click.echo(line)
+
+
+def _count(number: int, name: str) -> str:
+    return f"{number} {name if number == 1 else name + 's'}"

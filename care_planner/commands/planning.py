@@ -1,0 +1,98 @@
+"""plan, note, start: what changes a collection's files."""
+
+from datetime import date
+from pathlib import Path
+
+import click
+
+from care_planner.commands.tools import (
+    Day,
+    folder_argument,
+    now,
+    read,
+    today_at,
+    today_option,
+    told,
+)
+
+
+@click.command()
+@folder_argument
+@today_option
+@click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
+@click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
+def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -> None:
+    """Plan the work and write the calendars.
+
+    With --today but no --out it only prints.
+    """
+    with told():
+        inputs = read(folder, today)
+        from care_planner.plan import make_plan
+        from care_planner.plan_colours import with_colours
+        from care_planner.read_previous import read_previous
+        from care_planner.show_changes import change_lines
+        from care_planner.show_plan import plan_lines
+
+        day = today or now(inputs).date()
+        target = out or folder / "calendar"
+        previous, messages = read_previous(target)
+        messages += inputs.messages
+        made = make_plan(
+            inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
+        )
+        made = with_colours(made, inputs)
+        if out is not None or today is None:
+            from care_planner.journal.write_note import set_torn_aside
+            from care_planner.write_plan import write_plan
+
+            messages += set_torn_aside(folder, now(inputs).date())
+            messages += write_plan(folder, target, inputs.collection, made, now(inputs))
+            messages.append(f"written to {target}")
+        for line in plan_lines(made, inputs.collection.site.name, everything):
+            click.echo(line)
+        for line in change_lines(previous, made, inputs.rulebook):
+            click.echo(line)
+        for message in messages:
+            click.echo(message, err=True)
+
+
+@click.command()
+@folder_argument
+@click.argument("words", nargs=-1, required=True, metavar="TREE... WHAT")
+@click.option("--date", "on", type=Day(), help="The day it was (default today).")
+@today_option
+@click.option("--sure", is_flag=True, help="Take what earlier notes speak against.")
+@click.option("--no-learning", is_flag=True, help="Learn nothing from this note.")
+def note(
+    folder: Path, words: tuple[str, ...], on: date | None, today: date | None, sure: bool, no_learning: bool
+) -> None:
+    """Note what was seen or done, for one tree or several.
+
+    TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is one of: first-flower or another stage,
+    "open 40%", not-yet, a BBCH code, "did RULE-ID", repotted, pruned, "skipped RULE-ID", "moved-to BENCH",
+    "condition weak", "take-back NOTE-ID", or free text.
+    """
+    with told():
+        from care_planner.note_command import note as take_note
+
+        if len(words) < 2:
+            raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
+        real = today or today_at(folder)
+        for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
+            click.echo(line)
+
+
+@click.command()
+@folder_argument
+def start(folder: Path) -> None:
+    """Start a new collection with commented files."""
+    with told():
+        from care_planner.collection.write_starter import write_starter
+        from care_planner.problems import ProblemsFound
+
+        problems = write_starter(folder)
+        if problems:
+            raise ProblemsFound(problems)
+        click.echo(f"{folder}: a new collection. Next: edit collection.yaml, then")
+        click.echo(f"  care-planner plan {folder}")

@@ -1,0 +1,111 @@
+"""What commands share: arguments, the one clock, the folder read, mistakes told."""
+
+import os
+import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
+from datetime import date, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+if TYPE_CHECKING:
+    from care_planner.read_folder import Inputs
+
+WRONG_INPUT = 2
+FIRST_YEAR, LAST_YEAR = 1900, 2150
+MACHINE_FAULT = 1
+
+folder_argument = click.argument("folder", type=click.Path(path_type=Path))
+
+
+class Day(click.ParamType):  # type: ignore[type-arg]
+    name = "date"
+
+    def convert(self, value: object, param: click.Parameter | None, ctx: click.Context | None) -> date:
+        if isinstance(value, date):
+            return value
+        try:
+            day = date.fromisoformat(str(value))
+        except ValueError:
+            self.fail(f"{value!r} is no date; allowed: a date such as 2027-03-01", param, ctx)
+        if not FIRST_YEAR <= day.year <= LAST_YEAR:
+            self.fail(f"{value!r} is out of range; allowed: {FIRST_YEAR} to {LAST_YEAR}", param, ctx)
+        return day
+
+
+today_option = click.option("--today", type=Day(), help="Plan as if it were this day (2027-03-01).")
+
+
+def say(lines: list[str]) -> None:
+    for line in lines:
+        click.echo(line)
+
+
+@contextmanager
+def the_serve_extra() -> Iterator[None]:
+    """Say how to install what serving needs where it is missing."""
+    try:
+        yield
+    except ModuleNotFoundError as missing:
+        if (missing.name or "").startswith("care_planner"):
+            raise
+        click.echo(f"serving needs {missing.name}: pip install '.[serve]'", err=True)
+        sys.exit(MACHINE_FAULT)
+
+
+def today_at(folder: Path) -> date:
+    """Today, in the time zone of the collection."""
+    from zoneinfo import ZoneInfo
+
+    from care_planner.collection.read_collection import read_collection
+    from care_planner.problems import ProblemsFound
+
+    collection, _, problems = read_collection(folder)
+    if collection is None:
+        raise ProblemsFound(problems)
+    return datetime.now(ZoneInfo(collection.site.timezone)).date()
+
+
+def read(folder: Path, today: date | None = None) -> "Inputs":
+    """Read the folder; notes may be dated up to today, or up to the day it is planned for."""
+    from care_planner.read_folder import read_folder
+
+    return read_folder(folder, lambda zone: max(now_in(zone).date(), today or date.min))
+
+
+def now(inputs: "Inputs") -> datetime:
+    """Now, in the time zone of the collection."""
+    return now_in(inputs.collection.site.timezone)
+
+
+def now_in(zone: str) -> datetime:
+    """The one clock."""
+    import pendulum
+
+    return pendulum.now(zone)
+
+
+@contextmanager
+def told() -> Iterator[None]:
+    """Mistakes in the input end with exit code 2, the machine's faults with 1; neither with a traceback."""
+    from care_planner.calendar.faults import CannotWrite
+    from care_planner.problems import NoWeather, ProblemsFound
+
+    try:
+        yield
+    except ProblemsFound as found:
+        for problem in found.problems:
+            click.echo(str(problem), err=True)
+        sys.exit(WRONG_INPUT)
+    except (CannotWrite, NoWeather) as fault:
+        click.echo(str(fault), err=True)
+        sys.exit(MACHINE_FAULT)
+    except BrokenPipeError:  # whoever read the output has seen enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(MACHINE_FAULT)
+    except OSError as fault:
+        place = f"{fault.filename}: " if fault.filename else ""
+        click.echo(f"{place}{fault.strerror or fault}", err=True)
+        sys.exit(MACHINE_FAULT)

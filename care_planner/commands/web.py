@@ -1,0 +1,125 @@
+"""serve, publish, share: an extra."""
+
+from pathlib import Path
+from typing import Literal
+
+import click
+
+from care_planner.commands.tools import (
+    folder_argument,
+    say,
+    the_serve_extra,
+    today_at,
+    told,
+)
+
+
+@click.command()
+@folder_argument
+@click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen on.")
+@click.option("--port", type=click.IntRange(1, 65535), default=8437, show_default=True)
+def serve(folder: Path, host: str, port: int) -> None:
+    """Serve the feeds and the bench pages.
+
+    Only people with a secret link see anything: make one with care-planner share.
+    """
+    with told(), the_serve_extra():
+        import time
+
+        import pendulum
+
+        from care_planner.serve_command import serve as run
+
+        run(folder, host, port, pendulum.now, time.monotonic, click.echo)
+
+
+@click.command()
+@folder_argument
+@click.option("--to", required=True, type=click.Path(path_type=Path), help="Where the files go.")
+def publish(folder: Path, to: Path) -> None:
+    """Write the same feeds as plain files.
+
+    For any web server or object store; HEADERS.txt beside them says how to serve them.
+    """
+    with told(), the_serve_extra():
+        import pendulum
+
+        from care_planner.write_public import publish as write
+
+        say(write(folder, to, pendulum.now))
+
+
+@click.group()
+@folder_argument
+@click.pass_context
+def share(ctx: click.Context, folder: Path) -> None:
+    """Secret links to a folder: add, list, renew, revoke."""
+    ctx.obj = folder
+
+
+_url = click.option("--url", default="http://127.0.0.1:8437", show_default=True, help="Where it is served.")
+
+
+@share.command("add")
+@click.argument("name")
+@click.option("--tree", help="Only this tree.")
+@click.option("--bench", help="Only this bench.")
+@click.option("--taxon", help="Only this taxon.")
+@click.option("--work", help="Only this kind of work, such as pruning.")
+@click.option("--may-note", is_flag=True, help="The link may also take notes.")
+@_url
+@click.pass_obj
+def share_add(
+    folder: Path,
+    name: str,
+    tree: str | None,
+    bench: str | None,
+    taxon: str | None,
+    work: str | None,
+    may_note: bool,
+    url: str,
+) -> None:
+    """Make a secret link for one person."""
+    with told(), the_serve_extra():
+        from care_planner.share_command import share_add as add
+
+        wanted: dict[Literal["all", "tree", "bench", "taxon", "work"], str | None] = {
+            "tree": tree,
+            "bench": bench,
+            "taxon": taxon,
+            "work": work,
+        }
+        say(add(folder, name, wanted, may_note, url, today_at(folder)))
+
+
+@share.command("list")
+@click.pass_obj
+def share_list(folder: Path) -> None:
+    """List the links, without their secrets."""
+    with told(), the_serve_extra():
+        from care_planner.share_command import share_list as listed
+
+        say(listed(folder))
+
+
+@share.command("renew")
+@click.argument("name")
+@_url
+@click.pass_obj
+def share_renew(folder: Path, name: str, url: str) -> None:
+    """Give a link a new secret."""
+    with told(), the_serve_extra():
+        from care_planner.share_command import share_renew as renew
+
+        say(renew(folder, name, url, today_at(folder)))
+
+
+@share.command("revoke")
+@click.argument("name")
+@click.pass_obj
+def share_revoke(folder: Path, name: str) -> None:
+    """Take a link away."""
+    with told(), the_serve_extra():
+        from care_planner.share_command import share_revoke as revoke
+
+        say(revoke(folder, name))

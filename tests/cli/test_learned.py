@@ -1,0 +1,96 @@
+"""`care-planner learned`: what notes taught, in words."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from care_planner.cli import main
+
+PROJECT = Path(__file__).parents[2]
+COLLECTION = """\
+site: {latitude: 37.75, longitude: 128.89, timezone: Asia/Seoul, weather: weather.csv.gz}
+benches: {open: {}}
+trees:
+  - {id: early, taxon: satsuki-azalea, bench: open, age: established}
+  - {id: quiet, taxon: satsuki-azalea, bench: open, age: established}
+  - {id: off, taxon: satsuki-azalea, bench: open, age: established, learn: no}
+  - {id: maple, taxon: japanese-maple, bench: open, age: established}
+"""
+NOTES = """\
+- {date: 2021-05-06, tree: early, saw: first-flower}
+- {date: 2022-05-08, tree: early, saw: first-flower}
+- {date: 2023-05-02, tree: early, saw: first-flower}
+- {date: 2020-04-12, tree: early, saw: first-flower}
+- {date: 2019-05-01, tree: early, saw: first-flower, learn: no}
+- {date: 2024-05-10, tree: early, saw: first-flower}
+- {date: 2023-05-02, tree: off, saw: first-flower}
+"""
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    shutil.copy(PROJECT / "examples/gangneung/weather.csv.gz", tmp_path)
+    (tmp_path / "collection.yaml").write_text(COLLECTION, encoding="utf-8")
+    (tmp_path / "journal").mkdir()
+    (tmp_path / "journal" / "notes.yaml").write_text(NOTES, encoding="utf-8")
+    return tmp_path
+
+
+def learned(folder: Path, *args: str) -> Result:
+    return CliRunner().invoke(main, ["learned", str(folder), *args, "--today", "2024-06-01"])
+
+
+def words(result: Result) -> str:
+    assert result.exit_code == 0, result.output
+    assert all(len(line) <= 80 for line in result.output.splitlines())
+    return " ".join(result.output.split())
+
+
+def test_pace_number_of_notes_and_spread_are_told(folder: Path) -> None:
+    told = words(learned(folder))
+    assert "early: first flower open 2024 5 days early (80 %: 9 days early to 0 days late)" in told
+    assert "from 4 notes of 4 seasons" in told
+    assert "without notes of their own (1): first flower open 2024 2 days early" in told
+    assert "learning is off: off" in told
+    assert (
+        "japanese-maple Trees of this taxon differ by about 10% in the warmth they need. no notes yet" in told
+    )
+
+
+def test_notes_that_do_not_fit_or_do_not_count_are_named_with_their_lines(folder: Path) -> None:
+    told = words(learned(folder))
+    assert "does not fit the rest: early, first flower open on 12 Apr 2020," in told
+    assert "it counts for little (journal/notes.yaml:4)" in told
+    assert "early: nothing learned from 1 note, as noted (journal/notes.yaml:5)" in told
+    assert (
+        "1 note of days without weather in the record (seasons 1991 to 2023) (journal/notes.yaml:6)" in told
+    )
+
+
+def test_one_tree_is_told_note_by_note(folder: Path) -> None:
+    told = words(learned(folder, "early"))
+    assert "first flower open on 6 May 2021: 8 days early (journal/notes.yaml:1)" in told
+    assert "quiet" not in told
+
+
+def test_an_unknown_tree_is_a_mistake(folder: Path) -> None:
+    result = learned(folder, "erly")
+    assert (result.exit_code, result.stderr) == (2, "TREE: unknown tree 'erly'; did you mean early?\n")
+
+
+def test_monthly_means_teach_nothing_and_say_so(folder: Path) -> None:
+    means = "{monthly: {tmin_c: [-3, -1, 3, 9, 14, 18, 21, 22, 17, 11, 5, -1], "
+    means += "tmax_c: [5, 7, 12, 18, 23, 25, 28, 29, 25, 20, 13, 7]}}"
+    text = (folder / "collection.yaml").read_text(encoding="utf-8").replace("weather.csv.gz", means)
+    (folder / "collection.yaml").write_text(text, encoding="utf-8")
+    assert "nothing: the weather is twelve monthly means" in words(learned(folder))
+
+
+def test_a_note_taken_back_teaches_nothing_any_more(folder: Path) -> None:
+    notes = folder / "journal" / "notes.yaml"
+    text = NOTES.replace("{date: 2020", "{id: slip, date: 2020") + "- {date: 2024-05-11, takes_back: slip}\n"
+    notes.write_text(text, encoding="utf-8")
+    told = words(learned(folder))
+    assert "does not fit" not in told and "from 3 notes of 3 seasons" in told
