@@ -43,8 +43,25 @@ def stage_days(
     days = np.maximum(days, max(seen_before, default=-np.inf))
     days = np.minimum(days, history.at_latest.get((stage.id, season), NEVER))
     not_yet = history.not_yet.get((stage.id, season))
-    # "Not yet" moves nobody's future but the members who had it behind them.
-    return days if not_yet is None else np.where(days <= not_yet, not_yet + 1.0, days)
+    return days if not_yet is None else given_not_yet(days, not_yet)
+
+
+def given_not_yet(days: Floats, not_yet: int) -> Floats:
+    """The days, [members], given that it had not come on a day.
+
+    Nobody's future moves but that of members who had it behind them. Those take, in their order, the days of
+    the members that have it still before them: the law of all, given that it is later. Where none has, it is
+    to be looked for from the next day on.
+    """
+    behind = np.flatnonzero(days <= not_yet)
+    ahead = np.sort(days[np.isfinite(days) & (days > not_yet)])
+    if not ahead.size:
+        return np.where(days <= not_yet, not_yet + 1.0, days)
+    in_order = behind[np.argsort(days[behind], kind="stable")]
+    shares = (np.arange(behind.size) + 0.5) / max(behind.size, 1)
+    found = days.copy()
+    found[in_order] = ahead[(shares * ahead.size).astype(np.int64)]
+    return found
 
 
 def _worked_on(days: Floats, effects: Iterator[tuple[Effect, float]]) -> Floats:

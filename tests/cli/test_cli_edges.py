@@ -133,7 +133,10 @@ def test_why_for_what_is_planned_lost_and_asked(folder: Path) -> None:
     assert (
         "Season 2027" in planned and "(chance " in planned and "Journal: no notes on this tree yet" in planned
     )
-    assert "does not come: asked: last_repot or the age is not told" in run("why", folder, "pine", "repot").stdout
+    assert (
+        "does not come: asked: last_repot or the age is not told"
+        in run("why", folder, "pine", "repot").stdout
+    )
     text = " ".join(run("why", folder, "elm", "rescue-repot").stdout.split())
     assert "does not come: lost: only where root-rot was noted" in text
 

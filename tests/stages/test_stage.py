@@ -22,7 +22,7 @@ from care_planner.stages.members import (
     quantile,
     reached_share,
 )
-from care_planner.stages.stage import stage_days
+from care_planner.stages.stage import given_not_yet, stage_days
 from care_planner.stages.weather import TrackWeather
 
 FLUSH = Stage.model_validate(
@@ -72,6 +72,18 @@ def test_what_was_seen_wins_over_what_is_expected() -> None:
 def test_not_yet_moves_only_what_lay_before_it() -> None:
     assert reached(FLUSH, not_yet={("flush", 2021): day("2021-05-10")}) == "2021-05-11"
     assert reached(FLUSH, not_yet={("flush", 2021): day("2021-04-10")}) == "2021-05-01"
+
+
+def test_given_not_yet_a_stage_keeps_the_spread_of_those_who_have_it_before_them() -> None:
+    """The law of a day given that it is later than another: its quantiles, worked by hand."""
+    days = np.array([10.0, 11.0, 12.0, 13.0, 14.0, 15.0, NEVER, np.nan])
+    found = given_not_yet(days, 12)
+    assert found[3:7].tolist() == [13.0, 14.0, 15.0, NEVER]
+    assert np.isnan(found[7])
+    assert found[:3].tolist() == [13.0, 14.0, 15.0]
+    assert given_not_yet(days, 9)[:7].tolist() == days[:7].tolist()
+    # All had it behind them: from the next day on.
+    assert given_not_yet(days[:6], 20).tolist() == [21.0] * 6
 
 
 def test_a_later_stage_seen_bounds_an_earlier_one() -> None:
