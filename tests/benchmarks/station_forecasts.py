@@ -98,9 +98,6 @@ class Station:
         stages = {(EVENTS[event], year): day for (event, year), day in noted.items()}
         tree = TreeNotes(name, History(stages=stages), Track(BENCH))
         self.notes = notes_of(tree, rules, self.past)
-        # The file's summers are missing and no spring stage feels them: a straight line through them lets a
-        # year count as whole.
-        self.whole = through_summer(record)
         self._usable: dict[int, tuple[Frame, Weather, int]] = {}
 
     def forecasts(self) -> Iterator[Forecast]:
@@ -167,7 +164,9 @@ class Station:
     def _years_ahead(self, made: int, year: int) -> tuple[Frame, Weather, int]:
         """Weather known up to the day before, then each earlier year; as a plan lays it."""
         if made not in self._usable:
-            record = part_of(self.whole, self.whole.first_day, made)
+            # The file's summers are missing and no spring stage feels them: a straight line through them lets
+            # a year count as whole.
+            record = through_summer(part_of(self.record, self.record.first_day, made))
             old = without_warming(record, warming(record, False), False) if self.trend else record
             first, end = date(year - 1, 9, 28).toordinal(), date(year, 8, 1).toordinal()
             years = lay_weather_years(record, False, first, end, made, old)
@@ -215,6 +214,8 @@ def through_summer(record: WeatherRecord) -> WeatherRecord:
     for name in ("tmin_c", "tmax_c", "tmean_c"):
         values = np.array(getattr(record, name))
         known = ~np.isnan(values)
+        if not known.any():
+            return record
         filled = np.interp(days, days[known], values[known])
         laid[name] = np.where(summer & ~known, filled, values)
     return replace(record, **laid)
@@ -224,7 +225,9 @@ def read_stations(observations: Path, temperature: Path, rules: TaxonRules, tren
     """Every station of the observations that has weather."""
     noted: dict[str, dict[tuple[str, int], int]] = defaultdict(dict)
     for row in rows_of(observations):
-        noted[row["station"]][row["event"], int(row["year"])] = date.fromisoformat(row["date"]).toordinal()
+        if row["event"] in EVENTS and row["date"]:
+            day = date.fromisoformat(row["date"]).toordinal()
+            noted[row["station"]][row["event"], int(row["year"])] = day
     weather: dict[str, list[tuple[int, float, float]]] = defaultdict(list)
     for row in rows_of(temperature):
         if row["station"] in noted:
