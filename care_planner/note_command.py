@@ -72,6 +72,9 @@ def note(
         entry, faults = _take_back(str(said["takes_back"]), trees, ALL in who, on, read.journal)
     else:
         entry, faults = _entry(said, trees, on, learn)
+        if not learn and "saw" not in said:
+            allowed = "allowed: with what was seen, such as first-flower"
+            problems.append(Problem(WHAT, 0, "--no-learning with what nothing is learned from", allowed))
         faults += _misfits(entry, trees, read, sure) if entry is not None else []
     if entry is None or problems or faults:
         raise ProblemsFound([*problems, *faults])

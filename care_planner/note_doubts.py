@@ -6,6 +6,7 @@ from datetime import date
 from care_planner.journal.model import Entry
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.rulebook.rule import Effect
 from care_planner.spans import season_of
 from care_planner.stages.history import History
 from care_planner.tasks.history import history_of
@@ -17,6 +18,7 @@ def doubts(entry: Entry, notes: Iterable[Entry], rules: TaxonRules, south: bool)
     new, old = history_of([entry], rules, south), history_of(notes, rules, south)
     said = [
         *_no_buds(new, old, rules, season, entry.day),
+        *_same_stage(new, old),
         *_out_of_order(new, old, rules, season, entry.day),
         *_fewer_open(new, old, rules, season),
         *_not_yet(new, old, rules, season, entry.day),
@@ -30,9 +32,24 @@ def _no_buds(new: History, old: History, rules: TaxonRules, season: int, day: in
         return
     for (id, of), days in old.works.items():
         for effect in rules.rules[id].effects:
-            if effect.set is None or of + SEASON_STEP[effect.season] != season or min(days) > day:
+            # Whether a cut came too late only the plan can say: a flower seen then is no slip of the pen.
+            if effect.if_late or not _takes_flowers(effect):
+                continue
+            if of + SEASON_STEP[effect.season] != season or min(days) > day:
                 continue
             yield f"'{rules.rules[id].title}' was noted on {_iso(min(days))}, so no flower comes in {season}"
+
+
+def _takes_flowers(effect: Effect) -> bool:
+    return effect.set is not None and "none" in (effect.set.buds, effect.set.bloom)
+
+
+def _same_stage(new: History, old: History) -> Iterator[str]:
+    """A stage seen for a second time: the first day is the one that counts."""
+    for key, day in new.stages.items():
+        before = old.stages.get(key)
+        if before is not None and day != before:
+            yield f"{key[0]} was noted on {_iso(before)} already, and the earlier day counts"
 
 
 def _out_of_order(new: History, old: History, rules: TaxonRules, season: int, day: int) -> Iterator[str]:

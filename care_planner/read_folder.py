@@ -60,6 +60,7 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     problems += gather(collection, entries, rulebook)[1]
     if located is not None:
         problems += _future_repots(located, collection, day)
+        problems += _future_blooms(located, collection, day)
     if problems:
         raise ProblemsFound(problems)
     record, messages = _weather(folder, collection, day)
@@ -88,6 +89,20 @@ def _future_repots(located: Located, collection: Collection, today: date) -> lis
         )
         for number, tree in enumerate(collection.trees)
         if tree.last_repot is not None and tree.last_repot.date > today
+    ]
+
+
+def _future_blooms(located: Located, collection: Collection, today: date) -> list[Problem]:
+    return [
+        Problem(
+            located.file,
+            located.line(("trees", number, "remembered_bloom", str(season))),
+            f"remembered_bloom of {season} is dated {day}, which is after today",
+            f"allowed: {today} or earlier",
+        )
+        for number, tree in enumerate(collection.trees)
+        for season, day in tree.remembered_bloom.items()
+        if day > today
     ]
 
 

@@ -2,13 +2,14 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from datetime import date
 
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.show_plan import wrapped
 from care_planner.tasks.model import Task
 from care_planner.tasks.previous import PreviousPlan, PreviousTask
-from care_planner.windows.words import short_day
+from care_planner.windows.words import day_words, short_day
 
 Grouped = defaultdict[str, list[str]]
 
@@ -33,6 +34,12 @@ def change_lines(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iter
                 yield from wrapped(f"{names}: {words}", "  ", "    ")
 
 
+def _day(day: int, plan: Plan) -> str:
+    """A day, with its year where that is not the one planned from."""
+    this_year = date.fromordinal(day).year == date.fromordinal(plan.today).year
+    return short_day(day) if this_year else day_words(day)
+
+
 def _before(previous: PreviousPlan, plan: Plan) -> Iterator[tuple[str, str, PreviousTask]]:
     for tree, told in previous.trees.items():
         if tree in plan.fates:
@@ -51,7 +58,7 @@ def _missed(
         single = task.kind == "work" and part.endswith("/1/work")
         if single and task.day < plan.today and fate.startswith("past"):
             cost = costs.get(task.rule)
-            words = f"{task.title}, due {short_day(task.day)}: no note says that it was done"
+            words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
             found[f"{words}. {cost}" if cost else words].append(tree)
     return found
 
@@ -66,7 +73,9 @@ def _moved(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
             told.add(series)  # of work that comes again and again the first round speaks for all
             days = task.day - before.day
             reason = task.moved.split(": ", 1)[1]
-            found[f"{task.title} to {short_day(task.day)} ({days:+d} days): {reason}"].append(task.tree)
+            unit = "day" if abs(days) == 1 else "days"
+            words = f"{task.title} to {_day(task.day, plan)} ({days:+d} {unit}): {reason}"
+            found[words].append(task.tree)
     return found
 
 
@@ -79,7 +88,7 @@ def _gone(previous: PreviousPlan, plan: Plan, now: Mapping[str, Task]) -> Mappin
         fate = plan.fates[tree].get((task.rule, task.season), "")
         if fate and (tree, task.rule, task.season) not in told:
             told.add((tree, task.rule, task.season))
-            found[f"{task.title} of {short_day(task.day)}: {fate.split(': ', 1)[1]}"].append(tree)
+            found[f"{task.title} of {_day(task.day, plan)}: {fate.split(': ', 1)[1]}"].append(tree)
     return found
 
 
@@ -96,5 +105,5 @@ def _new(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
         key = (task.tree, task.rule, task.season)
         if task.kind == "work" and key not in known and task.day <= horizon:
             known.add(key)
-            found[f"{task.title} on {short_day(task.day)}"].append(task.tree)
+            found[f"{task.title} on {_day(task.day, plan)}"].append(task.tree)
     return found

@@ -7,7 +7,7 @@ import numpy as np
 
 from care_planner.journal.model import Entry
 from care_planner.learning.learn import NO_NOTES, Learnt, OddNote
-from care_planner.learning.notes import Note
+from care_planner.learning.notes import Note, unread
 from care_planner.learning.past import GRID, days_by_pace
 from care_planner.plan import Basis
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
@@ -45,18 +45,17 @@ def learned_lines(inputs: Inputs, tree: str | None, today: int) -> Iterator[str]
         raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, names))])
     basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today)
     everyone = noted_trees(inputs.collection, inputs.entries, basis.shared)
-    noted = [one for one in everyone if _is_here(one, today)]
     learnt = basis.learn(everyone)
     yield f"What notes teach of the pace of trees, on {day_words(today)}"
     if inputs.record.kind != "daily":
         yield from wrapped("  nothing: the weather is twelve monthly means, and a pace needs real seasons")
         return
-    for taxon in sorted({facts.taxon for _, facts, _ in noted}):
-        of_taxon = [one for one in noted if one[1].taxon == taxon]
+    for taxon in sorted({facts.taxon for _, facts, _ in everyone}):
+        of_taxon = [one for one in everyone if one[1].taxon == taxon]
         page = _Page(inputs, basis, learnt.by_taxon.get(taxon, NO_NOTES), inputs.rulebook.taxa[taxon])
         if tree is None:
             yield ""
-            yield from page.taxon(of_taxon)
+            yield from page.taxon(of_taxon, today)
         else:
             yield from (line for one in of_taxon if one[0] == tree for line in page.one_tree(one))
 
@@ -74,9 +73,10 @@ class _Page:
         self.past = basis.past
         self.stage = _stage_told(rules, learnt)
 
-    def taxon(self, trees: Sequence[Noted]) -> Iterator[str]:
+    def taxon(self, everyone: Sequence[Noted], today: int) -> Iterator[str]:
         """A line for each tree with notes, one for all others, and the notes that do not fit."""
         spread = self.rules.taxon.pace.spread
+        trees = [one for one in everyone if _is_here(one, today)]
         yield f"{self.rules.id}"
         yield from wrapped(
             f"Trees of this taxon differ by about {spread:.0%} in the warmth they need.", "  ", "  "
@@ -97,7 +97,8 @@ class _Page:
             yield from wrapped(f"no notes yet ({len(rest)}): their taxon's own pace", "  ", "    ")
         if off:
             yield from wrapped(f"learning is off: {', '.join(off)}", "  ", "    ")
-        yield from self._odd([one[0] for one in trees])
+        # What has left still speaks to its neighbours.
+        yield from self._odd([one[0] for one in everyone])
         for line in (line for one in trees for line in self._unused(one)):
             yield from wrapped(line, "  ", "    ")
 
@@ -106,6 +107,9 @@ class _Page:
         tree = noted[0]
         notes = self.learnt.notes.get(tree, ())
         yield ""
+        if not noted[1].learns:
+            yield from wrapped(f"{tree}: learning is off, its taxon's own pace")
+            return
         yield from wrapped(f"{tree}: {self._pace_words(noted)}, {_count(notes)}")
         for note in sorted(notes, key=lambda note: (note.day, note.stage)):
             bound = "at least " if note.is_bound else ""
@@ -122,12 +126,15 @@ class _Page:
 
     def _odd_words(self, odd: OddNote) -> str:
         return (
-            f"does not fit the rest: {odd.note.tree}, {_note_words(odd.note)}, {_apart(odd.days)} than its "
-            f"other notes make of it; it counts for little{self._where(odd.note)}"
+            f"does not fit the rest: {odd.note.tree}, {_note_words(odd.note)}, {_apart(odd.days)} than the "
+            f"other notes and its taxon make of it; it counts for little{self._where(odd.note)}"
         )
 
     def _where(self, note: Note) -> str:
-        found = [entry for entry in self.inputs.entries if entry.tree == note.tree and entry.day == note.day]
+        return self._place(note.tree, note.day)
+
+    def _place(self, tree: str, day: int) -> str:
+        found = [entry for entry in self.inputs.entries if entry.tree == tree and entry.day == day]
         seen = [entry for entry in found if entry.saw is not None]
         return f" ({seen[0].file}:{seen[0].line})" if seen else ""
 
@@ -138,11 +145,13 @@ class _Page:
         if kept_out:
             yield f"{tree}: nothing learned from {_notes(len(kept_out))}, as noted{_first_place(kept_out)}"
         first, last = self.past.seasons.start, self.past.seasons.stop - 1
-        outside = [e for e in seen if e.learn and not _known(e, self.inputs)]
-        if facts.learns and outside:
+        silent = unread(tree_notes(noted, self.rules, self.basis.shared), self.rules, self.past)
+        if facts.learns and silent:
+            what, day = silent[0]
             yield (
-                f"{tree}: nothing learned yet from {_notes(len(outside))} of days without weather in the "
-                f"record (seasons {first} to {last}){_first_place(outside)}"
+                f"{tree}: nothing learned from {_notes(len(silent))}, since the weather of those days is not "
+                f"in the record (seasons {first} to {last}) or the stage does not wait for warmth; the first "
+                f"is {what.lower()} on {day_words(day)}{self._place(tree, day)}"
             )
 
     def _pace_words(self, noted: Noted) -> str:
@@ -192,11 +201,6 @@ def _stage_told(rules: TaxonRules, learnt: Learnt) -> str:
     return max(sorted(counts), key=lambda id: counts[id]) if counts else (warm or list(rules.stages))[0]
 
 
-def _known(entry: Entry, inputs: Inputs) -> bool:
-    record = inputs.record
-    return record.first_day <= entry.day <= record.end_day
-
-
 def _first_place(entries: Sequence[Entry]) -> str:
     return f" ({entries[0].file}:{entries[0].line})"
 
@@ -207,6 +211,8 @@ def _notes(count: int) -> str:
 
 def _count(notes: Sequence[Note]) -> str:
     seasons = len({note.season for note in notes})
+    if not notes:
+        return "from its neighbours' notes"
     return f"from {_notes(len(notes))} of {'1 season' if seasons == 1 else f'{seasons} seasons'}"
 
 

@@ -5,6 +5,8 @@ from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from pydantic import ValidationError
+
 from care_planner.journal.lines import cut_off
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry, sort_key
 from care_planner.problems import Problem, did_you_mean
@@ -136,9 +138,23 @@ def _files(folder: Path) -> tuple[list[Path], list[Problem]]:
 
 
 def _entries(located: Located) -> tuple[list[Placed], list[Problem]]:
+    """The entries of a file, and its mistakes. Beside wrong entries the right ones are read all the same, so
+    that what they say wrong is told too.
+    """
     journal, mistakes = validate(located, JournalFile)
-    entries = journal.root if journal else ()
-    return [(entry, located.file, located.line((n,))) for n, entry in enumerate(entries)], mistakes
+    if journal is not None:
+        read = list(enumerate(journal.root))
+    else:
+        items = located.data if isinstance(located.data, list) else []
+        read = [(n, entry) for n, item in enumerate(items) for entry in _alone(item)]
+    return [(entry, located.file, located.line((n,))) for n, entry in read], mistakes
+
+
+def _alone(item: object) -> tuple[WrittenEntry, ...]:
+    try:
+        return tuple(JournalFile.model_validate([item]).root)
+    except ValidationError:
+        return ()
 
 
 def _ids(located: Located) -> set[str]:

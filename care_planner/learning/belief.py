@@ -10,7 +10,7 @@ from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.taxon import Pace
 from care_planner.stages.reach import Floats
 
-# Means and spreads are rounded to these steps of log pace, half a day of spring and less: a note on one tree
+# Means and spreads are rounded to these steps of log pace, a third to two thirds of a day: a note on one tree
 # then changes nothing of a tree on which it has no say worth telling.
 MEAN_STEP = 0.01
 SPREAD_STEP = 0.005

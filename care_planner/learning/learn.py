@@ -91,7 +91,9 @@ def laws_given(
     ]
     settled = Evidence(evidence.at, evidence.values, evidence.noise + extra, evidence.notes)
     for bound in (note for note in own if note.is_bound):
-        settled = _bounded(settled, bound, pace)
+        settled, days = _bounded(settled, bound, pace)
+        if days is not None:
+            odd.append(OddNote(bound, days))
     asked = points([(stage, season, 0.0) for stage, season in wanted])
     means, variances = _told(settled, asked, pace)
     spreads = np.sqrt(variances)
@@ -106,15 +108,25 @@ def _told(evidence: Evidence, asked: Points, pace: Pace) -> tuple[Floats, Floats
     return given(known, evidence.noise, evidence.values, cross, variance)
 
 
-def _bounded(evidence: Evidence, bound: Note, pace: Pace) -> Evidence:
+def _bounded(evidence: Evidence, bound: Note, pace: Pace) -> tuple[Evidence, float | None]:
+    """The evidence with a bound; and, where the bound is odd, by how many days it lies beyond the rest.
+
+    An odd bound gets the extra variance that an odd date gets.
+    """
     at = points([(bound.stage, bound.season, 0.0)])
     means, variances = _told(evidence, at, pace)
-    found = above(float(means[0]), float(variances[0]) + bound.variance, bound.log_pace)
+    mean, own = float(means[0]), float(variances[0]) + bound.variance
+    off = (bound.log_pace - mean) / np.sqrt(own)
+    extra = own * (max(off / ODD_AT, 1.0) ** 4 - 1.0)
+    found = above(mean, own + extra, bound.log_pace)
     if found is None:
-        return evidence
+        return evidence, None
     value, noise = found
+    # It speaks of the day as noted: the note's own error, and what is of one note alone, come on top.
+    noise += bound.variance + extra
     added = Evidence(at, np.array([value]), np.array([noise]) + alone(pace, at), (None,))
-    return _joined(evidence, added)
+    days = _days_off(bound, bound.log_pace - mean) if off > ODD_AT else None
+    return _joined(evidence, added), days
 
 
 def _days_off(note: Note, apart: float) -> float:
@@ -146,12 +158,17 @@ def _others(cells: Mapping[tuple[str, int], Mapping[str, Note]], tree: str, pace
     for (stage, season), by_tree in cells.items():
         found = [note for name, note in by_tree.items() if name != tree]
         if found:
-            rows.append((stage, season, float(len(found))))
+            rows.append((stage, season, _worth(len(found))))
             # The median: one odd note among several trees has no pull at all.
             values.append(float(np.median([note.log_pace for note in found])))
-            variances.append(float(np.mean([note.variance for note in found])) / len(found))
+            variances.append(float(np.mean([note.variance for note in found])) / _worth(len(found)))
     at = points(rows)
     return Evidence(at, np.array(values), np.array(variances) + alone(pace, at), (None,) * len(rows))
+
+
+def _worth(trees: int) -> float:
+    """How many trees a mean as sure as their median would be over: 2 in pi of them where they are many."""
+    return float(trees) if trees <= 2 else max(2.0, trees * 2.0 / np.pi)
 
 
 def _joined(a: Evidence, b: Evidence) -> Evidence:

@@ -22,7 +22,7 @@ REMEMBERED_DAYS = 7.0
 class TreeNotes:
     """What learning asks of a tree. `remembered`: the day in the middle of the bloom, by season.
 
-    `variety` multiplies the warmth that flowering stages need. `learns`: whether the grower wants it.
+    `variety` multiplies the warmth that flowering stages need.
     """
 
     tree: str
@@ -30,15 +30,14 @@ class TreeNotes:
     track: Track
     variety: float = 1.0
     remembered: Mapping[int, int] = field(default_factory=dict)
-    learns: bool = True
 
 
 @dataclass(frozen=True)
 class Note:
     """One note as a log pace with its variance; `is_bound`: the pace is above `log_pace`, not at it.
 
-    `late_days`: days after the day its taxon would have had (before it: negative); `per_day`: log pace from
-    one day to the next around that day.
+    `day` is the one noted. `late_days`: days after the day its taxon would have had (before it: negative);
+    `per_day`: log pace from one day to the next around that day.
     """
 
     tree: str
@@ -57,25 +56,37 @@ class Note:
 class _Seen:
     stage: str
     season: int
-    day: int
+    day: int  # of the stage, as noted or reckoned
+    noted: int
     error_days: float
     what: str
     is_bound: bool = False
+    is_known: bool = True  # False: the weather to reckon its day with is not there
 
 
 def notes_of(tree: TreeNotes, rules: TaxonRules, weather: PastWeather) -> list[Note]:
     """Every note of a tree that says something of its pace, where the season's weather is known."""
-    found = []
+    return [note for _, note in _read_all(tree, rules, weather) if note is not None]
+
+
+def unread(tree: TreeNotes, rules: TaxonRules, weather: PastWeather) -> list[tuple[str, int]]:
+    """What was noted and on which day, of notes that say nothing: their weather is not known, or the stage
+    does not wait for warmth."""
+    return [(seen.what, seen.noted) for seen, note in _read_all(tree, rules, weather) if note is None]
+
+
+def _read_all(
+    tree: TreeNotes, rules: TaxonRules, weather: PastWeather
+) -> Iterator[tuple[_Seen, Note | None]]:
     for seen in sorted(_seen(tree, rules, weather), key=lambda s: (s.season, s.stage, s.day, s.what)):
-        if seen.season not in weather.seasons:
+        if seen.season not in weather.seasons or not seen.is_known:
+            yield seen, None
             continue
         track = replace(tree.track, moves=_moves_in(tree, seen.season, weather))
         day = seen.day + 1 if seen.is_bound else seen.day
         others = _others(seen, tree.history)
         reading = read_pace(seen.stage, day, seen.season, weather, track, rules, others, tree.variety)
-        if reading is not None:
-            found.append(_note(tree.tree, seen, reading))
-    return found
+        yield seen, _note(tree.tree, seen, reading) if reading is not None else None
 
 
 def _note(tree: str, seen: _Seen, reading: Reading) -> Note:
@@ -83,7 +94,7 @@ def _note(tree: str, seen: _Seen, reading: Reading) -> Note:
         tree,
         seen.stage,
         seen.season,
-        seen.day,
+        seen.noted,
         reading.log_pace - (reading.per_day / 2 if seen.is_bound else 0.0),
         (seen.error_days * reading.per_day) ** 2,
         reading.late_days,
@@ -97,10 +108,10 @@ def _seen(tree: TreeNotes, rules: TaxonRules, weather: PastWeather) -> Iterator[
     history, curve = tree.history, rules.taxon.bloom_curve
     for (stage, season), day in history.stages.items():
         if stage in rules.stages and not _ended_by_work(stage, season, day, history, rules):
-            yield _Seen(stage, season, day, PLAIN_DAYS, rules.stages[stage].title)
+            yield _Seen(stage, season, day, day, PLAIN_DAYS, rules.stages[stage].title)
     for (stage, season), day in history.not_yet.items():
         if stage in rules.stages and (stage, season) not in history.stages:
-            yield _Seen(stage, season, day, PLAIN_DAYS, f"not yet: {rules.stages[stage].title}", True)
+            yield _Seen(stage, season, day, day, PLAIN_DAYS, f"not yet: {rules.stages[stage].title}", True)
     if curve is None:
         return
     noted = {season for stage, season in history.stages if _shows_bloom(stage, rules)}
@@ -108,12 +119,13 @@ def _seen(tree: TreeNotes, rules: TaxonRules, weather: PastWeather) -> Iterator[
     for season, day in tree.remembered.items():
         shares.setdefault(season, (day, 0.5, REMEMBERED_DAYS))
     for season, (day, share, error) in shares.items():
-        if season in noted or season not in weather.seasons:
+        if season in noted:
             continue
-        first = _first_flower(day, share, season, tree, rules, weather)
-        if first is not None:
-            what = "remembered bloom" if error == REMEMBERED_DAYS else f"{share:.0%} open"
-            yield _Seen(curve.since, season, first, error, what)
+        covered = season in weather.seasons
+        first = _first_flower(day, share, season, tree, rules, weather) if covered else None
+        what = "remembered bloom" if error == REMEMBERED_DAYS else f"{share:.0%} open"
+        reckoned = day if first is None else first
+        yield _Seen(curve.since, season, reckoned, day, error, what, is_known=first is not None)
 
 
 def _shows_bloom(stage: str, rules: TaxonRules) -> bool:
@@ -157,7 +169,12 @@ def _moves_in(tree: TreeNotes, season: int, weather: PastWeather) -> tuple[tuple
     start = weather.frame(season, 1).start_of(0)
     noted = [(day - start, bench) for day, bench in tree.history.moves]
     around = [move for move in noted if abs(move[0]) <= HALF_YEAR_DAYS]
-    if not around and tree.track.moves:
-        return tree.track.moves
+    usual = {bench for _, bench in tree.track.moves}
+    if {bench for _, bench in around} <= usual:
+        # In or out without a note: as in every year, as a plan takes it.
+        told = {bench for _, bench in around}
+        around = sorted(around + [move for move in tree.track.moves if move[1] not in told])
+        if usual:
+            return tuple(around)
     before = [(weather.first_offset, bench) for day, bench in noted if day < -HALF_YEAR_DAYS]
     return tuple(before[-1:] + around)

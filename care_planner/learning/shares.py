@@ -44,7 +44,8 @@ def covariance(pace: Pace, a: Points, b: Points) -> Floats:
 
     The product of three correlations and the two spreads. Stages: one factor in common, each in step with
     it as the pack says. Seasons: a part that stays, one that fades with the years, one of the season. Trees:
-    what the site's trees share, and their own; a mean over n trees keeps 1/n of the latter.
+    what the site's trees share, and their own. Of the latter a mean over n trees keeps 1/n; with a mean over
+    some of the same trees it has 1/n of the larger number in common.
     """
     names = {name: i for i, name in enumerate(sorted({*a.stages, *b.stages}))}
     spread = np.array([pace.spread_of(name) for name in names])
@@ -56,8 +57,9 @@ def covariance(pace: Pace, a: Points, b: Points) -> Floats:
     season = max(1.0 - pace.keeps - pace.fades - pace.alone, 0.0)
     seasons = pace.keeps + pace.fades * np.exp(-apart / pace.fades_years) + season * (apart == 0)
     own = (a.others[:, None] == 0) & (b.others[None, :] == 0)
-    both = np.sqrt(a.others[:, None] * b.others[None, :])
-    same_trees = np.where(own, 1.0, np.where(both > 0, 1.0 / np.maximum(both, 1.0), 0.0))
+    both = (a.others[:, None] > 0) & (b.others[None, :] > 0)
+    more = np.maximum(np.maximum(a.others[:, None], b.others[None, :]), 1.0)
+    same_trees = np.where(own, 1.0, np.where(both, 1.0 / more, 0.0))
     trees = pace.site + (1.0 - pace.site) * same_trees
     found: Floats = stages * seasons * trees * spread[i][:, None] * spread[j][None, :]
     return found

@@ -167,6 +167,14 @@ class NoRoom(Strict):
     effects: list[Effect] = []
 
 
+class Instead(Strict):
+    """What a goal does instead of the work, and what that costs."""
+
+    goal: Annotated[list[Goal], Field(min_length=1)]
+    says: str
+    costs: str
+
+
 class Case(Strict):
     """Another window, day or title of the same work for some trees; the first case that fits holds."""
 
@@ -253,9 +261,8 @@ class Rule(Strict):
     effects: list[Effect] = []
     without_note: Literal["done", "not-done"] = "not-done"
     missed: str | None = None
-    if_skipped: str | None = (
-        None  # told in the season and the next, where a note says that it was left undone
-    )
+    after_late_roots: list[Instead] = []  # told where root work of the season came after its window
+    if_skipped: str | None = None  # told until the next spring where a note says it was left undone
     noted_as: list[Name] = []
     needs: list[str] = []
     forbids: list[str] = []

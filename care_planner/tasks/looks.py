@@ -11,12 +11,13 @@ from care_planner.tasks.choose import Wanted, choose_day
 from care_planner.tasks.draft import Draft, Moves, bench_on
 from care_planner.tasks.model import Window
 from care_planner.tasks.moved import look_moved_words
-from care_planner.tasks.previous import look_part
+from care_planner.tasks.previous import PreviousTask, look_part
 from care_planner.tasks.reasons import stage_words
 from care_planner.tasks.resolve import TreeYears
 
 LOOK_MINUTES = 1
 LOOK_SLACK_DAYS = 3
+LOOK_AGAIN_DAYS = 4
 # Where the stage has no early date, the look goes so many days before the work.
 DAYS_BEFORE_WORK = 7
 
@@ -44,7 +45,7 @@ def _look(
     before = min(work.day for work in served)
     early = min(quantile(days, look.quantile), _first_opening(served, step, look.quantile, years))
     opens = int(early) if np.isfinite(early) else before - DAYS_BEFORE_WORK
-    day = _look_day(opens, before, years)
+    day = _look_day(opens, before, years.previous.tasks.get(look_part(stage, season)), years)
     middle, late = (quantile(days, share) for share in (0.5, 0.9))
     return Draft(
         rule=served[0].rule,
@@ -80,12 +81,20 @@ def _at_least(wanted: float, day: int) -> int:
     return max(int(wanted), day) if np.isfinite(wanted) else day
 
 
-def _look_day(opens: int, before: int, years: TreeYears) -> int:
-    """A day near the first on which there may be something to see, and before the work it settles."""
+def _look_day(opens: int, before: int, published: PreviousTask | None, years: TreeYears) -> int:
+    """A day near the first on which there may be something to see, and before the work it settles.
+
+    A published day that is as good stands; one that passed without a note is followed by another look some
+    days later, not by one each day.
+    """
     shared = years.shared
-    aim = max(min(opens, before - 1), shared.today)
+    ahead = published is None or published.day >= shared.today
+    from_day = opens if published is None or ahead else published.day + LOOK_AGAIN_DAYS
+    aim = max(min(from_day, before - 1), shared.today)
     first = max(aim - LOOK_SLACK_DAYS, shared.today)
     last = max(min(aim + LOOK_SLACK_DAYS, before - 1), aim)
+    if published is not None and first <= published.day <= last and not _away(published.day, years):
+        return published.day
     wanted = Wanted(first, last, aim)
     day = choose_day(wanted, shared.workdays, np.zeros_like(years.load), {})
     if day is not None:
@@ -94,3 +103,7 @@ def _look_day(opens: int, before: int, years: TreeYears) -> int:
     wider = replace(wanted, first=shared.today, last=before)
     day = choose_day(wider, shared.workdays, np.zeros_like(years.load), {})
     return before if day is None else day
+
+
+def _away(day: int, years: TreeYears) -> bool:
+    return bool(years.shared.workdays.away[day - years.shared.workdays.first_day])

@@ -5,6 +5,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
+from care_planner.stages.members import quantile
 from care_planner.tasks.draft import Draft
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.model import Task
@@ -12,6 +15,7 @@ from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.reasons import choice_words
 from care_planner.tasks.resolve import TreeYears
 from care_planner.tasks.stage_rows import stage_rows
+from care_planner.windows.window import raw_ends
 from care_planner.windows.words import day_words
 
 
@@ -53,14 +57,36 @@ def _given_up(id: str, outcome: Outcome) -> str:
 
 def _carried_over(id: str, outcome: Outcome, years: TreeYears) -> Iterator[str]:
     """What was done too late, or noted as left undone, and is felt until the next spring."""
-    if outcome.late_after is not None:
+    late = [effect.set for effect in outcome.rule.effects if effect.if_late and effect.set is not None]
+    if outcome.late_after is not None and late:
         done, last = day_words(outcome.last_day), day_words(outcome.late_after)
-        late = [effect.set for effect in outcome.rule.effects if effect.if_late and effect.set is not None]
         cost = "no flower buds next spring" if any(fact.buds == "none" for fact in late) else "too late"
         yield f"{id} was done on {done}, after its last day, {last}: {cost}"
     skipped = (id, years.frame.season + outcome.step) in years.history.skipped
     if skipped and outcome.rule.if_skipped is not None:
         yield f"{id} was skipped: {outcome.rule.if_skipped}"
+
+
+def _after_late_roots(id: str, outcome: Outcome, years: TreeYears) -> str:
+    """What becomes of a work that late root work stands against: the goal's choice, and what others cost."""
+    at = outcome.step
+    late = [o for (_, step), o in years.outcomes.items() if step == at and o.rule.kind == "roots"]
+    roots = next((o for o in late if o.rule.heavy and o.late_after is not None), None)
+    if roots is None or outcome.state != "lost" or not outcome.rule.after_late_roots:
+        return ""
+    opens, closes = (quantile(days, 0.5) for days in raw_ends(outcome.rule, at, years))
+    words = f"{id}: not after {roots.rule.id} as late as {day_words(roots.last_day)}"
+    if np.isfinite(opens) and np.isfinite(closes):
+        room = f"{(closes - opens) / 7:.0f} weeks" if closes - opens >= 7 else "no time"
+        words += (
+            f". It would open about {day_words(opens)} and close {day_words(closes)}, so that new buds get "
+            f"their warmth: {room} between"
+        )
+    goal = years.tree.goal(at)
+    for choice in sorted(outcome.rule.after_late_roots, key=lambda choice: goal not in choice.goal):
+        which = "The goal decides" if goal in choice.goal else f"With the goal {' or '.join(choice.goal)}"
+        words += f". {which}: {choice.says}; it costs {choice.costs}"
+    return words
 
 
 def _unknown(years: TreeYears) -> list[str]:
@@ -74,7 +100,10 @@ def _unknown(years: TreeYears) -> list[str]:
                 seasons[words].append(season)
         if step not in (0, 1):
             continue
-        if outcome.state == "asked":
+        roots = _after_late_roots(id, outcome, years)
+        if roots:
+            seasons[roots].append(season)
+        elif outcome.state == "asked":
             asked[outcome.reason].add(id)
         elif outcome.state == "unknown":
             seasons[f"{id}: unknown, {outcome.reason}"].append(season)

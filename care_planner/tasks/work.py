@@ -70,7 +70,8 @@ class WorkResolver:
 
     def _late_after(self, rule: Rule, step: int, day: int) -> float | None:
         """The day its window had closed in half the members, if that is asked for and before a day."""
-        if not any(effect.if_late for effect in rule.effects):
+        roots = rule.heavy and rule.kind == "roots"
+        if not roots and not any(effect.if_late for effect in rule.effects):
             return None
         closes = quantile(raw_ends(rule, step, self.years)[1], 0.5)
         return closes if closes < day else None

@@ -27,6 +27,17 @@ WORDS = {
     "wired": "wired",
     "noted": "noted",
 }
+# Where the fact and its value are no sentence.
+SAID = {
+    ("repot", "due"): "repot is due",
+    ("repot", "not-due"): "repot is not due",
+    ("roots_worked", "yes"): "there was root work this season",
+    ("roots_worked", "no"): "there was no root work this season",
+    ("roots_worked_last_season", "yes"): "there was root work last season",
+    ("roots_worked_last_season", "no"): "there was no root work last season",
+    ("cut_last_season", "yes"): "it was cut last season",
+    ("cut_last_season", "no"): "it was not cut last season",
+}
 # Where the fact follows from what a person writes under another name.
 ASKED = {"repot": "last_repot or the age"}
 
@@ -54,7 +65,8 @@ def only(condition: Condition, facts: Facts) -> Verdict:
         elif have not in allowed:
             if have != NOT_TOLD:
                 wanted = " or ".join(value for value in allowed if value != NOT_TOLD)
-                return Verdict("no", f"{WORDS[fact]} is {have}; only for {wanted}")
+                said = SAID.get((fact, have), f"{WORDS[fact]} is {have}; only for {wanted}")
+                return Verdict("no", said)
             ask = Verdict("ask", f"{ASKED.get(fact, WORDS[fact])} is not told", fact)
     return ask
 
@@ -73,4 +85,4 @@ def unless(condition: Condition, facts: Facts) -> Verdict:
 def _met_words(fact: str, have: str | frozenset[str], allowed: list[str]) -> str:
     if isinstance(have, frozenset):
         return f"{' or '.join(value for value in allowed if value in have)} was noted"
-    return f"{WORDS[fact]} is {have}"
+    return SAID.get((fact, have), f"{WORDS[fact]} is {have}")

@@ -102,6 +102,8 @@ def main() -> None:
         for station in read_stations(observations, asked.temperature, rules, not asked.no_trend)
         for forecast in station.forecasts()
     ]
+    if not forecasts:
+        raise SystemExit("no station has both observations and temperatures")
     forecasts.sort(key=lambda f: (f.line, f.event, f.station, f.year))
     if asked.predictions:
         write_predictions(asked.predictions, forecasts)

@@ -1,5 +1,6 @@
 """Forecasts of one station's events, on every line of `forecast_skill.py`, as a plan makes them."""
 
+import sys
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
@@ -195,7 +196,8 @@ def day_of_year(day: int) -> int:
 
 def part_of(record: WeatherRecord, start: int, end: int) -> WeatherRecord:
     """The days of a record from `start` (in) to `end` (out)."""
-    start, end = max(start, record.first_day), min(end, record.end_day)
+    start = min(max(start, record.first_day), record.end_day)
+    end = max(min(end, record.end_day), start)
     cut = slice(start - record.first_day, end - record.first_day)
     return replace(
         record,
@@ -233,6 +235,8 @@ def read_stations(observations: Path, temperature: Path, rules: TaxonRules, tren
         if row["station"] in noted:
             values = float(row["tmin_c"] or "nan"), float(row["tmax_c"] or "nan")
             weather[row["station"]].append((date.fromisoformat(row["date"]).toordinal(), *values))
+    for station in sorted(set(noted) - set(weather)):
+        print(f"{station}: no temperatures, left out", file=sys.stderr)
     for station in sorted(weather):
         table = np.array(sorted(weather[station]))
         record = daily_record(

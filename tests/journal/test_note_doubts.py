@@ -32,6 +32,8 @@ FORTY = ("open 40%", "2027-05-30")
          "'Disbud, rub the flower buds off' was noted on 2026-10-03, so no flower comes in 2027"),
         (ALL_OFF, ("first-flower", "2027-05-23"),
          "'Take all flower buds off' was noted on 2027-05-15, so no flower comes in 2027"),
+        (FIRST, ("first-flower", "2027-05-29"),
+         "first-flower was noted on 2027-05-23 already, and the earlier day counts"),
         (FIRST, ("bud-swell", "2027-05-24"),
          "first-flower, which comes after bud-swell, was noted on 2027-05-23"),
         (FIRST, ("end-of-bloom", "2027-05-22"),
@@ -61,6 +63,9 @@ def test_what_needs_to_be_sure(folder: Path, before: Noted, now: Noted, doubt: s
     ("before", "now"),
     [
         (RUBBED, ("bud-swell", "2027-04-01")),
+        # A prune in its time costs no flower; whether it was in time only the plan can say.
+        (("did prune-after-bloom", "2026-06-18"), ("first-flower", "2027-05-23")),
+        (("first-flower", "2026-05-23"), ("first-flower", "2027-05-29")),
         (RUBBED, ("not-yet", "2027-05-23")),
         (("did rub-buds-off", "2026-03-01"), ("first-flower", "2027-05-23")),  # the bloom returns a year on
         (("skipped rub-buds-off", "2026-10-03"), ("first-flower", "2027-05-23")),

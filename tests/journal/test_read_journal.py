@@ -201,3 +201,11 @@ def test_files_that_would_be_overlooked(tmp_path: Path) -> None:
 def test_a_journal_that_is_no_folder(tmp_path: Path) -> None:
     (tmp_path / "journal").write_text("")
     assert [str(p) for p in read_journal(tmp_path)[1]] == ["journal: not a folder; a folder of .yaml files"]
+
+
+def test_right_entries_beside_wrong_ones_are_read(tmp_path: Path) -> None:
+    """So that what they say wrong is told in the same run."""
+    text = "- {date: 2027-05-24, tree: a, saw: first-flower}\n- {date: soon, tree: a, saw: first-flower}\n"
+    found, problems = read_journal(put(tmp_path, a=text))
+    assert [entry.line for entry in found] == [1]
+    assert [problem.line for problem in problems] == [2]

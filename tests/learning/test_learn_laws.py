@@ -193,3 +193,16 @@ def test_planted_faults_are_seen(monkeypatch: pytest.MonkeyPatch) -> None:
             test_a_tree_without_notes_is_moved_less_than_the_noted_one.hypothesis.inner_test(  # type: ignore[attr-defined]
                 [0.0], 0.1, 1
             )
+
+
+def test_a_wrong_not_yet_is_held_back_and_named() -> None:
+    """The law for a gross error in a date holds for a bound too."""
+    plain = [note(FIRST, season, 0.0) for season in range(NEXT - 5, NEXT - 1)]
+    wrong = note(FIRST, NEXT - 1, 0.014 * 30, is_bound=True)
+    before, after = of(*plain), of(*plain, wrong)
+    assert 0 <= (mean_of(after, "a") - mean_of(before, "a")) / 0.014 < 3
+    assert [odd.note for odd in after.odd] == [wrong]
+    assert after.odd[0].days == pytest.approx(30, abs=3)
+    # One that could well be so is heard, and not named.
+    fair = of(*plain, note(FIRST, NEXT - 1, 0.014 * 5, is_bound=True))
+    assert mean_of(fair, "a") > mean_of(before, "a") and not fair.odd

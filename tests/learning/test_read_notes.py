@@ -51,7 +51,7 @@ def test_a_share_open_is_reckoned_back_through_the_curve() -> None:
     seen = SINCE + 39 + 9
     (note,) = read({"opened": {SEASON: ((seen, 0.5),)}})
     (plain,) = read(flower(40))
-    assert (note.day, note.log_pace) == (seen - 9, plain.log_pace)
+    assert (note.day, note.log_pace) == (seen, plain.log_pace)
     assert note.variance == pytest.approx(SHARE_DAYS**2 * plain.variance)
 
 

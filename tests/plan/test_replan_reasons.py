@@ -1,0 +1,54 @@
+"""What a re-plan says of a move can have caused it, and a look left alone does not nag each day."""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from planning import SATSUKI, collection, entries, made_record, rulebook
+
+from care_planner.plan import Plan, make_plan
+from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan, previous_plan
+
+TREE = {**SATSUKI, "multicoloured": "no", "last_repot": {"date": "2010-03-20"}}
+# Three trees, so that whatever the goal something moves.
+TREES = [{**TREE, "id": goal[0], "goal": goal} for goal in ("flowers", "vigour", "balanced")]
+
+
+def planned(
+    today: date, notes: Sequence[dict[str, Any]] = (), before: PreviousPlan = NO_PREVIOUS
+) -> tuple[Plan, PreviousPlan]:
+    day = today.toordinal()
+    made = make_plan(collection(*TREES), entries(*notes), made_record(), rulebook(), day, before)
+    return made, previous_plan(made.tasks, made.stages, day)
+
+
+def test_root_work_is_no_reason_for_an_earlier_day() -> None:
+    """A repot in May sets the bloom back: what comes earlier has another cause."""
+    _, before = planned(date(2013, 3, 1))
+    done = [{"date": "2013-05-07", "tree": tree["id"], "did": "repot"} for tree in TREES]
+    after, _ = planned(date(2013, 5, 8), done, before)
+    moved = 0
+    for task in after.tasks:
+        old = before.of(task.tree).tasks.get(task.key.removeprefix(f"{task.tree}/"))
+        if old is None or old.day == task.day:
+            continue
+        moved += 1
+        words = task.moved.split(": ", 1)[1]
+        if task.day < old.day:
+            assert "repot was done" not in words and not words.endswith("later than expected"), task
+            assert not ("now expected" in words and words.endswith("later")), task
+        else:
+            assert not ("now expected" in words and words.endswith("earlier")), task
+    assert moved > 10
+
+
+def test_a_look_left_alone_moves_to_some_days_later_or_to_the_eve_of_the_work() -> None:
+    first = date(2013, 5, 27).toordinal()
+    _, before = planned(date(2013, 5, 20))
+    days: list[int] = []
+    for day in range(first, first + 21):
+        made, before = planned(date.fromordinal(day), before=before)
+        days += [t.day for t in made.tasks if t.key == "v/first-flower/2013/1/look"]
+    assert days == sorted(days)
+    # One a day would be 21; as the work comes near, its eve is the last day for a look.
+    assert 2 <= len(set(days)) <= 11
