@@ -5,9 +5,10 @@ Run from the project's root: python tests/benchmarks/replan_cost.py
 The trees are those of plan_cost.py, no two alike, on 33 weather years. Each has its first flower or bud swell
 of three earlier springs noted, two thirds of them this spring's too. Then one more note comes:
 
-a. work done (`did spring-feed`): it is of that tree alone.
-b. a first flower, where many trees of the taxon have noted theirs this spring.
-c. the first note of a stage that no tree has noted this spring: every tree of the taxon hears of it.
+a. work done (`did spring-feed`): it is of that tree alone (at most 0.1).
+b. a first flower, where many trees of the taxon have noted theirs this spring (at most 0.1).
+c. the first note of a stage that no tree has noted this spring: all 250 trees of the taxon hear of it and are
+   planned again, so this is the worst that one note can cost.
 
 Each time the plan with the cache must be the one that is made anew, and the median of several is printed.
 """
@@ -98,7 +99,7 @@ class _Again:
             changed = len(changed_trees(self.published, plan))
             self._plan(entries, self.cache)
         print(
-            f"{label}: {median(seconds):.2f} s, ratio {median(seconds) / self.whole:.3f}  (at most 0.1); "
+            f"{label}: {median(seconds):.2f} s, ratio {median(seconds) / self.whole:.3f}; "
             f"days of {changed} trees move"
         )
 
