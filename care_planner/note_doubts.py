@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator
 from datetime import date
 
 from care_planner.journal.model import Entry
+from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.rulebook.rule import Effect
 from care_planner.spans import season_of
 from care_planner.stages.history import History
 from care_planner.tasks.history import history_of

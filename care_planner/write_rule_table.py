@@ -8,9 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from care_planner.problems import ProblemsFound
+from care_planner.rulebook.condition import Condition
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
-from care_planner.rulebook.rule import AnotherWork, Condition, Rule
+from care_planner.rulebook.rule import AnotherWork, Rule
 from care_planner.windows.facts import WORDS
 from care_planner.windows.words import moment_words
 

@@ -50,7 +50,7 @@ risk: {frost: 0.1}
 #   acquired: 2026-06-15              known_from: 2027-01-01 (silence before it is not missed work)
 #   last_repot: {date: 2025-03-20, roots_removed: 25%, tied_in: true}
 #   repot_every_years: 3              season_of_variety: early, mid or late
-#   remembered_bloom: {2026: 2026-06-02}
+#   remembered_bloom: {2026: 2026-06-02}   learn: false (its pace is not to be learned from its notes)
 #   frost_limit_c: -3 (your own, more careful limit)
 #   refined: true                     multicoloured: true                     wired: true
 #   until: {date: 2027-04-01, why: sold, lent or dead}

@@ -12,8 +12,8 @@ import numpy as np
 from care_planner.climate.gaps import fill_temperatures
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.weather_years import WeatherYears
+from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER, is_south, season_of, season_start
 from care_planner.stages.history import History

@@ -4,8 +4,10 @@ from collections.abc import Iterator, Mapping
 from datetime import date
 
 from care_planner.problems import did_you_mean
+from care_planner.rulebook.condition import Condition
+from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import Moment
-from care_planner.rulebook.rule import AnotherWork, Condition, Effect, Rule, WithinRisk
+from care_planner.rulebook.rule import AnotherWork, Rule, WithinRisk
 from care_planner.rulebook.taxon import Stage, Taxon
 
 COMMON_STAGES = ("dormancy-broken", "bud-swell", "flush", "end-of-growth", "rest")

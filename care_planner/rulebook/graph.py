@@ -7,9 +7,10 @@ planned. Works that move a tree come before the stages that feel the bench they 
 from collections.abc import Iterator, Mapping
 from graphlib import CycleError, TopologicalSorter
 
+from care_planner.rulebook.condition import Condition
 from care_planner.rulebook.moment import SEASON_STEP, Moment
 from care_planner.rulebook.pack import Node
-from care_planner.rulebook.rule import AnotherWork, Condition, Rule
+from care_planner.rulebook.rule import AnotherWork, Rule
 from care_planner.rulebook.taxon import Stage, Taxon
 
 FIRST_STEP = -2  # only the moves of that season matter: where the tree stood in the winter after it

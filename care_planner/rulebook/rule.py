@@ -5,12 +5,12 @@ from typing import Annotated, Literal
 from pydantic import Field, model_validator
 
 from care_planner.read_yaml import Strict
+from care_planner.rulebook.condition import Condition, Goal
+from care_planner.rulebook.effect import Effect, Instead, NoRoom
 from care_planner.rulebook.moment import Moment, MonthDay, SeasonName
 from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.models import Number, Whole, YesNo
 
-Goal = Literal["flowers", "vigour", "balanced"]
-Told = Literal["yes", "no", "not-told"]
 WORK_KINDS = (
     "roots",
     "pruning",
@@ -23,50 +23,6 @@ WORK_KINDS = (
     "cuttings",
     "wire",
 )
-FACTS = (
-    "goal",
-    "age",
-    "condition",
-    "size",
-    "buds",
-    "bloom",
-    "repot",
-    "roots_worked",
-    "roots_worked_last_season",
-    "winter_bench",
-    "refined",
-    "multicoloured",
-    "wired",
-    "cut_last_season",
-    "noted",
-)
-
-
-class Condition(Strict):
-    """Facts of a tree in a season. Every fact given must have one of the values listed.
-
-    A fact nobody told makes the answer unknown, unless `not-told` is among its values.
-    """
-
-    goal: list[Goal] | None = None
-    age: list[Literal["young", "established", "not-told"]] | None = None
-    condition: list[Literal["strong", "weak", "not-told"]] | None = None
-    size: list[Literal["small", "large"]] | None = None
-    buds: list[Literal["present", "none"]] | None = None
-    bloom: list[Literal["expected", "none"]] | None = None
-    repot: list[Literal["due", "not-due", "not-told"]] | None = None
-    roots_worked: list[Literal["yes", "no"]] | None = None
-    roots_worked_last_season: list[Literal["yes", "no"]] | None = None
-    cut_last_season: list[Literal["yes", "no"]] | None = None
-    winter_bench: list[Literal["yes", "no"]] | None = None
-    refined: list[Told] | None = None
-    multicoloured: list[Told] | None = None
-    wired: list[Told] | None = None
-    noted: list[Name] | None = None
-
-    def given(self) -> dict[str, list[str]]:
-        """The facts this condition asks about, with the values it accepts."""
-        return {fact: getattr(self, fact) for fact in FACTS if getattr(self, fact) is not None}
 
 
 class AnotherWork(Strict):
@@ -110,69 +66,12 @@ class WithinRisk(Strict):
         return self
 
 
-class Facts(Strict):
-    """Facts that a work sets."""
-
-    buds: Literal["none"] | None = None
-    bloom: Literal["none"] | None = None
-
-
-class Shift(Strict):
-    """Sets later stages of the season back by so many days."""
-
-    stages: Annotated[list[Name], Field(min_length=1)]
-    days: Annotated[Whole, Field(ge=1, le=120)]
-
-
-class Effect(Strict):
-    """What a work changes: facts of a season, later stages, shoots, the bench.
-
-    With `if_late` only where it was done after its window had closed.
-    """
-
-    season: SeasonName = "this"
-    if_late: YesNo = False
-    set: Facts | None = None
-    sets_back: Shift | None = None
-    cuts_shoots: YesNo = False
-    ends_stage: Name | None = None
-    moves_to: Literal["bench", "winter-bench"] | None = None
-
-    @model_validator(mode="after")
-    def _one(self) -> "Effect":
-        given = [self.set is not None, self.sets_back is not None, self.cuts_shoots]
-        given += [self.ends_stage is not None, self.moves_to is not None]
-        if sum(given) != 1:
-            raise ValueError("an effect does one thing: set, sets_back, cuts_shoots, ends_stage or moves_to")
-        return self
-
-
 class Look(Strict):
     """Look at the tree from this day, since a note would settle when the work is due."""
 
     stage: Name
     quantile: Annotated[Number, Field(gt=0, lt=1)] = 0.1
     note: str
-
-
-class NoRoom(Strict):
-    """The choice for a goal where the window closes before it opens in most members."""
-
-    goal: Annotated[list[Goal], Field(min_length=1)]
-    says: str
-    costs: str
-    work: Literal["none", "before-it-closes", "after-it-opens"] = "none"
-    title: str | None = None
-    lasts_days: Annotated[Whole, Field(ge=1, le=60)] = 14
-    effects: list[Effect] = []
-
-
-class Instead(Strict):
-    """What a goal does instead of the work, and what that costs."""
-
-    goal: Annotated[list[Goal], Field(min_length=1)]
-    says: str
-    costs: str
 
 
 class Case(Strict):

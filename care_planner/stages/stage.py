@@ -4,9 +4,9 @@ from collections.abc import Iterable, Iterator
 
 import numpy as np
 
+from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import Stage
 from care_planner.spans import NEVER
 from care_planner.stages.history import History

@@ -3,7 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
-from care_planner.rulebook.rule import Effect, NoRoom, Rule
+from care_planner.rulebook.effect import Effect, NoRoom
+from care_planner.rulebook.rule import Rule
 from care_planner.spans import NEVER
 from care_planner.windows.window import MemberWindow
 

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief, paces_in_row
+from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import Node, TaxonRules
-from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER, UNKNOWN
 from care_planner.stages.history import History

@@ -4,8 +4,9 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from care_planner.rulebook.effect import NoRoom
 from care_planner.rulebook.moment import SEASON_STEP
-from care_planner.rulebook.rule import NoRoom, Rule, WithinRisk
+from care_planner.rulebook.rule import Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate

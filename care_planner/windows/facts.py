@@ -4,7 +4,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-from care_planner.rulebook.rule import Condition
+from care_planner.rulebook.condition import Condition
 
 NOT_TOLD = "not-told"
 

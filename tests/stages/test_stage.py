@@ -9,8 +9,8 @@ from hand_made import FIRST, day, frame, mild, view, weather
 from small_world import FLOWERING, PLAIN, notes, pack_text, resolved, rule, rulebook, smooth_record
 
 from care_planner.collection.site import Bench
+from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import Warmth
-from care_planner.rulebook.rule import Effect
 from care_planner.rulebook.taxon import Stage
 from care_planner.spans import NEVER
 from care_planner.stages.history import History

@@ -4,7 +4,7 @@ from typing import Any
 
 import pytest
 
-from care_planner.rulebook.rule import FACTS, Condition
+from care_planner.rulebook.condition import FACTS, Condition
 from care_planner.windows.facts import WORDS, YES, only, unless
 
 HAVE: dict[str, str | frozenset[str]] = {
