@@ -43,8 +43,8 @@ WEIGHTS = {"bud_burst": 1.0, "first_flower": 2.0, "full_bloom": 1.0}
 ROBUST_DAYS = 12.0
 COLUMNS = 250  # days from 1 October
 STARTS = {"01-10": 101, "01-17": 108, "01-24": 115, "01-31": 122}  # days after 1 October
-CHILL_LOW_C, CHILL_HIGH_C = -20.0, 5.0
-FIRST_GUESS = (12.0, 0.16, 1400.0, 1.5)  # midpoint, slope, enough, times
+CHILL_LOW_C, CHILL_HIGH_C = -20.0, 3.0
+FIRST_GUESS = (12.0, 0.16, 1150.0, 1.5)  # midpoint, slope, enough, times
 STEPS = (2.0, 0.03, 300.0, 0.15)
 CLIP = 3.0  # residuals beyond so many standard deviations are clipped for the likelihood
 
@@ -234,8 +234,14 @@ def log_paces(seasons: Seasons, model: Model) -> dict[str, tuple[Floats, Floats,
 
 
 def spreads_of(paces: dict[str, tuple[Floats, Floats, NDArray[np.int64]]]) -> dict[str, float]:
-    """The spread with which 80 % of a stage's log paces lie inside the 80 % interval."""
-    return {event: float(np.quantile(np.abs(values[0]), 0.8)) / 1.2816 for event, values in paces.items()}
+    """The spread with which 80 % of a stage's notes lie inside the 80 % interval.
+
+    The interval is told in whole days, both ends in it: a note half a day beyond its end still lies inside.
+    """
+    return {
+        event: float(np.quantile(np.maximum(np.abs(values) - per_day / 2, 0.0), 0.8)) / 1.2816
+        for event, (values, per_day, _) in paces.items()
+    }
 
 
 def residuals_by_station(seasons: Seasons, model: Model) -> list[Residuals]:
