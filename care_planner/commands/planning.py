@@ -70,8 +70,8 @@ def note(
     """Note what was seen or done, for one tree or several.
 
     TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is one of: first-flower or another stage,
-    "open 40%", not-yet, a BBCH code, "did RULE-ID", repotted, pruned, "skipped RULE-ID", "moved-to BENCH",
-    "condition weak", "take-back NOTE-ID", or free text.
+    "open 40%", not-yet, a BBCH code, "did RULE-ID", repotted, root-pruned, pruned, "skipped RULE-ID",
+    "moved-to BENCH", "condition weak", "take-back NOTE-ID", or free text.
     """
     with told():
         from care_planner.note_command import note as take_note
