@@ -85,14 +85,15 @@ def _look_day(opens: int, before: int, published: PreviousTask | None, years: Tr
     """A day near the first on which there may be something to see, and before the work it settles.
 
     A published day that is as good stands; one that passed without a note is followed by another look some
-    days later, not by one each day.
+    days later, on the day of the work at the latest: not by one each day.
     """
     shared = years.shared
-    ahead = published is None or published.day >= shared.today
-    from_day = opens if published is None or ahead else published.day + LOOK_AGAIN_DAYS
-    aim = max(min(from_day, before - 1), shared.today)
+    again = published is not None and (published.day < shared.today or published.day == before)
+    last_good = before if again else before - 1
+    from_day = published.day + LOOK_AGAIN_DAYS if again and published is not None else opens
+    aim = max(min(from_day, last_good), shared.today)
     first = max(aim - LOOK_SLACK_DAYS, shared.today)
-    last = max(min(aim + LOOK_SLACK_DAYS, before - 1), aim)
+    last = max(min(aim + LOOK_SLACK_DAYS, last_good), aim)
     if published is not None and first <= published.day <= last and not _away(published.day, years):
         return published.day
     wanted = Wanted(first, last, aim)
