@@ -90,15 +90,33 @@ def laws_given(
         if note is not None and abs(off[i]) > ODD_AT
     ]
     settled = Evidence(evidence.at, evidence.values, evidence.noise + extra, evidence.notes)
-    for bound in (note for note in own if note.is_bound):
-        settled, days = _bounded(settled, bound, pace)
+    bounds = [note for note in own if note.is_bound]
+    within, not_fitting = _all_bounded(settled, bounds, pace)
+    laws = _laws(within, wanted, pace)
+    for bound in bounds:
+        # Of the very stage and season it speaks of, members before the bound are cut off: not twice.
+        key = (bound.stage, bound.season)
+        if key in laws:
+            rest, _ = _all_bounded(settled, [note for note in bounds if note is not bound], pace)
+            laws |= _laws(rest, [key], pace)
+    return laws, odd + not_fitting
+
+
+def _laws(
+    evidence: Evidence, wanted: Sequence[tuple[str, int]], pace: Pace
+) -> dict[tuple[str, int], tuple[float, float]]:
+    asked = points([(stage, season, 0.0) for stage, season in wanted])
+    means, variances = _told(evidence, asked, pace)
+    return {key: (float(means[i]), float(np.sqrt(variances[i]))) for i, key in enumerate(wanted)}
+
+
+def _all_bounded(evidence: Evidence, bounds: Sequence[Note], pace: Pace) -> tuple[Evidence, list[OddNote]]:
+    odd = []
+    for bound in bounds:
+        evidence, days = _bounded(evidence, bound, pace)
         if days is not None:
             odd.append(OddNote(bound, days))
-    asked = points([(stage, season, 0.0) for stage, season in wanted])
-    means, variances = _told(settled, asked, pace)
-    spreads = np.sqrt(variances)
-    laws = {key: (float(means[i]), float(spreads[i])) for i, key in enumerate(wanted)}
-    return laws, odd
+    return evidence, odd
 
 
 def _told(evidence: Evidence, asked: Points, pace: Pace) -> tuple[Floats, Floats]:
