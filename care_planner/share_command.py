@@ -12,8 +12,6 @@ from care_planner.serve.scope import Scope, ScopeKind, scope_problem
 from care_planner.serve.shares import Share, add_share, digest_of, renew_share, revoke_share
 from care_planner.serve.write_shares import change_shares, new_secret
 
-LOCAL = "http://127.0.0.1:8437"
-
 
 def share_add(
     folder: Path,

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from care_planner.learning.past import PastWeather, Reading, Track, read_pace
+from care_planner.learning.past import PastWeather, Reading, Track, days_by_pace, read_pace
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.history import History
@@ -85,7 +85,8 @@ def _read_all(
         track = replace(tree.track, moves=_moves_in(tree, seen.season, weather))
         day = seen.day + 1 if seen.is_bound else seen.day
         others = _others(seen, tree.history)
-        reading = read_pace(seen.stage, day, seen.season, weather, track, rules, others, tree.variety)
+        days = days_by_pace(seen.stage, seen.season, weather, track, rules, others, tree.variety)
+        reading = read_pace(day, days)
         yield seen, _note(tree.tree, seen, reading) if reading is not None else None
 
 

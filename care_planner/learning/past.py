@@ -163,23 +163,13 @@ class Reading:
     per_day_at_taxon: float
 
 
-def read_pace(
-    stage: str,
-    day: float,
-    season: int,
-    weather: PastWeather,
-    track: Track,
-    rules: TaxonRules,
-    others: History,
-    variety: float,
-) -> Reading | None:
-    """The pace that brings a stage on a day (ordinal) of a past season; None where the day says nothing.
+def read_pace(day: float, days: Floats) -> Reading | None:
+    """The pace that brings a stage on a day (ordinal), from the `days` of every pace (`days_by_pace`).
 
-    `others` holds what was seen of the tree's other stages that season. A day outside of what any pace on
-    the grid gives reads as the end of the grid. Where the weather is known up to a few days before the day
-    only (`LAG_DAYS`), the last days' rate goes on.
+    None where the day says nothing. A day outside of what any pace on the grid gives reads as the end of the
+    grid. Where the weather is known up to a few days before the day only (`LAG_DAYS`), the last days' rate
+    goes on.
     """
-    days = days_by_pace(stage, season, weather, track, rules, others, variety)
     finite = np.isfinite(days)
     if not finite.any():
         return None
@@ -202,7 +192,10 @@ def days_by_pace(
     others: History,
     variety: float,
 ) -> Floats:
-    """The day of a stage, or of the bloom's share open, for every pace of the grid."""
+    """The day of a stage in a past season for every pace of the grid.
+
+    `others` holds what was seen of the tree's other stages that season.
+    """
     frame = weather.frame(season, len(GRID))
     view = PastSeason(frame, weather.on(track), rules, others, np.exp(GRID), variety)
     return view.stage(stage, 0)

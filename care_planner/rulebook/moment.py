@@ -15,14 +15,6 @@ from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 from care_planner.read_yaml import Strict
 from care_planner.typed_yaml.models import Allowed, Number, Whole, unfit
 
-DEGREE_DAY_METHODS = (
-    "average",
-    "modified-average",
-    "single-triangle",
-    "double-triangle",
-    "single-sine",
-    "double-sine",
-)
 _LEAP_YEAR = 2024
 _MONTH_DAY = r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$"
 

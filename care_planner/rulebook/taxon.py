@@ -111,16 +111,6 @@ class BloomCurve(Strict):
                 return a.sum + (b.sum - a.sum) * (share - a.open) / (b.open - a.open)
         return points[-1].sum
 
-    def share_at(self, warmth: float) -> float:
-        """The share open (0 to 1) after so much warmth since the first flower."""
-        points = self.points
-        if warmth <= points[0].sum:
-            return points[0].open
-        for a, b in pairwise(points):
-            if warmth <= b.sum:
-                return a.open + (b.open - a.open) * (warmth - a.sum) / (b.sum - a.sum)
-        return points[-1].open
-
 
 class FrostLimits(Strict):
     """Air temperature (degC) at the bench below which the tree must be in shelter."""

@@ -39,7 +39,6 @@ class Outcome:
     choice: NoRoom | None = None
     room: float = 1.0  # share of weather years with room, where there is a choice
     fact: str = ""  # the fact to be told
-    kept: bool = False  # the day is the published one, kept although another might be a little better
     late_after: float | None = None  # done after this day, on which its window had closed in half the members
 
     @property

@@ -46,7 +46,7 @@ def test_a_stage_that_waits_for_no_warmth_teaches_nothing() -> None:
 def test_the_pace_read_from_a_day_brings_the_stage_back_on_that_day(rules: TaxonRules, pace: float) -> None:
     for stage in ("bud-swell", FIRST, "full-bloom", "end-of-bloom"):
         came = day_at(pace, stage, SEASON, rules)
-        found = read_pace(stage, came, SEASON, past(), OPEN, rules, History(), 1.0)
+        found = read_pace(came, days_by_pace(stage, SEASON, past(), OPEN, rules, History(), 1.0))
         assert found is not None
         # The grid is coarser than a day late in spring, so what is read may be half a step beside the day.
         assert abs(day_at(found.log_pace, stage, SEASON, rules) - came) <= 1
