@@ -206,3 +206,12 @@ def test_a_wrong_not_yet_is_held_back_and_named() -> None:
     # One that could well be so is heard, and not named.
     fair = of(*plain, note(FIRST, NEXT - 1, 0.014 * 5, is_bound=True))
     assert mean_of(fair, "a") > mean_of(before, "a") and not fair.odd
+
+
+def test_a_not_yet_of_its_own_stage_and_season_is_left_to_the_members() -> None:
+    """They are cut off at it where the stage is dated; in the belief it would count a second time."""
+    plain = [note(FIRST, season, 0.0) for season in range(NEXT - 3, NEXT)]
+    bound = note(FIRST, NEXT, 0.014 * 4, is_bound=True)
+    before, after = of(*plain), of(*plain, bound)
+    assert (mean_of(after, "a"), spread_of(after, "a")) == (mean_of(before, "a"), spread_of(before, "a"))
+    assert mean_of(after, "a", "bud-swell") > mean_of(before, "a", "bud-swell")
