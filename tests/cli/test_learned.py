@@ -93,3 +93,31 @@ def test_a_note_taken_back_teaches_nothing_any_more(folder: Path) -> None:
     notes.write_text(text, encoding="utf-8")
     told = words(learned(folder))
     assert "does not fit" not in told and "from 3 notes of 3 seasons" in told
+
+
+def test_no_learning_is_refused_where_nothing_would_be_learned(folder: Path) -> None:
+    args = ["note", str(folder), "early", "did repot", "--no-learning", "--today", "2024-06-01"]
+    result = CliRunner().invoke(main, args)
+    assert result.exit_code == 2
+    assert result.stderr == (
+        "WHAT: --no-learning with what nothing is learned from; "
+        "allowed: with what was seen, such as first-flower\n"
+    )
+    assert (folder / "journal" / "notes.yaml").read_text(encoding="utf-8") == NOTES
+    assert [path.name for path in (folder / "journal").glob("*.yaml")] == ["notes.yaml"]
+
+
+def test_a_bloom_remembered_from_the_future_is_a_mistake(folder: Path) -> None:
+    text = COLLECTION.replace("id: early,", "id: early, remembered_bloom: {2199: 2199-05-20},")
+    (folder / "collection.yaml").write_text(text, encoding="utf-8")
+    result = learned(folder)
+    assert result.exit_code == 2
+    assert result.stderr.startswith(
+        "collection.yaml:4: remembered_bloom of 2199 is dated 2199-05-20, which is"
+    )
+    assert "; allowed: 20" in result.stderr
+
+
+def test_a_tree_that_is_not_to_be_learned_from_says_so(folder: Path) -> None:
+    told = words(learned(folder, "off"))
+    assert told.endswith("off: learning is off, its taxon's own pace")
