@@ -1,5 +1,6 @@
 """What a re-plan says of a move can have caused it, and a look left alone does not nag each day."""
 
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from datetime import date
@@ -9,6 +10,7 @@ import numpy as np
 from planning import SATSUKI, collection, entries, made_record, rulebook
 
 from care_planner.plan import Plan, make_plan
+from care_planner.show_changes import change_lines
 from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan, previous_plan
 
 TREE = {**SATSUKI, "multicoloured": "no", "last_repot": {"date": "2010-03-20"}}
@@ -51,6 +53,9 @@ def test_root_work_is_no_reason_for_an_earlier_day() -> None:
         else:
             assert not ("now expected" in words and words.endswith("earlier")), task
     assert moved > 10 and earlier > 5
+    # A day of the next year is told with its year: the same work moves in both.
+    told = " ".join(change_lines(before, after, rulebook()))
+    assert re.search(r" to \d+ May \(", told) and re.search(r" to \d+ \w+ 2014 \(", told)
 
 
 def test_a_look_left_alone_moves_to_some_days_later_or_to_the_eve_of_the_work() -> None:

@@ -107,3 +107,16 @@ def test_days_missing_each_august_cost_no_spring() -> None:
     plan = make_plan(kept, [], replace(base, tmin_c=spring), rulebook(), TODAY)
     assert stage(plan, "first-flower", 2027)["basis"] == "unknown"
     assert "shelter" in {t.rule for t in plan.tasks}
+
+
+def test_a_look_comes_before_buds_are_taken_off() -> None:
+    """Buds of young trees come off up to ten days before the first flower: so is the look that settles it."""
+    site = {"latitude": 36.55, "longitude": 0.0, "timezone": "UTC", "weather": "x.csv"}
+    trees = [{**SATSUKI, "id": "s", "age": "young", "goal": "vigour"}]
+    kept = Collection.model_validate({"site": site, "benches": {"open": {}}, "trees": trees})
+    plan = make_plan(kept, [], record("utsunomiya"), rulebook(), TODAY)
+    (look,) = (t for t in plan.tasks if t.key == "s/first-flower/2027/1/look")
+    assert "all-buds-off" in look.why[0]
+    (work,) = (t for t in plan.tasks if (t.rule, t.season, t.kind) == ("all-buds-off", 2027, "work"))
+    # Before the middle date on which the work opens, since half of the years are earlier.
+    assert work.window.opens is not None and look.day <= work.window.opens - 3
