@@ -2,10 +2,12 @@
 
 import re
 import shutil
+import time
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from html import unescape
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
@@ -20,6 +22,7 @@ from care_planner.serve.planner import Planner
 from care_planner.share_command import share_add
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
+TRIES = 300
 NOW = datetime(2027, 5, 29, 1, 0, tzinfo=UTC)
 LINK = re.compile(r"/g/([^/]+)/")
 SAME_ORIGIN = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
@@ -59,9 +62,19 @@ class Served:
         return found.group(1)
 
     def note(self, link: str, **fields: str) -> TestResponse:
-        """Send a form from the link's work page and follow to the page it leads to."""
+        """Send a form from the link's work page and follow to the page it leads to.
+
+        On a busy machine the page comes before the new plan and offers to show it: then that is taken.
+        """
         data = {"form": self.token(link + "/"), **fields}
-        return self.client.post(link + "/notes", data=data, headers=SAME_ORIGIN, follow_redirects=True)
+        page = self.client.post(link + "/notes", data=data, headers=SAME_ORIGIN, follow_redirects=True)
+        for _ in range(TRIES):
+            again = re.search(r'class="waiting">[^<]*<a class="button" href="([^"]+)"', page.text)
+            if again is None:
+                return page
+            time.sleep(0.2)
+            page = self.get(unescape(again[1]))
+        return page
 
     def journal(self) -> str:
         paths = sorted((self.folder / "journal").glob("*.yaml"))
