@@ -1,13 +1,27 @@
-"""The plan as JSON for other programs: sorted, one line an entry, the same bytes for the same plan."""
+"""The plan as JSON for other programs: sorted, a text once, a repeated thing in one row with its days.
+
+Version 2: `{"version": 2, "today", "season", "until", "texts": [...], "tasks": [...], "stages": [...],
+"problems": [...]}`. A row of `tasks` is one work of one tree in one season: `tree`, `taxon`, `rule`, `season`,
+`kind` (work or look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `window` (opens, likely,
+closes), `title`, `what` and `cautions` as places in `texts`, and `days`: [occurrence, day, last day, chance,
+firm, bench, moved] each, `moved` a place in `texts`. A row of `stages` is [stage, season, p10, p50, p90, reached,
+basis] under its tree. A task's key is `TREE/RULE/SEASON/OCCURRENCE/work`, that of a look `TREE/STAGE/SEASON/1/look`;
+its UID in the feeds is UUIDv5 of the key in the namespace of the collection's identity.
+"""
 
 import json
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from typing import Any
 
+from care_planner.calendar.state_text import Texts
 from care_planner.tasks.model import Task
 
-_encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
+VERSION = 2
+STAGE_COLUMNS = ("stage", "season", "p10", "p50", "p90", "reached", "basis", "bbch")
+
+_encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
 
 
 def plan_json(
@@ -17,62 +31,78 @@ def plan_json(
     tasks: Iterable[Task],
     stages: Iterable[Mapping[str, Any]],
     problems: Iterable[object],
-    uids: Mapping[str, str],
 ) -> bytes:
     """The bytes of plan.json.
 
-    `today` and `until` are proleptic ordinals, `uids` the UID of each task's key. `stages` are rows with
-    "tree", "stage", "bbch", "season", "p10", "p50", "p90", "reached", "basis" as they are to stand;
-    `problems` anything whose text says it. Raises KeyError for a task without a UID.
+    `today` and `until` are proleptic ordinals. `stages` are rows with "tree" and `STAGE_COLUMNS` as they are to
+    stand; `problems` anything whose text says it.
     """
-    # The key makes the order of two works on one day whole; it holds no date, so neither do ties.
-    ordered = sorted(tasks, key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
-    days = _Days()
+    days, texts = _Days(), Texts()
+    series: defaultdict[tuple[Any, ...], list[Task]] = defaultdict(list)
+    for task in tasks:
+        series[_series(task)].append(task)
+    rows = [_encode(_row(series[key], days, texts)) for key in sorted(series)]
+    trees: defaultdict[str, list[list[Any]]] = defaultdict(list)
+    for stage in stages:
+        trees[stage["tree"]].append([stage[column] for column in STAGE_COLUMNS])
     parts = (
+        f'"version": {VERSION}',
         f'"today": "{days[today]}"',
         f'"season": {season}',
         f'"until": "{days[until]}"',
-        _list("tasks", [_encode(_task(task, uids[task.key], days)) for task in ordered]),
-        _list("stages", sorted(map(_encode, map(dict, stages)))),
+        _list("tasks", rows),
+        _list("texts", list(map(_encode, texts.all()))),
+        f'"stage_columns": {_encode(STAGE_COLUMNS)}',
+        '"stages": {\n' + ",\n".join(f"{_encode(t)}: {_encode(sorted(trees[t], key=str))}" for t in sorted(trees)) + "}",
         _list("problems", [_encode(text) for text in sorted(set(map(str, problems)))]),
     )
     # A lone surrogate in a name has no UTF-8; it becomes a question mark rather than a crash.
     return ("{\n" + ",\n".join(parts) + "\n}\n").encode("utf-8", "replace")
 
 
-class _Days(dict[int, str]):
+class _Days(dict[int | None, str | None]):
     """ISO dates by ordinal, each made once: a plan has far fewer days than tasks."""
 
-    def __missing__(self, day: int) -> str:
-        self[day] = date.fromordinal(day).isoformat()
+    def __missing__(self, day: int | None) -> str | None:
+        self[day] = None if day is None else date.fromordinal(day).isoformat()
         return self[day]
 
 
-def _task(task: Task, uid: str, days: _Days) -> dict[str, Any]:
+def _series(task: Task) -> tuple[Any, ...]:
+    """Tasks that differ in nothing but their days; no part of it is a place in `texts`."""
     window = task.window
-    return {
-        "id": uid,
-        "key": task.key,
-        "tree": task.tree,
-        "rule": task.rule,
-        "season": task.season,
-        "occurrence": task.occurrence,
-        "title": task.title,
-        "what": task.what,
-        "date": days[task.day],
-        "window": {
-            "opens": None if window.opens is None else days[window.opens],
-            "likely": None if window.likely is None else days[window.likely],
-            "closes": None if window.closes is None else days[window.closes],
-        },
-        "chance": round(task.chance, 4),
-        "minutes": task.minutes,
-        "cautions": task.cautions,
-        "why": task.why,
-        "moved": task.moved,
-        "kind": task.kind,
-        "firm": task.firm,
+    edges = tuple(-1 if day is None else day for day in (window.opens, window.likely, window.closes))
+    return (task.tree, task.rule, task.season, task.kind, _stage(task), task.title, edges, task.what)
+
+
+def _stage(task: Task) -> str:
+    """The stage that a look is for."""
+    return task.key.split("/")[1] if task.kind == "look" else ""
+
+
+def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
+    first = tasks[0]
+    window = first.window
+    row = {
+        "tree": first.tree,
+        "taxon": first.taxon,
+        "rule": first.rule,
+        "season": first.season,
+        "kind": first.kind,
+        "way": first.way,
+        "loss": first.loss,
+        "category": first.category,
+        "minutes": first.minutes,
+        "window": [days[window.opens], days[window.likely], days[window.closes]],
+        "title": texts.place(first.title),
+        "what": texts.place(first.what),
+        "cautions": [texts.place(caution) for caution in first.cautions],
+        "days": [
+            [t.occurrence, days[t.day], days[t.until], round(t.chance, 2), t.firm, t.bench, texts.place(t.moved)]
+            for t in sorted(tasks, key=lambda task: task.occurrence)
+        ],
     }
+    return row | ({"stage": _stage(first)} if first.kind == "look" else {})
 
 
 def _list(name: str, rows: list[str]) -> str:

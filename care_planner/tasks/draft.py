@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from care_planner.rulebook.rule import Loss, Way
+
 from care_planner.tasks.model import Task, Window
 from care_planner.years.resolve import TreeYears
 
@@ -26,6 +28,9 @@ class Draft:
     category: str
     cautions: tuple[str, ...] = ()
     firm: bool = True
+    way: Way = "work"
+    loss: Loss = "nothing"
+    until: int | None = None
     what: str = ""
     moved: str = ""
     done: bool = False
@@ -50,6 +55,9 @@ class Draft:
             bench=self.bench,
             taxon=taxon,
             category=self.category,
+            way=self.way,
+            loss=self.loss,
+            until=self.until,
             what=self.what,
             moved=self.moved,
             done=self.done,

@@ -7,6 +7,7 @@ import numpy as np
 
 from care_planner.rulebook.rule import Rule, WithinRisk
 from care_planner.tasks.draft import Draft, Moves, bench_on
+from care_planner.tasks.lasting import lasting_days, lasts
 from care_planner.tasks.looks import looks
 from care_planner.tasks.model import Window
 from care_planner.tasks.moved import moved_words
@@ -43,8 +44,13 @@ def done_drafts(years: TreeYears) -> list[Draft]:
         _done(years.rules.rules[id], season, number, day, years, moves)
         for (id, season), days in years.history.works.items()
         for number, day in enumerate(days, start=1)
-        if first <= day <= years.shared.today
+        if first <= day <= years.shared.today and _shown_when_done(years.rules.rules[id])
     ]
+
+
+def _shown_when_done(rule: Rule) -> bool:
+    """Routine is not held up as done: the next time of it stands there already."""
+    return rule.way == "work" and not lasts(rule)
 
 
 def not_planned(years: TreeYears) -> dict[tuple[str, int], str]:
@@ -61,8 +67,8 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> It
     shown = _shown_window(outcome)
     why = reasons(outcome, years, weather)
     title = outcome.choice.title if outcome.choice is not None and outcome.choice.title else rule.title
-    for occurrence, day in outcome.days:
-        if not _in_span(day, years):
+    for occurrence, day, until in _days_told(outcome, years):
+        if not _in_span(day, until, years):
             continue
         right = round(chance(outcome, day), 2)
         part = work_part(rule.id, season, occurrence)
@@ -77,6 +83,9 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> It
             day=day,
             window=window,
             chance=right,
+            way=rule.way,
+            loss=rule.loss,
+            until=until,
             minutes=getattr(rule.minutes, years.tree.size),
             cautions=tuple(rule.cautions),
             why=(f"{weekday_words(day)}: {outcome.aimed}", *why),
@@ -84,8 +93,18 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> It
             bench=bench_on(day, years, moves),
             category=rule.kind,
             what=_what(outcome),
-            moved=moved_words(part, day, outcome, window, years),
+            moved="" if lasts(rule) else moved_words(part, day, outcome, window, years),
         )
+
+
+def _days_told(outcome: Outcome, years: TreeYears) -> Iterator[tuple[int, int, int | None]]:
+    """(occurrence, day, last day) of each time it is told: once where it lasts."""
+    if not lasts(outcome.rule):
+        yield from ((occurrence, day, None) for occurrence, day in outcome.days)
+        return
+    season = years.frame.season + outcome.step
+    before = years.previous.tasks.get(work_part(outcome.rule.id, season, 1))
+    yield (1, *lasting_days(outcome, before, years.shared.today, years.shared.workdays))
 
 
 def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: Moves) -> Draft:
@@ -99,6 +118,8 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
         day=day,
         window=Window(day, day, day),
         chance=1.0,
+        way=rule.way,
+        loss=rule.loss,
         minutes=getattr(rule.minutes, years.tree.size),
         why=(f"Noted as done on {weekday_words(day)}",),
         bench=bench_on(day, years, moves),
@@ -107,10 +128,10 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
     )
 
 
-def _in_span(day: int, years: TreeYears) -> bool:
+def _in_span(day: int, until: int | None, years: TreeYears) -> bool:
     gone = years.tree.until
     first = max(years.shared.today, years.tree.known_from or 0)
-    return first <= day <= years.shared.until and (gone is None or day <= gone)
+    return first <= (until or day) and day <= years.shared.until and (gone is None or day <= gone)
 
 
 def _what(outcome: Outcome) -> str:

@@ -9,6 +9,7 @@ import numpy as np
 from care_planner.stages.members import quantile
 from care_planner.tasks.draft import Draft, Moves, bench_on
 from care_planner.tasks.model import Window
+from care_planner.tasks.rounds import dearest_of
 from care_planner.tasks.moved import look_moved_words
 from care_planner.tasks.reasons import stage_words
 from care_planner.years.choose import Wanted, choose_day
@@ -57,6 +58,8 @@ def _look(
         day=day,
         window=Window(min(opens, day), _at_least(middle, day), _at_least(late, day)),
         chance=round(float(np.mean(days[~np.isnan(days)] >= day)), 2),
+        way="walk",
+        loss=dearest_of(work.loss for work in served),
         minutes=LOOK_MINUTES,
         why=(
             f"It settles when to do: {', '.join(sorted({work.rule for work in served}))}",

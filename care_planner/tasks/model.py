@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from care_planner.rulebook.rule import Loss, Way
+
 
 @dataclass(frozen=True, slots=True)
 class Window:
@@ -41,6 +43,9 @@ class Task:
     bench: str
     taxon: str
     category: str
+    way: Way = "work"
+    loss: Loss = "nothing"
+    until: int | None = None
     what: str = ""
     moved: str = ""
     done: bool = False

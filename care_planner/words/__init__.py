@@ -1,0 +1,1 @@
+"""Facts as English: what terminal, calendar, pages and paper say."""
