@@ -72,12 +72,7 @@ def _series(task: Task) -> tuple[Any, ...]:
     """Tasks that differ in nothing but their days; no part of it is a place in `texts`."""
     window = task.window
     edges = tuple(-1 if day is None else day for day in (window.opens, window.likely, window.closes))
-    return (task.tree, task.rule, task.season, task.kind, _stage(task), task.title, edges, task.what)
-
-
-def _stage(task: Task) -> str:
-    """The stage that a look is for."""
-    return task.key.split("/")[1] if task.kind == "look" else ""
+    return (task.tree, task.rule, task.season, task.kind, task.stage, task.title, edges, task.what)
 
 
 def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
@@ -102,7 +97,7 @@ def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
             for t in sorted(tasks, key=lambda task: task.occurrence)
         ],
     }
-    return row | ({"stage": _stage(first)} if first.kind == "look" else {})
+    return row | ({"stage": first.stage} if first.kind == "look" else {})
 
 
 def _list(name: str, rows: list[str]) -> str:
