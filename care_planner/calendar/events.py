@@ -46,7 +46,9 @@ class Maker:
     url: str = ""
     whose: Mapping[int, str] | None = None
 
-    def event(self, key: str, day: int, title: str, lines: Iterable[Line], categories: Sequence[str]) -> Event:
+    def event(
+        self, key: str, day: int, title: str, lines: Iterable[Line], categories: Sequence[str]
+    ) -> Event:
         """An event with its texts cleaned."""
         extra = [line(f"Whose day: {self.whose[day]}.")] if self.whose and day in self.whose else []
         return Event(

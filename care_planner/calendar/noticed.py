@@ -23,6 +23,4 @@ def _line_noticed(old: Line, new: Line) -> bool:
     """Another word, another number, or a day that moved by `NOTICED_DAYS` or more."""
     if old.parts != new.parts:
         return True
-    return any(
-        abs(before - after) >= NOTICED_DAYS for before, after in zip(old.days, new.days, strict=True)
-    )
+    return any(abs(before - after) >= NOTICED_DAYS for before, after in zip(old.days, new.days, strict=True))

@@ -53,7 +53,9 @@ def plan_json(
         _list("tasks", rows),
         _list("texts", list(map(_encode, texts.all()))),
         f'"stage_columns": {_encode(STAGE_COLUMNS)}',
-        '"stages": {\n' + ",\n".join(f"{_encode(t)}: {_encode(sorted(trees[t], key=str))}" for t in sorted(trees)) + "}",
+        '"stages": {\n'
+        + ",\n".join(f"{_encode(t)}: {_encode(sorted(trees[t], key=str))}" for t in sorted(trees))
+        + "}",
         _list("problems", [_encode(text) for text in sorted(set(map(str, problems)))]),
     )
     # A lone surrogate in a name has no UTF-8; it becomes a question mark rather than a crash.
@@ -93,7 +95,15 @@ def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
         "what": texts.place(first.what),
         "cautions": [texts.place(caution) for caution in first.cautions],
         "days": [
-            [t.occurrence, days[t.day], days[t.until], round(t.chance, 2), t.firm, t.bench, texts.place(t.moved)]
+            [
+                t.occurrence,
+                days[t.day],
+                days[t.until],
+                round(t.chance, 2),
+                t.firm,
+                t.bench,
+                texts.place(t.moved),
+            ]
             for t in sorted(tasks, key=lambda task: task.occurrence)
         ],
     }

@@ -71,9 +71,7 @@ def publish(feeds: Mapping[str, Iterable[Event]], published: Published, now: dat
     return Publication(stamped, state)
 
 
-def _stamp_all(
-    events: Iterable[Event], feed: str, published: Published, moment: datetime
-) -> list[Stamped]:
+def _stamp_all(events: Iterable[Event], feed: str, published: Published, moment: datetime) -> list[Stamped]:
     fresh = moment.strftime(STAMP_FORMAT)
     records = published.feeds.get(feed, {})
     stamped = []

@@ -47,9 +47,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             from care_planner.journal.write_note import set_torn_aside
 
             messages += set_torn_aside(folder, now(inputs).date())
-            messages += write_plan(
-                folder, target, inputs.collection, inputs.rulebook, made, now(inputs)
-            )
+            messages += write_plan(folder, target, inputs.collection, inputs.rulebook, made, now(inputs))
             messages.append(f"written to {target}")
         for line in plan_lines(made, inputs.collection.site.name, everything):
             click.echo(line)

@@ -112,7 +112,10 @@ def round_lines(work: Round, agenda: Agenda, said: Speaker) -> list[Line]:
     if not work.firm:
         lines.append(line("The day is not sure yet: look at the tree first, and note what you see."))
     lines.append(line(MISSED[work.loss]))
-    lines += [line(f"Caution: {text}.") for text in _each(text.rstrip(".") for task in work.tasks for text in task.cautions)]
+    lines += [
+        line(f"Caution: {text}.")
+        for text in _each(text.rstrip(".") for task in work.tasks for text in task.cautions)
+    ]
     lines += _waits(work.tasks, said)
     lines += _holds_now(work, agenda.standing, said)
     lines += [_minutes(work.minutes), _trees(work.tasks, said)]
@@ -127,7 +130,10 @@ def watch_lines(watch: Watch, said: Speaker, ends: bool) -> list[Line]:
     if watch.last is not None:
         lines.append(line("Until about ", watch.last, "; a second entry tells the end."))
     lines.append(line(MISSED[watch.loss]))
-    lines += [line(f"Caution: {text}.") for text in _each(text.rstrip(".") for task in watch.tasks for text in task.cautions)]
+    lines += [
+        line(f"Caution: {text}.")
+        for text in _each(text.rstrip(".") for task in watch.tasks for text in task.cautions)
+    ]
     lines.append(_trees(watch.tasks, said))
     later = [task for task in watch.tasks if task.day > watch.first]
     lines += [line(f"{said.tree(task.tree)} from ", task.day) for task in later]
@@ -207,7 +213,11 @@ def _what(tasks: Sequence[Task], said: Speaker) -> list[Line]:
     for what, same in paragraphs.items():
         own = {task.taxon for task in same}
         whole = len(taxa) == len(paragraphs) and len(own) == 1
-        name = said.taxa[same[0].taxon].title if whole and same[0].taxon in said.taxa else ", ".join(_trees_of(same))
+        name = (
+            said.taxa[same[0].taxon].title
+            if whole and same[0].taxon in said.taxa
+            else ", ".join(_trees_of(same))
+        )
         lines.append(line(f"{name}: {what}"))
     return lines
 
@@ -216,7 +226,9 @@ def _goes_on(work: Round, said: Speaker) -> Line:
     rule = said.rule(work.first)
     every = rule.repeat.every_days if rule is not None and rule.repeat is not None else 1
     assert work.until is not None
-    return line(f"Every {every} days, until about " if every > 1 else "Every day, until about ", work.until, ".")
+    return line(
+        f"Every {every} days, until about " if every > 1 else "Every day, until about ", work.until, "."
+    )
 
 
 def _when(window: Window) -> list[Line]:
@@ -239,7 +251,9 @@ def _waits(tasks: Sequence[Task], said: Speaker) -> list[Line]:
         titles = said.taxa[same[0].taxon].rules
         texts += [f"Needs: {'; '.join(rule.needs)}." if rule.needs else ""]
         texts += [f"Not with: {'; '.join(rule.forbids)}." if rule.forbids else ""]
-        texts += [f"First: {_lower(titles[after.work].title)}." for after in rule.after if after.work in titles]
+        texts += [
+            f"First: {_lower(titles[after.work].title)}." for after in rule.after if after.work in titles
+        ]
         texts += [
             f"Not in the {rest.days} days after: {', '.join(_lower(titles[id].title) for id in rest.after if id in titles)}."
             for rest in rule.rests
@@ -283,7 +297,9 @@ def _trees(tasks: Sequence[Task], said: Speaker) -> Line:
         named = held[: max(room, 0)]
         room -= len(named)
         more = f" and {len(held) - len(named)} more" if len(held) > len(named) else ""
-        parts.append(f"{bench}: {', '.join(map(said.tree, named))}{more}" if named else f"{bench}: {len(held)}")
+        parts.append(
+            f"{bench}: {', '.join(map(said.tree, named))}{more}" if named else f"{bench}: {len(held)}"
+        )
     return line(f"Where: {'; '.join(parts)}.")
 
 

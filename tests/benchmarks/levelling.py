@@ -39,9 +39,7 @@ def measured(problem: Problem, with_solver: bool) -> list[str]:
     for name, trees in (("lived", before), ("default", default.trees), ("solver", solved.laid.trees)):
         if wrong := faults(problem, trees):
             raise SystemExit(f"{name}: {wrong}")
-    was, now, best = (
-        expected_loss(problem, trees) for trees in (before, default.trees, solved.laid.trees)
-    )
+    was, now, best = (expected_loss(problem, trees) for trees in (before, default.trees, solved.laid.trees))
     avoidable = was - solved.bound
     work = float((problem.minutes * problem.count).sum() / 60)
     cells = [f"{work:.0f} of {problem.capacity.sum() / 60:.0f}", f"{was:.0f}", f"{solved.bound:.0f}"]
