@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import ConfigDict, Discriminator, Field, RootModel, Tag, model_validator
 
-from care_planner.typed_yaml.models import Day, Mistake, Number, Slug, Strict, wrong
+from care_planner.typed_yaml.models import Day, Label, Mistake, Number, Strict, wrong
 
 # From the day on which most people have time, backwards through the week.
 WALK_DAYS = (5, 6, 4, 3, 2, 1, 0)
@@ -80,7 +80,7 @@ class People(RootModel[Any]):
 
     root: Annotated[
         Annotated[Person, Tag("<Person>")]
-        | Annotated[dict[Slug, Person], Tag("<dict>"), Field(min_length=1)],
+        | Annotated[dict[Label, Person], Tag("<dict>"), Field(min_length=1)],
         Discriminator(_one_or_several),
     ] = Person.model_validate({})
 
