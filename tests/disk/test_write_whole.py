@@ -85,7 +85,7 @@ def test_what_a_killed_program_left_is_swept(tmp_path: Path) -> None:
 def test_what_is_no_file_is_refused_at_once(tmp_path: Path, kind: str) -> None:
     path = tmp_path / "x"
     os.mkfifo(path) if kind == "pipe" else path.mkdir()
-    with pytest.raises(OSError, match="not a file|Is a directory"):
+    with pytest.raises(OSError, match=r"not a file|Is a directory"):
         read_bytes(path)
 
 
@@ -101,10 +101,8 @@ def test_a_link_that_leads_out_is_known(tmp_path: Path) -> None:
     (folder / "inside.yaml").symlink_to(folder / "a.yaml")
     (folder / "out.yaml").symlink_to("/etc/passwd")
     (folder / "circle.yaml").symlink_to(folder / "circle.yaml")
-    assert [one.name for one in sorted(folder.iterdir()) if leads_out(one, folder)] == [
-        *(("circle.yaml",) if leads_out(folder / "circle.yaml", folder) else ()),
-        "out.yaml",
-    ]
+    found = {one.name for one in folder.iterdir() if leads_out(one, folder)}
+    assert "out.yaml" in found and not {"a.yaml", "inside.yaml"} & found
 
 
 def test_a_lock_keeps_others_out_for_a_limited_time(tmp_path: Path) -> None:
