@@ -86,7 +86,7 @@ class WasSkipped(Reason):
 
 
 @dataclass(frozen=True, slots=True)
-class LateRootChoice(Reason):
+class LateRootChoice:
     """A choice that late root work leaves; `decides` where the tree's goal takes it."""
 
     decides: bool
