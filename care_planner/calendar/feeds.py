@@ -72,7 +72,7 @@ def stamped_feeds(
     published: Published,
     now: datetime,
 ) -> Feeds:
-    """Feeds by name with their revisions, as checked bytes. Raises CannotWrite when bytes fail their check."""
+    """Feeds by name with their revisions, as checked bytes. Raises CannotWrite when bytes fail."""
     publication = publish(events, published, now)
     files, messages = {}, []
     for name, stamped in sorted(publication.feeds.items()):

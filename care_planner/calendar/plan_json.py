@@ -1,22 +1,28 @@
 """The plan as JSON for other programs: sorted, a text once, a repeated thing in one row with its days.
 
-Version 2: `{"version": 2, "today", "season", "until", "texts": [...], "tasks": [...], "stages": [...],
-"problems": [...]}`. A row of `tasks` is one work of one tree in one season: `tree`, `taxon`, `rule`, `season`,
-`kind` (work or look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `window` (opens, likely,
-closes), `title`, `what` and `cautions` as places in `texts`, and `days`: [occurrence, day, last day, chance,
-firm, bench, moved] each, `moved` a place in `texts`. A row of `stages` is [stage, season, p10, p50, p90, reached,
-basis] under its tree. A task's key is `TREE/RULE/SEASON/OCCURRENCE/work`, that of a look `TREE/STAGE/SEASON/1/look`;
-its UID in the feeds is UUIDv5 of the key in the namespace of the collection's identity.
+Version 2: `{"version": 2, "today", "season", "until", "texts": [...], "tasks": [...], "stage_columns",
+"stages": {TREE: [...]}, "problems": [...]}`.
+
+A row of `tasks` is one work of one tree in one season: `tree`, `taxon`, `rule`, `season`, `kind` (work or
+look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `window` (opens, likely, closes);
+`title`, `what` and `cautions` as places in `texts`; `days`: [occurrence, day, last day, chance, firm, bench,
+move] each, `move` null, or from which day it moved and why. A row of a tree's `stages` is in the order of
+`stage_columns`.
+
+A task's key is `TREE/RULE/SEASON/OCCURRENCE/work`, that of a look `TREE/STAGE/SEASON/1/look`; its UID in the
+feeds is UUIDv5 of the key in the namespace of the collection's identity.
 """
 
 import json
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
 
 from care_planner.calendar.state_text import Texts
 from care_planner.tasks.model import Task
+from care_planner.tasks.stage_rows import StageRow
+from care_planner.years.move import AsRecorded, Move, move_data
 
 VERSION = 2
 STAGE_COLUMNS = ("stage", "season", "p10", "p50", "p90", "reached", "basis", "bbch")
@@ -29,13 +35,12 @@ def plan_json(
     season: int,
     until: int,
     tasks: Iterable[Task],
-    stages: Iterable[Mapping[str, Any]],
+    stages: Iterable[StageRow],
     problems: Iterable[object],
 ) -> bytes:
     """The bytes of plan.json.
 
-    `today` and `until` are proleptic ordinals. `stages` are rows with "tree" and `STAGE_COLUMNS` as they are to
-    stand; `problems` anything whose text says it.
+    `today` and `until` are proleptic ordinals; `problems` anything whose text says it.
     """
     days, texts = _Days(), Texts()
     series: defaultdict[tuple[Any, ...], list[Task]] = defaultdict(list)
@@ -44,7 +49,7 @@ def plan_json(
     rows = [_encode(_row(series[key], days, texts)) for key in sorted(series)]
     trees: defaultdict[str, list[list[Any]]] = defaultdict(list)
     for stage in stages:
-        trees[stage["tree"]].append([stage[column] for column in STAGE_COLUMNS])
+        trees[stage.tree].append(_stage(stage, days))
     parts = (
         f'"version": {VERSION}',
         f'"today": "{days[today]}"',
@@ -102,12 +107,23 @@ def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
                 round(t.chance, 2),
                 t.firm,
                 t.bench,
-                texts.place(t.moved),
+                _move(t.move),
             ]
             for t in sorted(tasks, key=lambda task: task.occurrence)
         ],
     }
     return row | ({"stage": first.stage} if first.kind == "look" else {})
+
+
+def _move(move: Move | None) -> Any:
+    """From where and why; of an older plan's move the words alone."""
+    return move.cause.words if move is not None and isinstance(move.cause, AsRecorded) else move_data(move)
+
+
+def _stage(row: StageRow, days: _Days) -> list[Any]:
+    """In the order of `STAGE_COLUMNS`."""
+    dates = [days[day] for day in (row.p10, row.p50, row.p90)]
+    return [row.stage, row.season, *dates, row.reached, row.basis, row.bbch]
 
 
 def _list(name: str, rows: list[str]) -> str:

@@ -10,7 +10,6 @@ from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
 from care_planner.typed_yaml.models import Number, Share, Strict, Text, unfit
 
-
 _LINK = re.compile(r"https?://[!-~]{1,500}")
 
 
@@ -39,7 +38,7 @@ class CalendarWishes(Strict):
         default=None,
         gt=0,
         le=720,
-        description="an alarm this many hours before a day with works begins, in whole minutes; none where not told",
+        description="an alarm so many hours before a day with works, in whole minutes; none where not told",
     )
     alarms: Literal["a-day", "each"] = Field(
         default="a-day", description="one alarm a day with all its works, or one for each work"

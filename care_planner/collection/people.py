@@ -107,8 +107,10 @@ class People(RootModel[Any]):
         return sum(person.minutes(day) for person in self.persons)
 
     def walk_day(self, monday: int) -> int | None:
-        """The day of a week (its Monday an ordinal) for the bench walk: a favourite day, Saturday rather than
-        Sunday, then backwards through the week; else any day on which somebody is there; None where nobody is."""
+        """The day of a week (its Monday an ordinal) for the bench walk; None where nobody is there.
+
+        A favourite day, Saturday rather than Sunday, then backwards through the week; else any other.
+        """
         days = [monday + place for place in WALK_DAYS]
         liked = (day for day in days if self.is_favourite(day))
         return next(liked, next((day for day in days if not self.is_away(day)), None))

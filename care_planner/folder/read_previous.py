@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from care_planner.years.move import Move, move_of
 from care_planner.years.previous import PreviousPlan, PreviousTask, PreviousTree, look_part, work_part
 
 PLAN_NAME = "plan.json"
@@ -50,7 +51,7 @@ def _read_version_2(data: Any, tasks: Tasks, stages: Stages) -> None:
         for occurrence, day, _, _, _, _, moved in row["days"]:
             part = look_part(row["stage"], season) if kind == "look" else work_part(rule, season, occurrence)
             tasks[row["tree"]][part] = PreviousTask(
-                _ordinal(day), texts[row["title"]], rule, kind, season, opens, closes, texts[moved]
+                _ordinal(day), texts[row["title"]], rule, kind, season, opens, closes, _move(moved)
             )
     columns = data["stage_columns"]
     id, season, middle = (columns.index(name) for name in ("stage", "season", "p50"))
@@ -71,11 +72,15 @@ def _read_version_1(data: Any, tasks: Tasks, stages: Stages) -> None:
             int(row["season"]),
             _day(row["window"]["opens"]),
             _day(row["window"]["closes"]),
-            str(row["moved"]),
+            move_of(row.get("move"), str(row["moved"])),
         )
     for row in data["stages"]:
         if row["p50"] is not None:
             stages[row["tree"]][row["stage"], int(row["season"])] = _ordinal(row["p50"])
+
+
+def _move(data: Any) -> Move | None:
+    return move_of(None, data) if isinstance(data, str) else move_of(data, "")
 
 
 def _day(text: str | None) -> int | None:

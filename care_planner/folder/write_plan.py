@@ -15,6 +15,7 @@ from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
 from care_planner.words.entries import Speaker
+from care_planner.words.notices import notice_lines
 
 
 def write_plan(
@@ -27,7 +28,7 @@ def write_plan(
     identity, problems = ensure_identity(folder)
     if identity is None:
         raise ProblemsFound(problems)
-    data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, plan.problems)
+    data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices))
     trees = [tree.id for tree in collection.trees]
     make = maker(identity, collection, rulebook, plan)
     with held_folder(out) as held:
@@ -52,7 +53,7 @@ def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan
 def speaker(collection: Collection, rulebook: Rulebook) -> Speaker:
     """What the words of a collection need to know."""
     names = {tree.id: tree.name for tree in collection.trees if tree.name}
-    counts = {bench: 0 for bench in collection.benches}
+    counts = dict.fromkeys(collection.benches, 0)
     for tree in collection.trees:
         counts[tree.bench] += 1
     return Speaker(rulebook.taxa, names, tuple(collection.benches), counts)

@@ -148,7 +148,7 @@ class _Table:
         return room
 
     def _bears_first(self, order: Order) -> Floats:
-        """Days of a class whose later works are laid already: no tree may come so late that those wait in vain.
+        """Days of a class whose later works are laid already: none may come too late for those.
 
         A tree that has no day yet counts as left out, and holds nobody up; on a day it takes that freedom
         away from the days before it.

@@ -44,7 +44,7 @@ def solve(problem: Problem, gap: float = GAP, most_nodes: int = MOST_NODES) -> S
 
 
 def _solver(options: dict[str, float | int | bool]) -> highspy.Highs:
-    solver = highspy.Highs()
+    solver = highspy.Highs()  # type: ignore[no-untyped-call]
     solver.silent()
     for option, value in {"threads": 1, "random_seed": 0, "parallel": "off", **options}.items():
         solver.setOptionValue(option, value)

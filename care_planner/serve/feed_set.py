@@ -24,9 +24,9 @@ def more_feeds(
 ) -> Feeds:
     """Feeds of every bench, kind of work and taxon, an empty one where nothing is planned.
 
-    Pure. `tasks` are those shown, done ones with them. Each part has works, walks and watches of its own, with
-    revisions that `parts_state` remembers; they begin no lower than those of the calendar, `published`. Raises
-    CannotWrite when bytes fail their check.
+    Pure. `tasks` are those shown, done ones with them. Each part has works, walks and watches of its own,
+    with revisions that `parts_state` remembers; they begin no lower than those of the calendar, `published`.
+    Raises CannotWrite when bytes fail their check.
     """
     site = collection.site.name
     taxa = sorted({tree.taxon for tree in collection.trees})

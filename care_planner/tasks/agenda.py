@@ -125,8 +125,8 @@ class Agenda:
 def agenda(tasks: Iterable[Task], walk_day: Callable[[int], int | None]) -> Agenda:
     """Tasks gathered. `walk_day` says of a Monday (ordinal) on which day of its week the walk is.
 
-    The order of `tasks` does not matter. Nothing is left out: each task is in exactly one of the four, but for
-    a second look at the same thing on the same tree in one week, which is one.
+    The order of `tasks` does not matter. Nothing is left out: each task is in exactly one of the four, but
+    for a second look at the same thing on the same tree in one week, which is one.
     """
     ways: defaultdict[str, list[Task]] = defaultdict(list)
     for task in tasks:

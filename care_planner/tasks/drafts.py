@@ -6,12 +6,15 @@ from collections.abc import Iterator
 import numpy as np
 
 from care_planner.rulebook.rule import Rule, WithinRisk
+from care_planner.tasks.chain import reasons
+from care_planner.tasks.fate import Fate
 from care_planner.tasks.lasting import lasting_days, lasts
+from care_planner.tasks.links import DayChosen, DoneOn
 from care_planner.tasks.looks import looks
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.moved import moved_words
-from care_planner.tasks.reasons import reasons
-from care_planner.windows.words import weekday_words
+from care_planner.tasks.moved import move_of_work
+from care_planner.years.common import WeatherBehind
+from care_planner.years.move import Move
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import work_part
 from care_planner.years.state import BenchMoves, TreeYears, bench_on
@@ -23,7 +26,7 @@ FIRM_CHANCE = 0.8
 DONE_SHOWN_DAYS = 30
 
 
-def drafts(years: TreeYears, weather: str) -> list[Task]:
+def drafts(years: TreeYears, weather: WeatherBehind) -> list[Task]:
     """Works and looks from today to the end of the plan."""
     moves = years.moves(3)
     works = [
@@ -52,20 +55,21 @@ def _shown_when_done(rule: Rule) -> bool:
     return rule.way == "work" and not lasts(rule)
 
 
-def not_planned(years: TreeYears) -> dict[tuple[str, int], str]:
-    """Why a rule has no day in a season of the plan: its state and the reason, in words."""
+def not_planned(years: TreeYears) -> dict[tuple[str, int], Fate]:
+    """Why a rule has no day in a season of the plan: its state and the reason."""
     return {
-        (id, years.frame.season + step): f"{outcome.state}: {outcome.reason}"
+        (id, years.frame.season + step): Fate(outcome.state, outcome.reason)
         for (id, step), outcome in years.outcomes.items()
         if step in (-1, 0, 1) and outcome.state != "planned"
     }
 
 
-def _works(outcome: Outcome, years: TreeYears, weather: str, moves: BenchMoves) -> Iterator[Task]:
+def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: BenchMoves) -> Iterator[Task]:
     rule, season = outcome.rule, years.frame.season + outcome.step
     shown = _shown_window(outcome)
     why = reasons(outcome, years, weather)
     title = outcome.choice.title if outcome.choice is not None and outcome.choice.title else rule.title
+    assert outcome.aimed is not None
     for occurrence, day, until in _days_told(outcome, years):
         if not _in_span(day, until, years):
             continue
@@ -86,12 +90,12 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: BenchMoves) 
             until=until,
             minutes=getattr(rule.minutes, years.tree.size),
             cautions=tuple(rule.cautions),
-            why=(f"{weekday_words(day)}: {outcome.aimed}", *why),
+            reasons=(DayChosen(day, outcome.aimed), *why),
             firm=right >= FIRM_CHANCE or not _a_look_settles(rule, outcome, years),
             bench=bench_on(day, years, moves),
             category=rule.kind,
             what=_what(outcome),
-            moved=_moved(outcome, occurrence, day, window, years),
+            move=_move(outcome, occurrence, day, window, years),
         )
 
 
@@ -105,11 +109,11 @@ def _days_told(outcome: Outcome, years: TreeYears) -> Iterator[tuple[int, int, i
     yield (1, *lasting_days(outcome, before, years.shared.today, years.shared.workdays))
 
 
-def _moved(outcome: Outcome, occurrence: int, day: int, window: Window, years: TreeYears) -> str:
+def _move(outcome: Outcome, occurrence: int, day: int, window: Window, years: TreeYears) -> Move | None:
     if lasts(outcome.rule):
-        return ""
+        return None
     part = work_part(outcome.rule.id, years.frame.season + outcome.step, occurrence)
-    return moved_words(part, day, outcome, window, years)
+    return move_of_work(part, day, outcome, window, years)
 
 
 def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: BenchMoves) -> Task:
@@ -126,7 +130,7 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
         way=rule.way,
         loss=rule.loss,
         minutes=getattr(rule.minutes, years.tree.size),
-        why=(f"Noted as done on {weekday_words(day)}",),
+        reasons=(DoneOn(day),),
         bench=bench_on(day, years, moves),
         category=rule.kind,
         done=True,

@@ -1,1 +1,1 @@
-"""Facts as English: what terminal, calendar, pages and paper say."""
+"""Facts in English, as a person reads them: terminal, calendar, page and paper take them from here."""

@@ -10,6 +10,7 @@ from care_planner.tasks.agenda import Agenda, Standing, Walk, WalkItem, Watch
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.rounds import Round, by_taxon
 from care_planner.words.line import Line, line
+from care_planner.words.moves import moved_words
 
 SHORT_TITLE = 30
 MOST_TREES_NAMED = 40
@@ -72,8 +73,8 @@ def _title(work: str, trees: Sequence[str], said: Speaker) -> str:
     if len(trees) == 1:
         short = _short(work, SHORT_TITLE - len(trees[0]) - 2)
         name = said.names.get(trees[0], "")
-        named = name and len(name) + 2 + len(short) <= SHORT_TITLE
-        return f"{name if named else trees[0]}: {_lower(short)}"
+        fits = bool(name) and len(name) + 2 + len(short) <= SHORT_TITLE
+        return f"{name if fits else trees[0]}: {_lower(short)}"
     head = f"{_short(work, SHORT_TITLE - 12)} {len(trees)}"
     named = ""
     for place, tree in enumerate(trees):
@@ -109,6 +110,7 @@ def round_lines(work: Round, agenda: Agenda, said: Speaker) -> list[Line]:
         lines.append(_goes_on(work, said))
     else:
         lines += _when(work.window)
+    lines += _moved(work.tasks)
     if not work.firm:
         lines.append(line("The day is not sure yet: look at the tree first, and note what you see."))
     lines.append(line(MISSED[work.loss]))
@@ -145,7 +147,7 @@ def standing_lines(standing: Standing, said: Speaker) -> list[Line]:
     lines = _what(standing.tasks, said)
     if standing.last is not None:
         lines.append(line("Until about ", standing.last, "."))
-    return lines + [line(MISSED[standing.tasks[0].loss])] + _sources(standing.tasks, said)
+    return [*lines, line(MISSED[standing.tasks[0].loss]), *_sources(standing.tasks, said)]
 
 
 def walk_lines(walk: Walk, agenda: Agenda, said: Speaker) -> list[Line]:
@@ -241,6 +243,12 @@ def _when(window: Window) -> list[Line]:
     return [line("Best until ", window.closes, "; later is too late in most years.")] if window.closes else []
 
 
+def _moved(tasks: Sequence[Task]) -> list[Line]:
+    """From where and why it moved, where that is the same for all."""
+    words = {moved_words(task.move) for task in tasks}
+    return [line(f"{text[0].upper()}{text[1:]}.") for text in words if text and len(words) == 1]
+
+
 def _waits(tasks: Sequence[Task], said: Speaker) -> list[Line]:
     """What must be there, what must not go with it, what comes first, and what it rests from."""
     texts: list[str] = []
@@ -254,10 +262,9 @@ def _waits(tasks: Sequence[Task], said: Speaker) -> list[Line]:
         texts += [
             f"First: {_lower(titles[after.work].title)}." for after in rule.after if after.work in titles
         ]
-        texts += [
-            f"Not in the {rest.days} days after: {', '.join(_lower(titles[id].title) for id in rest.after if id in titles)}."
-            for rest in rule.rests
-        ]
+        for rest in rule.rests:
+            names = ", ".join(_lower(titles[id].title) for id in rest.after if id in titles)
+            texts += [f"Not in the {rest.days} days after: {names}."]
     return [line(text) for text in _each(texts)]
 
 

@@ -9,6 +9,7 @@ from care_planner.calendar.events import Maker, work_events
 from care_planner.calendar.feeds import Feeds, make_feeds
 from care_planner.calendar.revisions import Published
 from care_planner.tasks.agenda import agenda
+from care_planner.tasks.links import PlainWords
 from care_planner.tasks.model import Task, Window
 from care_planner.words.entries import Speaker
 
@@ -61,12 +62,14 @@ def task(
         chance=0.8,
         minutes=30,
         cautions=("Leave a leafy shoot on each branch",),
-        why=("End of bloom expected 20 May", "Common practice"),
+        reasons=(PlainWords("End of bloom expected 20 May"), PlainWords("Common practice")),
         firm=True,
         bench="open",
         taxon="satsuki-azalea",
         category="pruning",
     )
+    if "why" in changes:
+        changes["reasons"] = tuple(PlainWords(str(text)) for text in changes.pop("why"))  # type: ignore[attr-defined]
     made = replace(made, **changes)  # type: ignore[arg-type]
     return replace(made, stage=made.rule) if made.kind == "look" else made
 

@@ -1,6 +1,6 @@
 import json
+from dataclasses import replace
 from pathlib import Path
-from typing import Any
 
 import pytest
 from calendar_samples import HOSTILE, day, season_of_tasks, task
@@ -10,18 +10,11 @@ from care_planner.folder.read_previous import read_previous
 from care_planner.problems import Problem
 from care_planner.tasks.as_previous import previous_plan
 from care_planner.tasks.model import Task, Window
+from care_planner.tasks.stage_rows import StageRow
+from care_planner.years.move import Move, NotDoneBy
 
-STAGE = {
-    "tree": "sats-01",
-    "stage": "first-flower",
-    "bbch": 60,
-    "season": 2027,
-    "p10": "2027-05-10",
-    "p50": "2027-05-20",
-    "p90": None,
-    "reached": 0.97,
-    "basis": "expected",
-}
+MAY_10, MAY_20 = day("2027-05-10"), day("2027-05-20")
+STAGE = StageRow("first-flower", "60", 2027, MAY_10, MAY_20, None, 0.97, "expected", "sats-01")
 TODAY = day("2027-03-01")
 
 
@@ -36,7 +29,7 @@ def test_keys_and_forms() -> None:
     assert (read["version"], read["today"], read["season"], read["until"]) == (
         *(2, "2027-03-01", 2027, "2028-12-31"),
     )
-    assert read["texts"] == ["Prune after bloom", "Cut.", "Leave a leafy shoot on each branch", ""]
+    assert read["texts"] == ["Prune after bloom", "Cut.", "Leave a leafy shoot on each branch"]
     assert read["tasks"] == [
         {
             "tree": "sats-01",
@@ -52,10 +45,13 @@ def test_keys_and_forms() -> None:
             "title": 0,
             "what": 1,
             "cautions": [2],
-            "days": [[1, "2027-05-22", None, 0.12, True, "open", 3]],
+            "days": [[1, "2027-05-22", None, 0.12, True, "open", None]],
         }
     ]
-    assert read["stages"] == {"sats-01": [[STAGE[column] for column in STAGE_COLUMNS]]}
+    assert read["stages"] == {
+        "sats-01": [["first-flower", 2027, "2027-05-10", "2027-05-20", None, 0.97, "expected", "60"]]
+    }
+    assert read["stage_columns"] == list(STAGE_COLUMNS)
     assert read["problems"] == ["weather.csv.gz:3: a gap; at most 5 days"]
 
 
@@ -71,7 +67,7 @@ def test_a_repeated_thing_is_one_row_and_a_text_stands_once() -> None:
 
 def test_the_same_in_any_order() -> None:
     tasks = season_of_tasks(4)
-    other = {**STAGE, "tree": "a"}
+    other = replace(STAGE, tree="a")
     whole = plan(tasks, (STAGE, other), ("x", "b"))
     assert plan(tasks[::-1], (other, STAGE), ("b", "x", "b")) == whole
 
@@ -89,12 +85,16 @@ def test_hostile_text_comes_back_as_it_was(text: str) -> None:
 
 def test_a_number_that_is_none_is_refused() -> None:
     with pytest.raises(ValueError, match="not JSON compliant"):
-        plan([], ({**STAGE, "reached": float("nan")},))
+        plan([], (replace(STAGE, reached=float("nan")),))
 
 
 def test_what_is_read_back_is_what_the_plan_said(tmp_path: Path) -> None:
     look = task("sats-01", "first-flower", "2027-05-10", kind="look", way="walk")
-    tasks = [*season_of_tasks(2), look, task(occurrence=2, on="2027-06-20", moved="moved from 1 June: rain")]
+    tasks = [
+        *season_of_tasks(2),
+        look,
+        task(occurrence=2, on="2027-06-20", move=Move(day("2027-06-01"), NotDoneBy(day("2027-06-01")))),
+    ]
     (tmp_path / "plan.json").write_bytes(plan(tasks, (STAGE,)))
     read, told = read_previous(tmp_path)
     assert told == []
@@ -110,7 +110,8 @@ OLD = """{"today": "2027-03-01", "season": 2027, "until": "2028-12-31", "tasks":
  "occurrence": 1, "title": "Repot", "what": "", "date": "2027-03-20",
  "window": {"opens": "2027-03-15", "likely": null, "closes": null}, "chance": 0.9, "minutes": 30,
  "cautions": [], "why": [], "moved": "", "kind": "work", "firm": true}],
-"stages": [{"tree": "sats-01", "stage": "first-flower", "season": 2027, "p50": "2027-05-20"}], "problems": []}"""
+"stages": [{"tree": "sats-01", "stage": "first-flower", "season": 2027, "p50": "2027-05-20"}],
+"problems": []}"""
 
 
 def test_a_plan_of_the_first_version_is_read_too(tmp_path: Path) -> None:

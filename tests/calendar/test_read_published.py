@@ -34,7 +34,7 @@ def revisions(feed: bytes) -> dict[str, int]:
 def test_reading_back_what_was_written_gives_the_same() -> None:
     tasks = [
         *season_of_tasks(3),
-        *(task(f"t-{n}", title=text, cautions=(text,), moved=text) for n, text in enumerate(HOSTILE)),
+        *(task(f"t-{n}", title=text, cautions=(text,)) for n, text in enumerate(HOSTILE)),
     ]
     published = feeds_of(tasks, alarms=Alarms(900)).published
     dropped = feeds_of(tasks[:4], published, LATER, url="https://trees.example/").published
@@ -90,8 +90,8 @@ def test_a_lost_or_broken_state_never_lets_a_revision_fall(tmp_path: Path, state
     assert str(problem) == f"{tmp_path / STATE_NAME}: {what}"
     feeds = feeds_of([task(on="2027-06-05"), task("other"), task("new")], published, LATER)
     for name, feed in before.items():
-        for uid, revision in revisions(feed).items():
-            assert revisions(feeds.files[name]).get(uid, 99) > revision
+        for id, revision in revisions(feed).items():
+            assert revisions(feeds.files[name]).get(id, 99) > revision
     assert set(revisions(feeds.files["trees/new.ics"]).values()) == {3}
     written(tmp_path, feeds)
     if state:
@@ -132,10 +132,10 @@ def test_a_file_where_the_folder_should_be(tmp_path: Path) -> None:
 
 
 def test_a_state_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(path: Path) -> bytes:
+    def refuse(*_: object) -> int:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr("os.open", refuse)
     with pytest.raises(CannotWrite, match=r"cannot read .*: Permission denied"):
         read_published(tmp_path)
 

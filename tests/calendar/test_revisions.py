@@ -75,7 +75,7 @@ NOT_NOTICED = {
     "both edges by one day": event(window=Window(at - 2, at, at + 3)),
     "the middle of the window, which is not told": event(window=Window(at - 3, at + 2, at + 4)),
     "the chance, which is not told": event(chance=0.3),
-    "why, which the page tells": event(why=("Another reason",)),
+    "why, which the page tells": event(reasons=()),
 }
 
 

@@ -27,7 +27,7 @@ def task(tree: str = "a", rule: str = "prune", day: int = SATURDAY, **changes: o
         window=Window(day - 3, day, day + 4),
         chance=0.9,
         minutes=10,
-        why=(),
+        reasons=(),
         bench="open",
         category="pruning",
     )
