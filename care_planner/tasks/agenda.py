@@ -7,10 +7,9 @@ from dataclasses import dataclass
 from datetime import date
 
 from care_planner.rulebook.rule import Loss
+from care_planner.spans import monday_of
 from care_planner.tasks.model import Task
 from care_planner.tasks.rounds import Round, by_tree, dearest, last_until, rounds, urgency
-
-DAYS_A_WEEK = 7
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,11 +141,6 @@ def agenda(tasks: Iterable[Task], walk_day: Callable[[int], int | None]) -> Agen
 
 def _touches(start: int, last: int | None, first: int, end: int) -> bool:
     return start < end and (last is None or last >= first)
-
-
-def monday_of(day: int) -> int:
-    """The Monday (ordinal) of a day's week."""
-    return day - date.fromordinal(day).weekday()
 
 
 def _walks(tasks: Iterable[Task], walk_day: Callable[[int], int | None]) -> list[Walk]:

@@ -32,7 +32,8 @@ class Round:
 
     @property
     def title(self) -> str:
-        return self.first.title
+        several = len({task.rule for task in self.tasks}) > 1
+        return self.first.together if several else self.first.title
 
     @property
     def day(self) -> int:
@@ -75,10 +76,11 @@ class Round:
 
 
 def rounds(tasks: Iterable[Task]) -> list[Round]:
-    """Tasks of way `work` gathered by work, title and day; in the order of `urgency`."""
+    """Tasks of way `work` gathered by work, title and day, or by what they are told together under."""
     alike: defaultdict[tuple[object, ...], list[Task]] = defaultdict(list)
     for task in tasks:
-        alike[task.rule, task.title, task.kind, task.day, task.done].append(task)
+        work = (task.together,) if task.together else (task.rule, task.title)
+        alike[work, task.kind, task.day, task.done].append(task)
     found = [Round(tuple(sorted(held, key=by_tree))) for held in alike.values()]
     return sorted(found, key=lambda one: (one.day, urgency(one.tasks), one.title, one.key))
 

@@ -210,6 +210,11 @@ def _what(tasks: Sequence[Task], said: Speaker) -> list[Line]:
         paragraphs[task.what].append(task)
     if len(paragraphs) == 1:
         return [line(what) for what in paragraphs if what]
+    if len({task.rule for task in tasks}) > 1:
+        titles = {what: same[0].title for what, same in paragraphs.items()}
+        return [
+            line(f"{titles[what]}, {', '.join(_trees_of(same))}: {what}") for what, same in paragraphs.items()
+        ]
     taxa = {task.taxon for task in tasks}
     lines = []
     for what, same in paragraphs.items():

@@ -38,6 +38,7 @@ class Shared:
     benches: Mapping[str, Weather]
     tracks: dict[tuple[str, tuple[tuple[int, str], ...]], Weather]
     workdays: Workdays
+    walkdays: Workdays  # the same with the days of the bench walk as the favourite ones
     board: Board
     risks: Mapping[str, float]
     today: int
