@@ -34,10 +34,8 @@ class Risk(Strict):
 class CalendarWishes(Strict):
     """What the calendar does beyond showing the work."""
 
-    alarm_hours_before: Annotated[Number, AfterValidator(_whole_minutes)] | None = Field(
+    alarm_hours_before: Annotated[Number, Field(gt=0, le=720), AfterValidator(_whole_minutes)] | None = Field(
         default=None,
-        gt=0,
-        le=720,
         description="an alarm so many hours before a day with works, in whole minutes; none where not told",
     )
     alarms: Literal["a-day", "each"] = Field(

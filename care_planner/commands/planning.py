@@ -49,9 +49,9 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             messages += set_torn_aside(folder, now(inputs).date())
             messages += write_plan(folder, target, inputs.collection, inputs.rulebook, made, now(inputs))
             messages.append(f"written to {target}")
-        for line in plan_lines(made, inputs.collection.site.name, everything):
+        for line in plan_lines(made, inputs.collection, everything):
             click.echo(line)
-        for line in change_lines(previous, made, inputs.rulebook):
+        for line in change_lines(previous, made, inputs.rulebook, everything):
             click.echo(line)
         for message in messages:
             click.echo(message, err=True)
