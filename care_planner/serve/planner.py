@@ -10,13 +10,13 @@ from threading import Condition, Thread
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.folder.read_folder import Inputs
+from care_planner.folder.read_signs import Watched
 from care_planner.plan import Plan, PlanCache
 from care_planner.problems import NoWeather, ProblemsFound
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.names import SERVED_FOLDER
 from care_planner.serve.read_inputs import read_signs
 from care_planner.serve.read_served import read_served
-from care_planner.serve.read_watched import Watched
 from care_planner.serve.refresh import Refreshed, refresh
 from care_planner.serve.served import ServedFeed
 from care_planner.years.previous import PreviousPlan
