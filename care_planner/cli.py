@@ -12,7 +12,7 @@ def main() -> None:
 
 
 for _command in (
-    *(starting.start, planning.plan, planning.note),
+    *(starting.start, starting.manual, planning.plan, planning.note),
     *(
         looking.check,
         looking.why,

@@ -1,4 +1,4 @@
-"""start: six questions, or none, and a folder that plans."""
+"""start: six questions, or none, and a folder that plans; manual: how to go on."""
 
 import sys
 from pathlib import Path
@@ -215,3 +215,20 @@ def _write(
     if answers.place is None:
         click.echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")
     click.echo(f"  care-planner plan {folder}")
+
+
+@click.command()
+@click.argument("page", required=False)
+def manual(page: str | None) -> None:
+    """Print a page of the manual, or its contents."""
+    from care_planner.folder.read_manual import PAGES, read_contents, read_manual
+    from care_planner.problems import did_you_mean
+
+    if page is None:
+        for name, heading in read_contents():
+            click.echo(f"  {name:<12}{heading}")
+        return
+    if page not in PAGES:
+        click.echo(f"no page {page!r}; {did_you_mean(page, PAGES)}", err=True)
+        sys.exit(WRONG_INPUT)
+    click.echo(read_manual(page), nl=False)
