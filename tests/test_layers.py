@@ -11,8 +11,9 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # Each imports only from those before it; names in one row never import one another.
 LAYERS = (
     ("problems", "spans", "disk"),
-    ("typed_yaml",),
+    ("typed_yaml", "gazetteer"),
     ("collection", "journal", "climate", "rulebook"),
+    ("lists",),
     ("stages",),
     ("learning",),
     ("windows",),

@@ -25,7 +25,7 @@ class Question:
 
 
 def questions(asked: Iterable[tuple[str, str]]) -> list[Question]:
-    """From (tree, fact) of every work that waits for a fact: the facts, those that decide most works first."""
+    """From (tree, fact) of each work that waits for a fact: those that decide most works first."""
     works: dict[str, int] = {}
     trees: dict[str, set[str]] = {}
     for tree, fact in asked:

@@ -3,8 +3,8 @@
     python tests/benchmarks/figures.py            measure all and rewrite care_planner/manual/figures.md
     python tests/benchmarks/figures.py plan_cost  measure only what has this word in its command
 
-A section that is not measured in a run keeps the output of its last one. Nothing is typed in: the page holds the
-output of each command as it was printed, with the day and the machine of the run.
+A section that is not measured in a run keeps the output of its last one. Nothing is typed in: the page
+holds the output of each command as it was printed, with the day and the machine of the run.
 """
 
 import platform
@@ -19,8 +19,8 @@ PROJECT = Path(__file__).parents[2]
 PAGE = PROJECT / "care_planner" / "manual" / "figures.md"
 INTRO = """# Figures: what was measured, and by which command
 
-Written by `python tests/benchmarks/figures.py`. Each section is the output of its command, as it was printed; times are
-of one run on a machine that had other work as well, so take the ratios and not the seconds.
+Written by `python tests/benchmarks/figures.py`. Each section is the output of its command, as it was printed;
+times are of one run on a machine that had other work as well, so take the ratios and not the seconds.
 """
 
 

@@ -85,3 +85,14 @@ def test_benches_that_differ_only_in_capitals_are_a_mistake(tmp_path: Path) -> N
     path.write_text(text, encoding="utf-8")
     _, _, problems = read_collection(tmp_path / "new")
     assert [problem.what for problem in problems] == ["benches 'open' and 'Open' differ only in capitals"]
+
+
+def test_inside_a_collection_its_name_may_be_left_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    monkeypatch.chdir(tmp_path / "new")
+    assert CliRunner().invoke(main, ["check"]).exit_code == 0
+    monkeypatch.chdir(tmp_path)
+    outside = CliRunner().invoke(main, ["plan"])
+    assert outside.exit_code == 2 and "no collection.yaml in this folder" in outside.output
