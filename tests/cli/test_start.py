@@ -96,3 +96,29 @@ def test_inside_a_collection_its_name_may_be_left_out(
     monkeypatch.chdir(tmp_path)
     outside = CliRunner().invoke(main, ["plan"])
     assert outside.exit_code == 2 and "no collection.yaml in this folder" in outside.output
+
+
+def test_answers_stand_in_the_collection_and_the_rest_of_it_as_before(tmp_path: Path) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    path = tmp_path / "new" / "collection.yaml"
+    before = path.read_text(encoding="utf-8")
+    typed = "strong, yes\nstrong all\nestablished all\n2025-03-20 all\nno all\n"
+    done = CliRunner().invoke(main, ["answer", str(tmp_path / "new")], input=typed)
+    assert done.exit_code == 0, done.output
+    assert "works wait for it" in done.output and "answers written" in done.output
+    collection, _, problems = read_collection(tmp_path / "new")
+    assert problems == [] and collection is not None
+    assert {tree.age for tree in collection.trees} == {"established"}
+    after = path.read_text(encoding="utf-8")
+    assert [line for line in after.splitlines() if "{id:" not in line] == [
+        line for line in before.splitlines() if "{id:" not in line
+    ]
+
+
+def test_an_answer_that_would_break_the_file_writes_nothing(tmp_path: Path) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    path = tmp_path / "new" / "collection.yaml"
+    path.write_text(path.read_text(encoding="utf-8").replace("bench: open", "bench: opne"), encoding="utf-8")
+    before = path.read_bytes()
+    done = CliRunner().invoke(main, ["answer", str(tmp_path / "new")], input="established all\n")
+    assert done.exit_code == 2 and path.read_bytes() == before
