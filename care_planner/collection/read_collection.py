@@ -1,13 +1,12 @@
 """A collection's folder -> its checked model, or every mistake in it."""
 
-from difflib import get_close_matches
 from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from care_planner.collection.cross_checks import check_names, check_seasons
 from care_planner.collection.model import Collection
 from care_planner.gazetteer.read_places import read_zones_of
-from care_planner.problems import Problem
+from care_planner.problems import Problem, nearest
 from care_planner.typed_yaml.read_yaml import Located, read_yaml, validate
 
 COLLECTION_FILE = "collection.yaml"
@@ -58,5 +57,5 @@ def _zone_hint(zone: str) -> str:
     """The zone of the town that was named, else a zone spelt like it: Europe/Ghent -> Europe/Brussels."""
     area, _, town = zone.rpartition("/")
     by_place = [known for known in read_zones_of(town) if not area or known.startswith(f"{area}/")]
-    near = by_place[:1] or get_close_matches(zone, sorted(available_timezones()), n=1, cutoff=0.6)
-    return f"did you mean {near[0]}?" if near else "allowed: an IANA time zone such as Europe/Brussels"
+    near = by_place[0] if by_place else nearest(zone, available_timezones())
+    return f"did you mean {near}?" if near else "allowed: an IANA time zone such as Europe/Brussels"
