@@ -4,8 +4,8 @@ from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from care_planner.collection.cross_checks import check_names, check_seasons
+from care_planner.collection.gazetteer.read_places import read_zones_of
 from care_planner.collection.model import Collection
-from care_planner.gazetteer.read_places import read_zones_of
 from care_planner.problems import Problem, nearest
 from care_planner.typed_yaml.read_yaml import Located, read_yaml, validate
 

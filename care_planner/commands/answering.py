@@ -9,8 +9,8 @@ import click
 from care_planner.commands.tools import here_argument, now, read, told
 
 if TYPE_CHECKING:
+    from care_planner.folder.lists.questions import Question
     from care_planner.folder.read_folder import Inputs
-    from care_planner.lists.questions import Question
 
 FOR_ALL = " all"
 
@@ -63,7 +63,7 @@ def _written(folder: Path, facts: dict[str, dict[str, Any]]) -> int:
 
 
 def _questions(inputs: "Inputs") -> "list[Question]":
-    from care_planner.lists.questions import questions
+    from care_planner.folder.lists.questions import questions
     from care_planner.plan import make_plan
     from care_planner.tasks.notices import facts_needed
 
@@ -73,7 +73,7 @@ def _questions(inputs: "Inputs") -> "list[Question]":
 
 
 def _ask(question: "Question", trees: list[str]) -> Iterator[tuple[str, Any]]:
-    from care_planner.lists.questions import QUESTIONS, answered
+    from care_planner.folder.lists.questions import QUESTIONS, answered
 
     words, allowed = QUESTIONS[question.fact]
     works = "1 work waits" if question.works == 1 else f"{question.works} works wait"

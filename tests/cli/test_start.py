@@ -102,13 +102,14 @@ def test_answers_stand_in_the_collection_and_the_rest_of_it_as_before(tmp_path: 
     start(tmp_path / "new", "--yes", "--place", "Ghent")
     path = tmp_path / "new" / "collection.yaml"
     before = path.read_text(encoding="utf-8")
-    typed = "strong, yes\nstrong all\nestablished all\n2025-03-20 all\nno all\n"
+    typed = "strong, yes\nstrong all\nno all\nestablished all\n"
     done = CliRunner().invoke(main, ["answer", str(tmp_path / "new")], input=typed)
     assert done.exit_code == 0, done.output
     assert "works wait for it" in done.output and "answers written" in done.output
     collection, _, problems = read_collection(tmp_path / "new")
     assert problems == [] and collection is not None
-    assert {tree.age for tree in collection.trees} == {"established"}
+    assert {tree.condition for tree in collection.trees} == {"strong"}
+    assert "'strong, yes' is not understood; allowed: strong, weak" in done.output
     after = path.read_text(encoding="utf-8")
     assert [line for line in after.splitlines() if "{id:" not in line] == [
         line for line in before.splitlines() if "{id:" not in line

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from care_planner.lists.cells import cell_text
+from care_planner.folder.lists.cells import cell_text
 
 YES_NO = ("yes", "no")
 LAST_REPOT = "last_repot"
