@@ -9,6 +9,7 @@ import click
 from care_planner.commands.tools import (
     Day,
     folder_argument,
+    here_argument,
     now,
     read,
     today_at,
@@ -26,7 +27,7 @@ if TYPE_CHECKING:
 
 
 @click.command()
-@folder_argument
+@here_argument
 @today_option
 @click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
 @click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
