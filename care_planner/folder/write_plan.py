@@ -8,7 +8,7 @@ from care_planner.calendar.events import Alarms, Maker
 from care_planner.calendar.feeds import make_feeds
 from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
-from care_planner.calendar.write_calendar import held_folder, write_calendar
+from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
 from care_planner.folder.write_identity import ensure_identity
 from care_planner.plan import Plan
@@ -19,9 +19,9 @@ from care_planner.words.notices import notice_lines
 
 
 def write_plan(
-    folder: Path, out: Path, collection: Collection, rulebook: Rulebook, plan: Plan, now: datetime
+    held: HeldFolder, folder: Path, collection: Collection, rulebook: Rulebook, plan: Plan, now: datetime
 ) -> list[str]:
-    """Write the plan of the collection in `folder` to `out`; returns what a person should be told.
+    """Write the plan of the collection in `folder`; returns what a person should be told.
 
     Raises CannotWrite or OSError with the last good calendar still in place.
     """
@@ -30,14 +30,12 @@ def write_plan(
         raise ProblemsFound(problems)
     data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices))
     trees = [tree.id for tree in collection.trees]
+    published, told = read_published(held.path)
     make = maker(identity, collection, rulebook, plan)
-    with held_folder(out) as held:
-        published, told = read_published(out)
-        tasks = [*plan.tasks, *plan.done]
-        feeds = make_feeds(
-            trees, tasks, collection.people.walk_day, make, collection.site.name, published, now
-        )
-        write_calendar(held, feeds.files, data, feeds.published)
+    tasks = [*plan.tasks, *plan.done]
+    walk_day = collection.people.walk_day
+    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now)
+    write_calendar(held, feeds.files, data, feeds.published)
     return [*map(str, told), *feeds.messages]
 
 

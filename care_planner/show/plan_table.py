@@ -3,7 +3,7 @@
 from collections.abc import Iterable
 from datetime import date
 
-from care_planner.lists.text import table
+from care_planner.folder.lists.text import table
 from care_planner.tasks.model import Task
 from care_planner.tasks.stage_rows import StageRow
 

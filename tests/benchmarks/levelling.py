@@ -13,7 +13,7 @@ from levelling_cases import case
 
 from care_planner.hours.lay import lay
 from care_planner.hours.lived import lived
-from care_planner.hours.problem import Problem, expected_loss, faults, minutes_on
+from care_planner.hours.problem import Problem, expected_loss, faults
 from care_planner.hours.solve import solve
 
 SAT, SUN = 5, 6

@@ -3,6 +3,8 @@
 The losses are invented; only ratios between methods are worth reading.
 """
 
+from itertools import pairwise
+
 import numpy as np
 
 from care_planner.hours.problem import Floats, Order, Problem
@@ -84,7 +86,7 @@ def _with_rain(curve: Floats, open_days: np.ndarray) -> Floats:
     """Work that rain forbids is done on the next day with time where it is wet."""
     wet = 0.25 + 0.14 * np.sin(2 * np.pi * (np.arange(DAYS) - 130) / 365)
     rained = curve.copy()
-    following = dict(zip(open_days[:-1], open_days[1:], strict=True))
+    following = dict(pairwise(open_days))
     for day, after in following.items():
         rained[day] = (1 - wet[day]) * curve[day] + wet[day] * curve[after]
     return rained
@@ -96,7 +98,7 @@ def _orders(own: int, opens: Floats, draw: np.random.Generator) -> list[Order]:
     found = []
     for start in range(CHAINS):
         chain = turn[start::CHAINS][:3]
-        for first, later in zip(chain, chain[1:], strict=False):
+        for first, later in pairwise(chain):
             gap = REST_DAYS if draw.random() < 0.4 else 0
             found.append(Order(own * KINDS + int(first), own * KINDS + int(later), gap))
     return found
