@@ -46,7 +46,8 @@ def make_feeds(
     whole = agenda(tasks, walk_day)
     own: defaultdict[str, list[Task]] = defaultdict(list)
     for task in tasks:
-        own[task.tree].append(task)
+        if task.way != "walk":  # a tree's own feed has no walks
+            own[task.tree].append(task)
     headings = {
         ALL_NAME: Heading(f"Tree care, {site}", f"Works, walks and watches, {site}"),
         WORKS_NAME: Heading(f"Tree works, {site}", f"Works alone, {site}"),

@@ -4,10 +4,11 @@ Version 2: `{"version": 2, "today", "season", "until", "texts": [...], "tasks": 
 "stages": {TREE: [...]}, "problems": [...]}`.
 
 A row of `tasks` is one work of one tree in one season: `tree`, `taxon`, `rule`, `season`, `kind` (work or
-look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `window` (opens, likely, closes);
-`title`, `what` and `cautions` as places in `texts`; `days`: [occurrence, day, last day, chance, firm, bench,
-move] each, `move` null, or from which day it moved and why. A row of a tree's `stages` is in the order of
-`stage_columns`.
+look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `bench` (of its first day), `window`
+(opens, likely, closes); `title`, `what` and `cautions` as places in `texts`; `days`: [occurrence, day, last
+day, chance, firm, bench, move] each, `move` null, or from which day it moved and why. Of a thing of the walk
+that is sure and has not moved it is [occurrence, day] alone, with its bench where that is another. A row of
+a tree's `stages` is in the order of `stage_columns`.
 
 A task's key is `TREE/RULE/SEASON/OCCURRENCE/work`, that of a look `TREE/STAGE/SEASON/1/look`; its UID in the
 feeds is UUIDv5 of the key in the namespace of the collection's identity.
@@ -99,20 +100,17 @@ def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
         "title": texts.place(first.title),
         "what": texts.place(first.what),
         "cautions": [texts.place(caution) for caution in first.cautions],
-        "days": [
-            [
-                t.occurrence,
-                days[t.day],
-                days[t.until],
-                round(t.chance, 2),
-                t.firm,
-                t.bench,
-                _move(t.move),
-            ]
-            for t in sorted(tasks, key=lambda task: task.occurrence)
-        ],
+        "bench": first.bench,
+        "days": [_day(task, first.bench, days) for task in sorted(tasks, key=lambda task: task.occurrence)],
     }
     return row | ({"stage": first.stage} if first.kind == "look" else {})
+
+
+def _day(task: Task, bench: str, days: _Days) -> list[Any]:
+    short: list[Any] = [task.occurrence, days[task.day]]
+    if task.way == "walk" and task.kind == "work" and task.move is None:
+        return short if task.bench == bench else [*short, task.bench]
+    return [*short, days[task.until], round(task.chance, 2), task.firm, task.bench, _move(task.move)]
 
 
 def _move(move: Move | None) -> Any:

@@ -49,7 +49,8 @@ def _read_version_2(data: Any, tasks: Tasks, stages: Stages) -> None:
     for row in data["tasks"]:
         opens, _, closes = map(_day, row["window"])
         rule, season, kind = str(row["rule"]), int(row["season"]), str(row["kind"])
-        for occurrence, day, _, _, _, _, moved in row["days"]:
+        for occurrence, day, *more in row["days"]:
+            moved = more[-1] if len(more) > 1 else None
             part = look_part(row["stage"], season) if kind == "look" else work_part(rule, season, occurrence)
             tasks[row["tree"]][part] = PreviousTask(
                 _ordinal(day), texts[row["title"]], rule, kind, season, opens, closes, _move(moved)

@@ -276,14 +276,14 @@ def _waits(tasks: Sequence[Task], said: Speaker) -> list[Line]:
 def _holds_now(work: Round, standing: Iterable[Standing], said: Speaker) -> list[Line]:
     """What stands for these trees on that day and is of the same kind of work."""
     lines = []
+    trees, day = frozenset(work.trees), work.day
     for rule in standing:
+        if rule.tasks[0].category != work.first.category:
+            continue
         held = [
             task.tree
             for task in rule.tasks
-            if task.tree in work.trees
-            and task.category == work.first.category
-            and task.day <= work.day
-            and (task.until is None or work.day <= task.until)
+            if task.tree in trees and task.day <= day and (task.until is None or day <= task.until)
         ]
         if held:
             lines.append(line(f"Holds now for {', '.join(held)}: {_lower(rule.tasks[0].title)}."))

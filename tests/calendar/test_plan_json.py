@@ -45,6 +45,7 @@ def test_keys_and_forms() -> None:
             "title": 0,
             "what": 1,
             "cautions": [2],
+            "bench": "open",
             "days": [[1, "2027-05-22", None, 0.12, True, "open", None]],
         }
     ]
@@ -89,9 +90,14 @@ def test_a_number_that_is_none_is_refused() -> None:
 
 
 def test_what_is_read_back_is_what_the_plan_said(tmp_path: Path) -> None:
+    water = [
+        task("sats-01", "water", f"2027-03-{n:02}", way="walk", occurrence=n, bench=bench)
+        for n, bench in ((6, "open"), (13, "open"), (20, "shed"))
+    ]
     look = task("sats-01", "first-flower", "2027-05-10", kind="look", way="walk")
     tasks = [
         *season_of_tasks(2),
+        *water,
         look,
         task(occurrence=2, on="2027-06-20", move=Move(day("2027-06-01"), NotDoneBy(day("2027-06-01")))),
     ]
