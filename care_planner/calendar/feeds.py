@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from care_planner.calendar.check_bytes import check_bytes
@@ -47,7 +47,7 @@ def make_feeds(
     own: defaultdict[str, list[Task]] = defaultdict(list)
     for task in tasks:
         if task.way != "walk":  # a tree's own feed has no walks
-            own[task.tree].append(task)
+            own[task.tree].append(replace(task, left=False) if task.left else task)
     headings = {
         ALL_NAME: Heading(f"Tree care, {site}", f"Works, walks and watches, {site}"),
         WORKS_NAME: Heading(f"Tree works, {site}", f"Works alone, {site}"),

@@ -7,6 +7,7 @@ from textwrap import wrap
 
 from care_planner.collection.model import Collection
 from care_planner.plan import Plan
+from care_planner.rulebook.rule import LOSSES
 from care_planner.spans import monday_of
 from care_planner.tasks.agenda import Agenda, Walk, Watch, agenda
 from care_planner.tasks.model import Task, Window
@@ -21,6 +22,15 @@ DAYS_LOOKED_AHEAD = 7
 MOST_NAMES = 12
 _INDENT = " " * 14
 WEEKEND = (5, 6)
+MOST_FULL_WEEKS = 8
+COST_WORDS = {
+    "tree": "a tree",
+    "flowers": "a year of flowers",
+    "growth": "a year of growth",
+    "form": "form",
+    "looks": "looks",
+    "nothing": "nothing",
+}
 
 
 def plan_lines(plan: Plan, collection: Collection, everything: bool) -> Iterator[str]:
@@ -41,11 +51,35 @@ def plan_lines(plan: Plan, collection: Collection, everything: bool) -> Iterator
         yield ""
         yield f"Later, to {day_words(plan.until)} (--all shows every day)"
         yield from _months(later)
+    yield from _full_weeks(plan)
     if plan.notices:
         yield ""
         yield "To know and to decide"
         for line in notice_lines(plan.notices):
             yield from wrapped(line, "  ", "    ")
+
+
+def _full_weeks(plan: Plan) -> Iterator[str]:
+    """Weeks that hold more work than hours: in a sentence and a table."""
+    if not plan.full_weeks:
+        return
+    left = sum(1 for task in plan.tasks if task.left)
+    yield ""
+    told = f"{len(plan.full_weeks)} weeks hold more work than your hours; what costs least to move was moved"
+    yield from wrapped(f"{told}, and {left} works are left out." if left else f"{told}; all of it fits.")
+    yield f"  {'week of':<13}{'wanted':>9}{'hours':>8}{'left out':>10}   an hour more saves most on"
+    for week in plan.full_weeks[:MOST_FULL_WEEKS]:
+        wanted, there, out = (f"{minutes / 60:.1f} h" for minutes in (week.wanted, week.there, week.left))
+        best = weekday_words(week.best_day) if week.saves > 0 else "-"
+        yield f"  {short_day(week.monday):<13}{wanted:>9}{there:>8}{out:>10}   {best}"
+    if len(plan.full_weeks) > MOST_FULL_WEEKS:
+        yield f"  and {len(plan.full_weeks) - MOST_FULL_WEEKS} more weeks"
+    costs = Counter(task.loss for task in plan.tasks if task.left)
+    words = [f"{costs[loss]} at the cost of {COST_WORDS[loss]}" for loss in reversed(LOSSES) if costs[loss]]
+    if words:
+        yield from wrapped(
+            f"Left out: {', '.join(words)}. A helper for those hours, or less work a tree, helps."
+        )
 
 
 def _year(day: int) -> int:

@@ -110,6 +110,7 @@ class Agenda:
     walks: tuple[Walk, ...]
     watches: tuple[Watch, ...]
     standing: tuple[Standing, ...]
+    left: tuple[Round, ...] = ()  # works for which nobody has time, on the days they would have had
 
     def between(self, first: int, end: int) -> "Agenda":
         """What touches the days from `first` (in) to `end` (out): also what goes on over them."""
@@ -118,6 +119,7 @@ class Agenda:
             tuple(one for one in self.walks if first <= one.day < end),
             tuple(one for one in self.watches if _touches(one.first, one.last, first, end)),
             tuple(one for one in self.standing if _touches(one.first, one.last, first, end)),
+            tuple(one for one in self.left if first <= one.day < end),
         )
 
 
@@ -129,13 +131,14 @@ def agenda(tasks: Iterable[Task], walk_day: Callable[[int], int | None]) -> Agen
     """
     ways: defaultdict[str, list[Task]] = defaultdict(list)
     for task in tasks:
-        ways[task.way].append(task)
+        ways["left" if task.left else task.way].append(task)
     routine = [task for task in ways["walk"] if not task.done]
     return Agenda(
         tuple(rounds(ways["work"])),
-        tuple(_walks(routine, walk_day)),
+        tuple(_walks(routine, [task.day for task in ways["left"]], walk_day)),
         tuple(_watches(task for task in ways["watch"] if not task.done)),
         tuple(_standing(task for task in ways["standing"] if not task.done)),
+        tuple(rounds(ways["left"])),
     )
 
 
@@ -143,10 +146,15 @@ def _touches(start: int, last: int | None, first: int, end: int) -> bool:
     return start < end and (last is None or last >= first)
 
 
-def _walks(tasks: Iterable[Task], walk_day: Callable[[int], int | None]) -> list[Walk]:
+def _walks(
+    tasks: Iterable[Task], left_on: Iterable[int], walk_day: Callable[[int], int | None]
+) -> list[Walk]:
+    """One a week with anything to look at, or with works left out, which it names."""
     weeks: defaultdict[int, dict[tuple[str, str, str, str], Task]] = defaultdict(dict)
     for task in sorted(tasks, key=lambda task: (task.day, by_tree(task))):
         weeks[monday_of(task.day)].setdefault((task.rule, task.title, task.kind, task.tree), task)
+    for day in left_on:
+        weeks[monday_of(day)]
     found = []
     for monday, held in sorted(weeks.items()):
         items: defaultdict[tuple[str, str, str], list[Task]] = defaultdict(list)
@@ -155,7 +163,7 @@ def _walks(tasks: Iterable[Task], walk_day: Callable[[int], int | None]) -> list
             items["" if kind == "look" else rule, title, kind].append(task)
         gathered = [WalkItem(tuple(sorted(same, key=by_tree))) for same in items.values()]
         gathered.sort(key=lambda item: (urgency(item.tasks), item.title, item.first.key))
-        first = min(task.day for task in held.values())
+        first = min((task.day for task in held.values()), default=monday)
         found.append(Walk(monday, walk_day(monday) or first, tuple(gathered)))
     return found
 

@@ -28,7 +28,8 @@ class Task:
     reaches a person, `loss` what missing it costs, `until` the last day of what holds for a time.
     `together` is the name that several
     works on one day are told under. `what` is what to do in a sentence or two; `move` says
-    from which published day it moved and why, where it did; `done` marks work that a note says is done.
+    from which published day it moved and why, where it did; `done` marks work that a note says is done,
+    `left` work that found no time in the hours that people have.
     """
 
     tree: str = ""
@@ -55,6 +56,7 @@ class Task:
     what: str = ""
     move: Move | None = None
     done: bool = False
+    left: bool = False
 
     @property
     def part(self) -> str:

@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.rule import Loss, Rule
+from care_planner.spans import monday_of
 from care_planner.tasks.agenda import Agenda, Standing, Walk, WalkItem, Watch
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.rounds import Round, by_taxon
@@ -156,6 +157,7 @@ def walk_lines(walk: Walk, agenda: Agenda, said: Speaker) -> list[Line]:
     night = [item for item in walk.items if _after_dark(item, said)]
     lines = [line(text) for text in _bench_lines(by_day, said)]
     lines += [_going_on(work, said) for work in agenda.rounds if _under_way(work, walk)]
+    lines += [_no_time(work) for work in agenda.left if monday_of(work.day) == walk.monday]
     lines += [line(text) for item in by_day for text in _look_for(item, said)]
     for item in night:
         lines += [line(f"After dark, by torch: {text}") for text in _bench_lines([item], said)]
@@ -170,6 +172,11 @@ def _under_way(work: Round, walk: Walk) -> bool:
 def _going_on(work: Round, said: Speaker) -> Line:
     assert work.until is not None
     return line(f"Goes on: {_lower(work.title)}, {', '.join(work.trees)}, until about ", work.until)
+
+
+def _no_time(work: Round) -> Line:
+    cost = MISSED[work.loss].removeprefix("Missed, ")
+    return line(f"No time this week for: {_lower(work.title)}, {', '.join(work.trees)}; {cost}")
 
 
 def _after_dark(item: WalkItem, said: Speaker) -> bool:

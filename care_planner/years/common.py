@@ -80,7 +80,9 @@ def share(collection: Collection, record: WeatherRecord, today: int) -> tuple[Sh
     walkdays = workdays(first_day, frame.days, people.is_away, walks.__contains__)
     risks = {name: float(getattr(collection.risk, name)) for name in type(collection.risk).model_fields}
     until = season_start(season + 2, south) - 1
-    return Shared(frame, rows, benches, {}, days, walkdays, Board(), risks, today, until), years
+    return Shared(
+        frame, rows, benches, {}, days, walkdays, Board(), risks, today, until, people.told_hours
+    ), years
 
 
 def _weather_years(

@@ -43,6 +43,7 @@ class Shared:
     risks: Mapping[str, float]
     today: int
     until: int
+    told_hours: bool = False  # whether works are laid into hours that people told
     # By taxon, belief, variety, stage and season: what members make of a belief.
     paces: dict[tuple[str, TreeBelief, float, str, int], Floats] = field(default_factory=dict)
 
@@ -58,9 +59,10 @@ class TreeYears:
         history: History,
         previous: PreviousTree | None = None,
         belief: TreeBelief = NOTHING_LEARNT,
+        laid: Mapping[str, int] | None = None,  # days laid into people's hours, by part of a task's key
     ) -> None:
         self.shared, self.rules, self.tree, self.history = shared, rules, tree, history
-        self.previous, self.belief = previous or PreviousTree(), belief
+        self.previous, self.belief, self.laid = previous or PreviousTree(), belief, laid or {}
         self.frame = shared.frame
         self.variety = rules.taxon.pace.of_variety(tree.season_of_variety)
         self.home = shared.benches[tree.bench]

@@ -24,6 +24,7 @@ from care_planner.years.reasons import (
     BeforeKnown,
     ClosesTooSoon,
     ComesRarely,
+    LaidIntoHours,
     LastNoted,
     LeftForGoal,
     NoChoiceForGoal,
@@ -176,8 +177,13 @@ def _single(
     kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
+    may_lie = (max(wanted.first, int(earliest)), wanted.last)
+    laid = years.laid.get(work_part(rule.id, years.frame.season + step, 1))
+    fits = laid is not None and may_lie[0] <= laid <= may_lie[1]
+    if laid is not None and fits:
+        day = laid
     _take(rule, day, years)
-    aimed = AsPublished() if kept else beside or aim.why
+    aimed = LaidIntoHours() if fits else AsPublished() if kept else beside or aim.why
     return Outcome(
         rule,
         step,
@@ -187,6 +193,7 @@ def _single(
         days=((1, day),),
         aimed=aimed,
         window=window,
+        may_lie=may_lie,
         choice=choice,
         room=room,
     )
