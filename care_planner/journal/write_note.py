@@ -13,7 +13,7 @@ from datetime import date
 from itertools import count
 from pathlib import Path
 
-from care_planner.journal.lines import ID_START, cut_off, may_grow
+from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START, cut_off, may_grow
 from care_planner.journal.read_journal import JOURNAL_FOLDER, LOCK_NAME
 
 try:
@@ -21,13 +21,10 @@ try:
 except ImportError:  # a system without it writes without a lock
     fcntl = None  # type: ignore[assignment]
 
-_LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"  # none that are taken for one another
-_ID_LENGTH = 8  # 31^8: two devices that never met do not choose alike
-
 
 def new_id() -> str:
     """A random id for an entry, short enough to type."""
-    return ID_START + "".join(secrets.choice(_LETTERS) for _ in range(_ID_LENGTH))
+    return ID_START + "".join(secrets.choice(ID_LETTERS) for _ in range(ID_LENGTH))
 
 
 def append_note(folder: Path, line: str, season: int, today: date) -> tuple[str, list[str]]:

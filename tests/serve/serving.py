@@ -15,7 +15,7 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from care_planner.note.take import note
+from care_planner.note.take import take
 from care_planner.serve.app import Service, create_app
 from care_planner.serve.notebook import Notebook
 from care_planner.serve.planner import Planner
@@ -88,7 +88,7 @@ def serving(place: Path, folder: Path | None = None) -> Iterator[Served]:
     ticks = iter(range(10**9))
     planner = Planner(folder, clock, lambda: float(next(ticks)), look_every_s=0.05)
     # Every look at these ticks is a minute later, so that no test waits for its allowance.
-    notebook = Notebook(folder, planner, note, lambda: 60.0 * next(ticks))
+    notebook = Notebook(folder, planner, take, lambda: 60.0 * next(ticks))
     app = create_app(Service(folder, clock, planner, notebook, slow_answer_s=0.0))
     planner.start()
     try:
