@@ -116,7 +116,7 @@ def running(place: Path, folder: Path | None = None) -> Iterator[Running]:
 
 def wait_for(address: str, without: bytes | None = None) -> None:
     """Wait until an address answers, with a page that does not hold `without`."""
-    for _ in range(400):
+    for _ in range(1500):
         try:
             with urllib.request.urlopen(address, timeout=5) as answer:
                 page = answer.read()

@@ -105,7 +105,8 @@ def test_pages_fit_ask_nobody_else_and_have_big_targets(
     assert complaints == []  # among them: what the content security policy refuses
     assert opened.evaluate("document.documentElement.scrollWidth <= innerWidth")
     small = opened.evaluate(
-        "[...document.querySelectorAll('button:not(.hidden), .button, nav a, summary, select, input:not([type=hidden])')]"
+        "[...document.querySelectorAll('button:not(.hidden), .button, nav a, summary, select, '"
+        "+ 'input:not([type=hidden])')]"
         ".filter(e => e.checkVisibility() && !e.closest('.box'))"
         ".map(e => [e.textContent.trim(), e.getBoundingClientRect().height]).filter(e => e[1] < 44)"
     )
