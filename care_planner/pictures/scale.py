@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from care_planner.spans import Span
-from care_planner.windows.words import MONTHS
+from care_planner.words.days import MONTHS
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,16 +5,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from itertools import pairwise
-from typing import Any, Literal
+from typing import Literal
 
 from care_planner.journal.model import Entry
 from care_planner.pictures.scale import Scale
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.rule import LOSSES
-from care_planner.spans import Span
+from care_planner.spans import NEVER, Span
 from care_planner.stages.noted import history_of
 from care_planner.tasks.model import Task
-from care_planner.windows.words import short_day
+from care_planner.tasks.stage_rows import StageRow
+from care_planner.words.days import short_day
 
 # Of one tree so many works are named in its picture, dearest first; the table behind it holds them all.
 MOST_WORKS = 7
@@ -31,7 +32,7 @@ Point = tuple[float, float]
 
 @dataclass(frozen=True, slots=True)
 class Bloom:
-    """The flowers that are open, as the most likely shape and as the widest that 8 years in 10 stay within."""
+    """The flowers open, as the most likely shape and as the widest that 8 years in 10 stay within."""
 
     likely: tuple[Point, ...]
     wide: tuple[Point, ...]
@@ -107,7 +108,7 @@ def tree_picture(
     span: Span,
     season: int,
     today: int,
-    rows: Iterable[Mapping[str, Any]],
+    rows: Iterable[StageRow],
     tasks: Sequence[Task],
     entries: Sequence[Entry],
     rules: TaxonRules,
@@ -115,8 +116,8 @@ def tree_picture(
 ) -> Picture:
     """The picture of one season. `rows` are the tree's stages in the plan, `tasks` its works to come."""
     scale = Scale(span)
-    of_season = [row for row in rows if row["season"] == season and row["stage"] in rules.stages]
-    stages = {stage.id: stage for row in of_season if (stage := _stage(row, rules, span)) is not None}
+    of_season = [row for row in rows if row.season == season and row.stage in rules.stages]
+    stages = {stage.id: stage for row in of_season if (stage := _stage(row, rules, span))}
     history = history_of(entries, rules, south)
     done = {key: sorted(days) for key, days in history.works.items()}
     bloom = _bloom(stages, rules, scale)
@@ -138,14 +139,13 @@ def tree_picture(
     )
 
 
-def _stage(row: Mapping[str, Any], rules: TaxonRules, span: Span) -> _Stage | None:
-    early, middle, late = (_ordinal(row[part]) for part in ("p10", "p50", "p90"))
+def _stage(row: StageRow, rules: TaxonRules, span: Span) -> _Stage | None:
+    early, middle, late = row.p10, row.p50, row.p90
     if middle is None or early is None:
         return None
     late = late if late is not None else span.end
-    return _Stage(
-        row["stage"], rules.stages[row["stage"]].title, early, middle, late, row["basis"] == "observed"
-    )
+    title = rules.stages[row.stage].title
+    return _Stage(row.stage, title, early, middle, late, row.basis == "observed")
 
 
 def _grounds(stages: Mapping[str, _Stage], scale: Scale) -> tuple[Ground, ...]:
@@ -263,19 +263,19 @@ def short_title(title: str) -> str:
     return head if len(head) <= LONGEST_NAME else head[: LONGEST_NAME - 1].rstrip() + "…"
 
 
-def _place(row: Mapping[str, Any]) -> tuple[str, str]:
-    return row["p50"] or "9999", row["stage"]
+def _place(row: StageRow) -> tuple[float, str]:
+    return row.p50 if row.p50 is not None else NEVER, row.stage
 
 
-def _stage_fact(row: Mapping[str, Any], stages: Mapping[str, _Stage], rules: TaxonRules) -> Fact:
-    title, stage = rules.stages[row["stage"]].title, stages.get(row["stage"])
-    if row["basis"] == "unknown":
+def _stage_fact(row: StageRow, stages: Mapping[str, _Stage], rules: TaxonRules) -> Fact:
+    title, stage = rules.stages[row.stage].title, stages.get(row.stage)
+    if row.basis == "unknown":
         return Fact(title, "not known, for want of weather")
     if stage is None:
         return Fact(title, "not expected")
     if stage.seen:
         return Fact(title, f"seen {short_day(stage.middle)}")
-    until = short_day(stage.late) if row["p90"] else "never"
+    until = short_day(stage.late) if row.p90 is not None else "never"
     return Fact(title, f"about {short_day(stage.middle)}; 8 years in 10: {short_day(stage.early)} to {until}")
 
 
@@ -329,7 +329,3 @@ def _words(
     if named:
         said.append(f"The works that count: {', '.join(named)}.")
     return " ".join(said) or f"Nothing is known of {tree} in {season}."
-
-
-def _ordinal(text: str | None) -> int | None:
-    return None if text is None else date.fromisoformat(text).toordinal()

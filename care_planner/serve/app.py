@@ -156,7 +156,7 @@ def _add_pages(app: Flask, service: Service) -> None:
     @app.get("/g/<secret>/trees")
     @_linked(service)
     def trees(link: Link) -> str:
-        return page("trees.html", link, **trees_page(link.asking))
+        return page("trees.html", link, **trees_page(link.asking, request.args.get("find", "").strip()))
 
     @app.get("/g/<secret>/trees/<tree>")
     @_linked(service)

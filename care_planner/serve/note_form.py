@@ -11,7 +11,7 @@ from care_planner.calendar.text import one_line
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START
 from care_planner.problems import did_you_mean
-from care_planner.windows.words import weekday_words
+from care_planner.words.days import weekday_words
 
 LONGEST_WORDS = 300
 OLDEST_NOTE_DAYS = 400

@@ -1,15 +1,18 @@
 """What each page shows, as plain values for its template."""
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Sequence
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
+
+from markupsafe import Markup
 
 from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
+from care_planner.pictures.draw_svg import month_line, page_picture
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.changes import change_groups
@@ -19,15 +22,14 @@ from care_planner.serve.notebook import Fresh, Outcome
 from care_planner.serve.planner import View
 from care_planner.serve.scope import Scope
 from care_planner.serve.subscribe import qr_svg, subscription_groups
-from care_planner.serve.tree_year import Picture, tree_picture
+from care_planner.serve.view_index import index_of, line_of, picture_of
 from care_planner.serve.work_cards import tree_cards, when_words, work_page
-from care_planner.spans import Span, is_south, season_start
+from care_planner.spans import is_south
 from care_planner.tasks.model import Task
-from care_planner.windows.words import day_words
+from care_planner.words.days import day_words
 
 CARDS_OF_A_TREE = 12
 ENTRIES_SHOWN = 30
-MARKS_IN_A_LINE = 2
 NEAR_DAYS = 14
 Values = dict[str, Any]
 
@@ -41,7 +43,7 @@ class TreeRow:
     taxon: str
     bench: str
     next: str
-    picture: Picture
+    line: Markup
 
 
 @dataclass(frozen=True, eq=False)
@@ -124,23 +126,25 @@ def week_page(asking: Asking, noted: Outcome | None) -> Values:
     return {**_common(asking), "page": page, **_told(asking, state, noted)}
 
 
-def trees_page(asking: Asking) -> Values:
-    """A row a tree."""
+def trees_page(asking: Asking, wanted: str = "") -> Values:
+    """A row a tree, by bench; only those whose names hold what is `wanted`, where anything is."""
     state, today = _state(asking), asking.today
     if state is None:
         return _common(asking)
-    rows = [
-        TreeRow(
-            tree.id,
-            one_line(tree.name or ""),
-            state.rules(tree).title,
-            tree.bench,
-            _next(state.plan, tree.id, state.rules(tree), today.toordinal()),
-            _without_rounds(_picture(state, tree, state.plan.season, today)),
-        )
-        for tree in _trees(state)
-    ]
-    return {**_common(asking), "rows": rows}
+    now, season, index = today.toordinal(), state.plan.season, index_of(asking.view)
+    benches: defaultdict[str, list[TreeRow]] = defaultdict(list)
+    for tree in _trees(state):
+        rules, name = state.rules(tree), one_line(tree.name or "")
+        if wanted and wanted.casefold() not in f"{tree.id} {name} {rules.title} {tree.bench}".casefold():
+            continue
+        coming = _next(index.tasks.get(tree.id, ()), rules, now)
+        line = Markup(line_of(asking.view, tree.id, season, now))
+        benches[tree.bench].append(TreeRow(tree.id, name, rules.title, tree.bench, coming, line))
+    months = ""
+    if benches:
+        first = next(iter(benches.values()))[0].tree
+        months = Markup(month_line(picture_of(asking.view, first, season, now)))
+    return {**_common(asking), "benches": sorted(benches.items()), "months": months, "wanted": wanted}
 
 
 def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) -> Values | None:
@@ -153,8 +157,10 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) 
         return None
     rules = state.rules(tree)
     shown = state.plan.season + (1 if season == str(state.plan.season + 1) else 0)
-    tasks = [task for task in state.plan.tasks if task.tree == tree_id]
+    tasks = index_of(asking.view).tasks.get(tree_id, ())
     entries = sorted((e for e in state.entries if e.tree == tree_id), key=lambda e: e.date)
+    added = tuple(entry for entry in asking.fresh.added if entry.tree == tree_id)
+    picture = picture_of(asking.view, tree_id, shown, today.toordinal(), added)
     shown_entries = list(reversed(entries[-ENTRIES_SHOWN:]))
     return {
         **_common(asking),
@@ -162,11 +168,11 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) 
         "name": one_line(tree.name or ""),
         "taxon": rules.title,
         "goal": tree.goal_in(state.plan.season),
-        "picture": _picture(state, tree, shown, today),
+        "picture": picture,
+        "drawn": Markup(page_picture(picture, "year-picture")),
         "seasons": (state.plan.season, state.plan.season + 1),
         "cards": tree_cards(tasks, rules, tree, today.toordinal(), CARDS_OF_A_TREE),
         "stages": [(id, stage.title) for id, stage in rules.stages.items()],
-        "next_stage": _next_stage(state.plan, tree_id, today),
         "works": _works(tasks, rules, today.toordinal()),
         "opens_flowers": rules.taxon.bloom_curve is not None,
         "entries": [_line(entry, rules, asking.name) for entry in shown_entries],
@@ -225,45 +231,13 @@ def _trees(state: _State) -> list[Tree]:
     return sorted((t for t in state.inputs.collection.trees if t.id in state.trees), key=lambda t: t.id)
 
 
-def _picture(state: _State, tree: Tree, season: int, today: date) -> Picture:
-    span = Span(season_start(season, state.south), season_start(season + 1, state.south))
-    return tree_picture(
-        span,
-        season,
-        today.toordinal(),
-        [row for row in state.plan.stages if row["tree"] == tree.id],
-        [task for task in state.plan.tasks if task.tree == tree.id],
-        [entry for entry in state.entries if entry.tree == tree.id],
-        state.rules(tree),
-        state.south,
-    )
-
-
-def _without_rounds(picture: Picture) -> Picture:
-    """A picture small enough for a line: without works that come again and again."""
-    return replace(picture, works=tuple(row for row in picture.works if len(row.marks) <= MARKS_IN_A_LINE))
-
-
-def _next(plan: Plan, tree: str, rules: TaxonRules, today: int) -> str:
+def _next(tasks: Sequence[Task], rules: TaxonRules, today: int) -> str:
     """The next work that does not come back by itself."""
-    works = [
-        task
-        for task in plan.tasks
-        if task.tree == tree and task.day >= today and rules.rules[task.rule].repeat is None
-    ]
+    works = [task for task in tasks if task.day >= today and rules.rules[task.rule].repeat is None]
     if not works:
         return ""
     first = min(works, key=lambda task: (task.day, task.title))
     return f"{when_words(first.day, today)}: {one_line(first.title)}"
-
-
-def _next_stage(plan: Plan, tree: str, today: date) -> str:
-    """The stage to note next: the first that is expected and not seen, or was due most lately."""
-    rows: list[Mapping[str, Any]] = [
-        row for row in plan.stages if row["tree"] == tree and row["basis"] == "expected" and row["p90"]
-    ]
-    due = [row for row in rows if row["p90"] >= today.isoformat()]
-    return str(min(due, key=lambda row: row["p50"])["stage"]) if due else ""
 
 
 def _line(entry: Entry, rules: TaxonRules, name: str) -> NotedLine:

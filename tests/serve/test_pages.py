@@ -228,5 +228,7 @@ def test_contrast_is_aa_in_both_modes(mode: str) -> None:
         assert contrast(colours["edge"], colours[ground]) >= 3, ground  # controls: 1.4.11
         assert contrast(colours["mark"], colours[ground]) >= 3
     assert contrast(colours["on-deep"], colours["deep"]) >= 4.5
-    for bar in ("expected", "window"):
-        assert contrast(colours["mark"], colours[bar]) >= 3
+    for ground in ("rest", "growth", "flower-wide"):
+        assert contrast(colours["mark"], colours[ground]) >= 3
+    for ground in ("rest", "growth"):
+        assert contrast(colours["flower"], colours[ground]) >= 3

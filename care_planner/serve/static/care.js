@@ -38,3 +38,12 @@ if (scrolled !== null) {
   sessionStorage.removeItem("scrolled");
   scrollTo(0, Number(scrolled));
 }
+// Trees are found while somebody types.
+const find = document.getElementById("find");
+if (find) {
+  find.addEventListener("input", () => {
+    const wanted = find.value.trim().toLowerCase();
+    for (const row of document.querySelectorAll(".trees li")) row.hidden = !row.firstElementChild.textContent.toLowerCase().includes(wanted);
+    for (const bench of document.querySelectorAll("main section")) bench.hidden = !bench.querySelector("li:not([hidden])");
+  });
+}
