@@ -14,6 +14,7 @@ Look = Callable[[str], str]
 SKY = 46  # px above the axis, where the bloom stands
 LANE = 19  # px for a lane of names
 MONTH = 16
+YEAR_PERCENT = 6.0  # years of dots that are nearer than that would stand on one another
 
 # What a picture is drawn with where no style sheet is at hand; the page's classes have the same names.
 PAPER = {
@@ -34,13 +35,13 @@ PAPER = {
 }
 
 
-def page_picture(picture: Picture, id: str) -> str:
+def page_picture(picture: Picture) -> str:
     """The picture for a page, as wide as its place; its sentences are its description."""
     height = SKY + MONTH + LANE * picture.lanes + 4
     parts = "".join(_drawn(picture, "%", 1.0, _css))
     return (
-        f'<svg class="year-picture" width="100%" height="{height}" role="img" aria-labelledby="{id}">'
-        f'<title id="{id}">{escape(picture.words)}</title>{parts}</svg>'
+        f'<svg class="year-picture" width="100%" height="{height}" role="img" '
+        f'aria-label="{escape(picture.words)}">{parts}</svg>'
     )
 
 
@@ -114,11 +115,12 @@ def _sky(picture: Picture, unit: str, scale: float, height: int, look: Look) -> 
     if picture.bloom is not None:
         yield from _shapes(picture, unit, scale, height, look)
     yield f'<line x1="0" x2="{_at(100, unit, scale)}" y1="{height}" y2="{height}" {look("axis")}/>'
-    for number, dot in enumerate(picture.dots):
+    labelled = -100.0
+    for number, dot in enumerate(sorted(picture.dots, key=lambda dot: dot.x)):
         at, y = _at(dot.x, unit, scale), height - 6 - 9 * (number % 3)
         yield f'<circle cx="{at}" cy="{y}" r="2.6" {look("dot")}/>'
-        if height >= SKY:
-            year = f"{dot.year % 100:02d}"
+        if height >= SKY and dot.x - labelled > YEAR_PERCENT:
+            labelled, year = dot.x, f"{dot.year % 100:02d}"
             yield f'<text x="{at}" y="{y + 3}" dx="-5" text-anchor="end" {look("year")}>{year}</text>'
     if picture.today is not None:
         at = _at(picture.today, unit, scale)

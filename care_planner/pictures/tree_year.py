@@ -65,6 +65,7 @@ class Dot:
 
     x: float
     year: int
+    day: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +78,7 @@ class Fact:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A season of one tree; `today` is None where it lies outside. `words` say it all in a sentence or two."""
+    """A season of one tree; `today` is None where it lies outside; `words` say it in a few sentences."""
 
     tree: str
     season: int
@@ -121,6 +122,7 @@ def tree_picture(
     history = history_of(entries, rules, south)
     done = {key: sorted(days) for key, days in history.works.items()}
     bloom = _bloom(stages, rules, scale)
+    dots = _dots(history.stages, rules, season, scale)
     works, lanes = _works(tasks, done, rules, scale)
     facts = tuple(_stage_fact(row, stages, rules) for row in sorted(of_season, key=_place))
     return Picture(
@@ -130,12 +132,12 @@ def tree_picture(
         scale.middle(today) if today in span else None,
         _grounds(stages, scale),
         bloom,
-        _dots(history.stages, rules, season, scale),
+        dots,
         works,
         lanes,
         facts,
         tuple(_work_facts(tasks, done, rules, span)),
-        _words(tree, season, stages, bloom, rules, works),
+        _words(tree, season, stages, bloom, dots, rules, works),
     )
 
 
@@ -208,7 +210,9 @@ def _dots(
     if curve is None:
         return ()
     days = {of: day for (id, of), day in seen.items() if id == curve.since and of < season}
-    return tuple(Dot(scale.middle(_moved(day, season - of)), of) for of, day in sorted(days.items()))
+    return tuple(
+        Dot(scale.middle(_moved(day, season - of)), of, short_day(day)) for of, day in sorted(days.items())
+    )
 
 
 def _moved(day: int, years: int) -> int:
@@ -309,6 +313,7 @@ def _words(
     season: int,
     stages: Mapping[str, _Stage],
     bloom: Bloom | None,
+    dots: Sequence[Dot],
     rules: TaxonRules,
     works: Sequence[WorkMark],
 ) -> str:
@@ -325,6 +330,8 @@ def _words(
     grows = [stages.get(id) for id in GROWS]
     if grows[0] is not None and grows[1] is not None:
         said.append(f"It grows from {short_day(grows[0].middle)} to {short_day(grows[1].middle)}.")
+    if dots:
+        said.append(f"Earlier first flowers: {', '.join(f'{dot.day} {dot.year}' for dot in dots)}.")
     named = [f"{mark.name} {'done ' if mark.look == 'done' else ''}{mark.day}" for mark in works]
     if named:
         said.append(f"The works that count: {', '.join(named)}.")

@@ -169,7 +169,7 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) 
         "taxon": rules.title,
         "goal": tree.goal_in(state.plan.season),
         "picture": picture,
-        "drawn": Markup(page_picture(picture, "year-picture")),
+        "drawn": Markup(page_picture(picture)),
         "seasons": (state.plan.season, state.plan.season + 1),
         "cards": tree_cards(tasks, rules, tree, today.toordinal(), CARDS_OF_A_TREE),
         "stages": [(id, stage.title) for id, stage in rules.stages.items()],
