@@ -5,7 +5,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from care_planner.collection.cross_checks import check_names, check_seasons
 from care_planner.collection.model import Collection
-from care_planner.problems import Problem, did_you_mean
+from care_planner.problems import Problem, nearest
 from care_planner.typed_yaml.read_yaml import Located, read_yaml, validate
 
 COLLECTION_FILE = "collection.yaml"
@@ -48,11 +48,9 @@ def _check_timezone(located: Located) -> list[Problem]:
         ZoneInfo(zone)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         line = located.line(("site", "timezone"))
-        known = did_you_mean(zone, available_timezones(), limit=0)
-        allowed = (
-            known
-            if known.startswith("did you mean")
-            else "allowed: an IANA time zone such as Europe/Brussels"
-        )
+        near = nearest(zone, available_timezones())
+        allowed = "allowed: an IANA time zone such as Europe/Brussels"
+        if near is not None:
+            allowed = f"did you mean {near}?"
         return [Problem(located.file, line, f"site.timezone {zone[:60]!r} is unknown", allowed)]
     return []

@@ -11,8 +11,8 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_previous import read_previous
 from care_planner.paper.away import away_facts, away_sheet
 from care_planner.paper.blocks import Sheet
-from care_planner.paper.set_pages import known_fonts, sheet_pdf
 from care_planner.paper.week import monday, week_sheet
+from care_planner.paper.write_pdf import known_fonts, sheet_pdf
 from care_planner.paper.years import collection_sheet, tree_sheet
 from care_planner.pictures.tree_year import Picture, tree_picture
 from care_planner.plan import Plan, make_plan

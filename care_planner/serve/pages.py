@@ -15,7 +15,7 @@ from care_planner.journal.model import Entry
 from care_planner.pictures.draw_svg import month_line, page_picture
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.serve.changes import change_groups
+from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.entry_words import entry_words
 from care_planner.serve.note_form import told
 from care_planner.serve.notebook import Fresh, Outcome
@@ -213,7 +213,7 @@ def _told(asking: Asking, state: _State, noted: Outcome | None) -> Values:
         return {"moved": (), "undo": ()}
     moved: Sequence[Any] = ()
     if noted.plan:
-        moved = change_groups(asking.view.changes, noted.before, state.trees, state.inputs.rulebook)
+        moved = groups_of_changes(asking.view.changes, noted.before, state.trees, state.inputs.rulebook)
     standing = {entry.id for entry in state.entries}
     return {"moved": moved, "undo": tuple(entry for entry in noted.entries if entry in standing)}
 

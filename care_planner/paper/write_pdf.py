@@ -25,13 +25,14 @@ def sheet_pdf(sheet: Sheet, fonts: Sequence[Path] = ()) -> bytes:
     fault: typst.TypstError | None = None
     for only_own in (True, False):
         try:
-            return typst.compile(
+            made: bytes = typst.compile(  # type: ignore[misc]
                 source,
                 sys_inputs=data,
                 pdf_standards=["ua-1"],
                 font_paths=list(map(str, fonts)),
                 ignore_system_fonts=only_own,
             )
+            return made
         except typst.TypstError as found:
             fault = found
             if MISSING not in found.message:
