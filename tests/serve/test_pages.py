@@ -125,14 +125,14 @@ def test_a_mistake_in_the_files_keeps_the_last_good_plan_and_says_so(served: Ser
     good = served.get(link + "/feeds/all.ics").data
     path.write_text("- {date: 2027-05-01, tree: sats-01, saw: first-flowwer}\n", encoding="utf-8")
     try:
-        served.planner.wait(served.planner.ask(), 30)
+        served.planner.wait(served.planner.ask(), 240)
         text = served.get(link + "/").text
         assert "A newer one could not be made" in text and "journal/wrong.yaml:1" in text
         assert "journal/wrong" not in served.get(served.link("part", bench="open") + "/").text
         assert served.get(link + "/feeds/all.ics").data == good
     finally:
         path.unlink()
-    served.planner.wait(served.planner.ask(), 30)
+    served.planner.wait(served.planner.ask(), 240)
     assert "could not be made" not in served.get(link + "/").text
 
 
