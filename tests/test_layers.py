@@ -12,9 +12,8 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # A file directly in the package is a room of its own.
 LAYERS = (
     ("problems", "spans", "disk"),
-    ("typed_yaml", "gazetteer"),
+    ("typed_yaml",),
     ("collection", "journal", "climate", "rulebook"),
-    ("lists",),
     ("stages",),
     ("learning",),
     ("windows",),

@@ -2,7 +2,7 @@
 
 from collections.abc import Sequence
 
-from care_planner.gazetteer.place import folded
+from care_planner.collection.gazetteer.town import folded
 from care_planner.problems import Problem, nearest
 
 # By key: what people write above such a column, folded. The key itself, with _ as a blank, is always known.
