@@ -1,7 +1,7 @@
 """Works of a whole plan laid into the hours that people told, and what did not fit.
 
 Works that have a free choice of days in their windows are laid; what is set by a risk or lasts for a time
-stays where it is and takes its minutes. Hours are those for works: watering and the bench walk are beside them.
+stays where it is and takes its minutes. Hours are those for works: watering and the walk are beside them.
 """
 
 from collections import defaultdict
@@ -43,7 +43,7 @@ Lay = Callable[[Problem], Laid]
 
 @dataclass(frozen=True, eq=False)
 class Room:
-    """The days one work may be laid on: chances from `first` on, a day each; what it comes after, with gaps."""
+    """Days one work may be laid on: chances from `first` on, a day each; what it comes after, with gaps."""
 
     part: str
     rule: str
@@ -158,6 +158,7 @@ def _problem(
         inside = (days >= room.first) & (days < room.first + len(room.chances))
         chances = np.array(room.chances)[days[inside] - room.first]
         loss[p, inside] = COSTS[room.loss] * (1.0 - chances)
+    longest = max(minutes_on(int(day)) for day in days)
     most = np.array([MOST_KINDS - 1 if is_walk_day(int(day)) else MOST_KINDS for day in days])
     capacity = np.array([minutes_on(int(day)) for day in days]) - _taken(groups, column, len(days))
     return Problem(
@@ -166,7 +167,8 @@ def _problem(
         most_kinds=most,
         kind=np.array([kinds.index(room.rule) for *_, room in rows]),
         count=np.array([len(trees) for _, _, trees, _ in rows]),
-        minutes=np.array([float(room.minutes) for *_, room in rows]),
+        # What takes longer than any day has is done on a day of its own, and the rest of it soon after.
+        minutes=np.array([min(float(room.minutes), longest / 2) for *_, room in rows]),
         loss=loss,
         missed=np.array([COSTS[room.loss] * 1.05 for *_, room in rows]),
         stands=np.array([column.get(room.day, -1) if room.stands else -1 for *_, room in rows]),
