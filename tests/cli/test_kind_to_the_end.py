@@ -86,14 +86,23 @@ def test_a_deeply_nested_plan_is_passed_over(folder: Path) -> None:
     assert done.exit_code == 0 and "plan.json could not be read back" in done.output
 
 
-def test_escape_sequences_and_other_alphabets_reach_any_terminal_harmless(folder: Path) -> None:
-    name = '"\\e[31mred \\u202Eback 木"'
-    (folder / "collection.yaml").write_text(COLLECTION.format(name=name), encoding="utf-8")
-    for encoding in ("utf-8", "cp1252", "ascii"):
-        done = run("plan", str(folder), "--today", "2027-03-01", PYTHONIOENCODING=encoding)
-        assert done.returncode == 0 and b"Traceback" not in done.stderr, done.stderr
-        assert b"\x1b" not in done.stdout and b"\\x1b[31mred" in done.stdout
-    assert harmless("a\x00b\tc\n\x9b\u2066") == "a\\x00b\tc\n\\x9b\\u2066"
+@pytest.mark.parametrize("encoding", ["utf-8", "cp1252", "ascii"])
+def test_escape_sequences_and_other_alphabets_reach_any_terminal_harmless(
+    folder: Path, encoding: str
+) -> None:
+    (folder / "collection.yaml").write_text(COLLECTION.format(name="木 yard"), encoding="utf-8")
+    done = run("plan", str(folder), "--today", "2027-03-01", PYTHONIOENCODING=encoding)
+    assert done.returncode == 0 and b"Traceback" not in done.stderr, done.stderr
+    assert ("木 yard" if encoding == "utf-8" else r"\u6728 yard").encode() in done.stdout
+    (folder / "journal").mkdir()
+    (folder / "journal" / "\x1b[31mred.yaml").write_text("- {date: never}\n", encoding="utf-8")
+    done = run("check", str(folder), PYTHONIOENCODING=encoding)
+    assert done.returncode == 2 and b"\x1b" not in done.stderr and rb"\x1b[31mred.yaml:1: " in done.stderr
+
+
+def test_every_control_character_is_shown_as_an_escape() -> None:
+    assert harmless("a\x00b\tc\n\x9b\u2066\u202e") == "a\\x00b\tc\n\\x9b\\u2066\\u202e"
+    assert harmless("plain 木") == "plain 木"
 
 
 def test_only_one_place_speaks_to_the_terminal() -> None:

@@ -3,14 +3,14 @@
 Everything is drawn from a seed, so a find can be made again.
 """
 
-import contextlib
-import io
 import random
 import shutil
 import time
 import traceback
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from datetime import date, timedelta
+from math import cos, pi
 from pathlib import Path
 
 from click.testing import CliRunner
@@ -67,9 +67,6 @@ MONTHLY = (
 
 def weather_csv() -> str:
     """Three years of days, made up: 10 degC in the mean, 12 more or less over the year."""
-    from datetime import date, timedelta
-    from math import cos, pi
-
     rows = ["# made up", "date,tmin_c,tmax_c"]
     for number in range(3 * 365):
         mean = 10 - 12 * cos(2 * pi * number / 365.25)
@@ -165,7 +162,7 @@ def _word(chance: random.Random, data: bytes) -> bytes:
 def _other(chance: random.Random, data: bytes) -> bytes:
     """Something else altogether."""
     return chance.choice(
-        [b"", b"\n", b"\0" * 100, b"{" * 3_000, b"[" * 50_000, bytes(chance.randrange(256) for _ in range(300)),
+        [b"", b"\n", b"\0" * 100, b"{" * 3_000, b"[" * 50_000, chance.randbytes(300),
          '{"a": 1}'.encode("utf-16"), b"- " * 2_000, b"a: b\n" * 3_000]
     )  # fmt: skip
 
@@ -243,17 +240,12 @@ PLACES = (
     *(("-34.6", "-58.4", "America/Argentina/Buenos_Aires"), ("37.75", "128.9", "Asia/Seoul")),
     *(("-45", "179.9", "Pacific/Auckland"), ("52.4", "4.9", "Europe/Amsterdam")),
 )
-CLIMATES = (  # tmin and tmax of all months: never frost, always frost, an ordinary year, hardly any swing
-    *("{monthly: {tmin_c: [22, 22, 22, 22, 22, 22, 22, 22, 22, 22, 22, 22], ", MONTHLY),
-)
 
 
 def _climate(chance: random.Random) -> str:
     if chance.random() < 0.4:
         return MONTHLY
     middle, swing = chance.choice([-30, -5, 3, 10, 24, 33]), chance.choice([0, 2, 8, 20])
-    from math import cos, pi
-
     means = [middle - swing * cos(2 * pi * month / 12) for month in range(12)]
     rows = [", ".join(f"{mean + side:.1f}" for mean in means) for side in (-4, 4)]
     return f"{{monthly: {{tmin_c: [{rows[0]}], tmax_c: [{rows[1]}]}}}}"
@@ -337,10 +329,3 @@ def _explain(found: Found, folder: Path, what: str) -> None:
         if done.exception is not None and not isinstance(done.exception, SystemExit):
             last = traceback.format_exception(done.exception)[-3:]
             found.faults.append(f"{command[0]}: {type(done.exception).__name__}: {what}\n{''.join(last)}")
-
-
-@contextlib.contextmanager
-def quiet() -> Iterator[None]:
-    """Without what the program says."""
-    with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-        yield
