@@ -94,13 +94,19 @@ def note(
 
     TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is one of: first-flower or another stage,
     "open 40%", not-yet, a BBCH code, "did RULE-ID", repotted, root-pruned, pruned, "skipped RULE-ID",
-    "moved-to BENCH", "condition weak", "take-back NOTE-ID", or free text.
+    "moved-to BENCH", "condition weak", "take-back NOTE-ID", or free text. "done as planned" notes all
+    works that the plan has on the day, "weekend as planned" those of its Saturday and Sunday.
     """
     with told():
+        from care_planner.note.as_planned import is_as_planned, note_as_planned
         from care_planner.note.take import note as take_note
 
         if len(words) < 2:
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
         real = today or today_at(folder)
+        if is_as_planned(words[-1]):
+            for line in note_as_planned(folder, words[:-1], words[-1], on or real, real, sure):
+                echo(line)
+            return
         for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
             echo(line)

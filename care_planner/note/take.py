@@ -137,6 +137,11 @@ def take(
     return Taken((_noted(left, what, file, trees), *told, *torn), left)
 
 
+def read_ground(folder: Path) -> "_Read":
+    """What notes are held against. Raises ProblemsFound."""
+    return _read(folder)
+
+
 def _read(folder: Path, ground: Ground | None = None) -> _Read:
     if ground is not None:
         return _Read(ground.collection, ground.rulebook, read_whole_journal(folder))
