@@ -19,9 +19,9 @@ from care_planner.stages.weather import Weather
 LONG_AGO = -np.inf
 # The opening of the bloom has a pace of its own, as a stage has.
 BLOOM = "share-open"
-# A stage or opening that has not come this many days into the next season does not come at all.
 # What does not come within a year of its start does not come: leap years are the longest.
 A_YEAR_DAYS = 366
+# A stage or opening that has not come this many days into the next season does not come at all.
 DAYS_OF_GRACE = 45
 
 
