@@ -1,14 +1,12 @@
 """A whole day, or a weekend, noted in one step."""
 
 import shutil
-from datetime import date
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
 
 from care_planner.cli import main
-from care_planner.journal.read_journal import read_journal
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 
