@@ -54,4 +54,6 @@ def speaker(collection: Collection, rulebook: Rulebook) -> Speaker:
     counts = dict.fromkeys(collection.benches, 0)
     for tree in collection.trees:
         counts[tree.bench] += 1
+    for bench in [bench for bench, held in counts.items() if not held]:  # one that is only wintered on
+        counts[bench] = sum(1 for tree in collection.trees if tree.winter_bench == bench)
     return Speaker(rulebook.taxa, names, tuple(collection.benches), counts)
