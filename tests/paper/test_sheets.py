@@ -127,7 +127,8 @@ def test_a_letter_that_no_font_has_is_named_and_nothing_is_written(inputs: Input
 
 def test_the_same_sheet_is_the_same_bytes_whatever_the_clock_and_the_hash_seed(tmp_path: Path) -> None:
     script = (
-        "import sys; from care_planner.paper.blocks import *; from care_planner.paper.write_pdf import sheet_pdf;"
+        "import sys; from care_planner.paper.blocks import *;"
+        "from care_planner.paper.write_pdf import sheet_pdf;"
         "b = (head('A'), text('B'), Block('ticks', rows=(('a', 'b', 'c', 'd'),)), listed(['x', 'y']));"
         "sys.stdout.buffer.write(sheet_pdf(Sheet('n', 'Title ä', 'under', b)))"
     )
