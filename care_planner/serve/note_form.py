@@ -86,7 +86,8 @@ def parse_note(
         return Wrong(f"The day must be a date up to today, {today.isoformat()}.")
     sure = _one(fields, "sure") == "yes"
     if act == "walk":
-        return _walk(fields, inputs, allowed, on, sure, id)
+        items = fields.get("every" if one == "all" else "item", ())
+        return _walk(items, inputs, allowed, on, sure, id)
     trees = _trees(fields, one if act != "open" else "", allowed)
     if not trees:
         return Wrong("No tree was ticked. Tick the trees it is about.")
@@ -109,11 +110,11 @@ def _trees(fields: Fields, one: str, allowed: Some[str]) -> tuple[str, ...]:
 
 
 def _walk(
-    fields: Fields, inputs: Inputs, allowed: Some[str], on: date, sure: bool, id: str
+    items: Sequence[str], inputs: Inputs, allowed: Some[str], on: date, sure: bool, id: str
 ) -> NoteForm | Wrong:
     """The ticked items of a bench walk, `RULE/TREE,TREE`: one entry for each."""
     parts = []
-    for n, item in enumerate(fields.get("item", ())[:MOST_PARTS]):
+    for n, item in enumerate(items[:MOST_PARTS]):
         rule, _, listed = item.partition("/")
         trees = tuple(sorted(set(listed.split(",")) & set(allowed)))
         titles = _titles(inputs, trees, "rules")

@@ -13,13 +13,13 @@ import typst
 
 from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.journal.model import Entry
-from care_planner.paper.away import AwayFacts, away_facts, away_sheet
-from care_planner.paper.blocks import Block, Sheet, text
-from care_planner.paper.week import hours, monday, week_sheet
-from care_planner.paper.write_pdf import known_fonts, sheet_pdf
-from care_planner.paper.write_sheets import Wanted, sheets_of, write_sheets
 from care_planner.plan import Plan, make_plan
 from care_planner.problems import ProblemsFound
+from care_planner.show.paper.away import AwayFacts, away_facts, away_sheet
+from care_planner.show.paper.blocks import Block, Sheet, text
+from care_planner.show.paper.week import hours, monday, week_sheet
+from care_planner.show.paper.write_pdf import known_fonts, sheet_pdf
+from care_planner.show.paper.write_sheets import Wanted, sheets_of, write_sheets
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TODAY = date(2027, 5, 29)
@@ -127,8 +127,8 @@ def test_a_letter_that_no_font_has_is_named_and_nothing_is_written(inputs: Input
 
 def test_the_same_sheet_is_the_same_bytes_whatever_the_clock_and_the_hash_seed(tmp_path: Path) -> None:
     script = (
-        "import sys; from care_planner.paper.blocks import *;"
-        "from care_planner.paper.write_pdf import sheet_pdf;"
+        "import sys; from care_planner.show.paper.blocks import *;"
+        "from care_planner.show.paper.write_pdf import sheet_pdf;"
         "b = (head('A'), text('B'), Block('ticks', rows=(('a', 'b', 'c', 'd'),)), listed(['x', 'y']));"
         "sys.stdout.buffer.write(sheet_pdf(Sheet('n', 'Title ä', 'under', b)))"
     )

@@ -27,10 +27,19 @@ def link(served: Served) -> str:
     return served.link("anna", may_note=True)
 
 
-def test_work_of_a_bench_stands_together_and_looks_come_last(served: Served, link: str) -> None:
+def test_the_day_comes_first_then_the_walk_the_looks_and_the_week(served: Served, link: str) -> None:
     text = served.get(link + "/").text
-    places = [text.index(words) for words in ("This week", "Bench frost-pocket", "Bench open", "Look, and")]
+    heads = (
+        ">Today, ",
+        ">Bench walk, ",
+        ">Look, and note",
+        ">As the weather turns",
+        ">Tomorrow, ",
+        ">This week, ",
+    )
+    places = [text.index(words) for words in heads]
     assert places == sorted(places)
+    assert re.search(r"<legend>Bench frost-pocket</legend>.*<legend>Bench open</legend>", text, re.DOTALL)
     assert re.search(r'<button class="main" name="act" value="did">Done', text)
     assert re.search(r'<button class="main" name="act" value="saw [a-z0-9-]+">Seen', text)
 

@@ -9,9 +9,9 @@ from typing import Literal
 
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
-from care_planner.paper.blocks import Block, Sheet, head, listed, text
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
+from care_planner.show.paper.blocks import Block, Sheet, head, listed, text
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day
 

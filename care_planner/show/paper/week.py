@@ -5,9 +5,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from care_planner.calendar.text import one_line
-from care_planner.paper.away import named
-from care_planner.paper.blocks import Block, Sheet, head, text
 from care_planner.rulebook.rule import LOSSES
+from care_planner.show.paper.away import named
+from care_planner.show.paper.blocks import Block, Sheet, head, text
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day, weekday_words
 
