@@ -14,10 +14,11 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.serve.branches import branch_rows
 from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.day_page import Noted, day_page, tree_cards, when_words
 from care_planner.serve.entry_words import entry_words
-from care_planner.serve.note_form import told
+from care_planner.serve.note_form import sign_words, told
 from care_planner.serve.notebook import Fresh, Outcome
 from care_planner.serve.planner import View
 from care_planner.serve.scope import Scope
@@ -226,6 +227,12 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) 
         ),
         "stages": [(id, stage.title) for id, stage in rules.stages.items()],
         "works": _works(tasks, rules, today.toordinal()),
+        "signs": [(id, sign_words(id)) for id in sorted(rules.signs)],
+        "benches": sorted(state.inputs.collection.benches),
+        "forms": [(form.id, form.title) for form in rules.forms.ladder] if rules.forms else [],
+        "branches": (
+            branch_rows(tree, entries, rules.forms, state.plan.season, state.south) if rules.forms else []
+        ),
         "opens_flowers": rules.taxon.bloom_curve is not None,
         "entries": [_line(entry, rules, asking.name) for entry in shown_entries],
         **_told(asking, state, noted),

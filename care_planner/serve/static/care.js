@@ -107,3 +107,17 @@ function show(rows, say) {
   }
   if (waited) press(outbox, "Send now", { kind: "send" });
 }
+// Big steps beside a count, for wet fingers.
+for (const input of document.querySelectorAll(".stepper input")) {
+  const name = input.labels[0].textContent;
+  const step = (words, by) => {
+    const button = document.createElement("button");
+    button.type = "button";
+    button.textContent = words;
+    button.setAttribute("aria-label", `${by > 0 ? "One more" : "One less"}: ${name}`);
+    button.addEventListener("click", () => { input.value = Math.max(0, Number(input.value) + by); });
+    return button;
+  };
+  input.before(step("\u2212", -1));
+  input.after(step("+", 1));
+}
