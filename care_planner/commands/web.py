@@ -1,7 +1,7 @@
 """serve, publish, share: an extra."""
 
 import sys
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Literal
 
@@ -9,9 +9,12 @@ import click
 
 from care_planner.commands.tools import (
     Day,
+    echo,
     folder_argument,
+    now_in,
     say,
     the_serve_extra,
+    ticks,
     today_at,
     told,
 )
@@ -28,19 +31,15 @@ def serve(folder: Path, host: str, port: int, today: date | None) -> None:
     Only people with a secret link see anything: make one with care-planner share.
     """
     with told(), the_serve_extra():
-        import time
-
-        import pendulum
-
         from care_planner.serve.start import serve as run
         from care_planner.serve.write_trial import trial_copy
 
         if today is None:
-            run(folder, host, port, pendulum.now, time.monotonic, click.echo)
+            run(folder, host, port, now_in, ticks, echo)
             return
-        days = (today - today_at(folder)).days
-        with trial_copy(folder, today, f"http://{host}:{port}", click.echo) as copy:
-            run(copy, host, port, lambda zone: pendulum.now(zone).add(days=days), time.monotonic, click.echo)
+        days = timedelta(days=(today - today_at(folder)).days)
+        with trial_copy(folder, today, f"http://{host}:{port}", echo) as copy:
+            run(copy, host, port, lambda zone: now_in(zone) + days, ticks, echo)
 
 
 @click.command()
@@ -52,11 +51,9 @@ def publish(folder: Path, to: Path) -> None:
     For any web server or object store; HEADERS.txt beside them says how to serve them.
     """
     with told(), the_serve_extra():
-        import pendulum
-
         from care_planner.serve.write_public import publish as write
 
-        say(write(folder, to, pendulum.now))
+        say(write(folder, to, now_in))
 
 
 @click.group()
@@ -89,6 +86,8 @@ def _public(folder: Path, url: str | None) -> str:
 @click.option("--bench", help="Only this bench.")
 @click.option("--taxon", help="Only this taxon.")
 @click.option("--work", help="Only this kind of work, such as pruning.")
+@click.option("--works", is_flag=True, help="Only works, no walks and watches.")
+@click.option("--walks", is_flag=True, help="Only the weekly bench walks.")
 @click.option("--may-note", is_flag=True, help="The link may also take notes.")
 @_url
 @click.pass_obj
@@ -99,6 +98,8 @@ def share_add(
     bench: str | None,
     taxon: str | None,
     work: str | None,
+    works: bool,
+    walks: bool,
     may_note: bool,
     url: str | None,
 ) -> None:
@@ -106,11 +107,13 @@ def share_add(
     with told(), the_serve_extra():
         from care_planner.serve.share_links import share_add as add
 
-        wanted: dict[Literal["all", "tree", "bench", "taxon", "work"], str | None] = {
+        wanted: dict[Literal["all", "tree", "bench", "taxon", "work", "works", "walks"], str | None] = {
             "tree": tree,
             "bench": bench,
             "taxon": taxon,
             "work": work,
+            "works": "" if works else None,
+            "walks": "" if walks else None,
         }
         say(add(folder, name, wanted, may_note, _public(folder, url), today_at(folder)))
 

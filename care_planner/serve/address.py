@@ -41,9 +41,9 @@ def address_words(url: str) -> list[str]:
         ]
     if urlsplit(url).scheme == "http":
         return [
-            "  Without https: pages and notes work, for whoever is in the same network. They are not kept on",
-            "  the phone while it is away, and many phones refuse the calendar. Whoever listens on the network",
-            "  sees the link.",
+            "  Without https: pages and notes work, for whoever is in the same network. They are not kept",
+            "  on the phone while it is away, and many phones refuse the calendar. Whoever listens on the",
+            "  network sees the link.",
         ]
     return []
 

@@ -8,10 +8,11 @@ from zlib import crc32
 from care_planner.calendar.text import clean_lines, one_line, percent, window_line
 from care_planner.collection.model import Collection
 from care_planner.rulebook.pack import Rulebook, TaxonRules
-from care_planner.rulebook.rule import LOSSES
 from care_planner.serve.scope import Scope
 from care_planner.show.paper.week import hours
+from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task, Window
+from care_planner.tasks.rounds import urgency
 from care_planner.words.chains import why_lines_of
 from care_planner.words.days import short_day, weekday_words
 from care_planner.words.moves import moved_words
@@ -125,6 +126,7 @@ class DayPage:
     looks: tuple[Card, ...]
     watches: tuple[Watch, ...]
     later: str
+    left: tuple[str, ...] = ()  # works for which nobody has time
 
 
 def day_page(
@@ -138,11 +140,15 @@ def day_page(
     """Everything for the days from `today` (ordinal) to the end of the week that follows."""
     names = {tree.id: one_line(tree.name or "") for tree in collection.trees}
     shown = [task for task in tasks if scope.holds(task) and not task.done]
-    near = [task for task in shown if task.day < today + WEEK_DAYS]
-    works = [task for task in near if task.kind == "work" and task.way == "work"]
-    missed = [task for task in works if is_missed(task, today) and _can_still_be_done(task, today)]
+    whole = agenda(shown, collection.people.walk_day)
+    near = whole.between(today, today + WEEK_DAYS)
+    before = [task for one in whole.rounds if one.day < today for task in one.tasks]
+    coming = [task for one in near.rounds for task in one.tasks]
+    both = {task.key: task for task in (*before, *coming)}.values()
+    missed = [task for task in both if is_missed(task, today) and _can_still_be_done(task, today)]
     late = {task.key for task in missed}
-    due = [task for task in works if task.key not in late and task.day >= today]
+    due = [task for task in coming if task.key not in late]
+    walked = [task for walk in near.walks for item in walk.items for task in item.tasks]
 
     def cards(of: Iterable[Task]) -> tuple[Card, ...]:
         return tuple(_cards(of, rulebook, names, today, noted))
@@ -150,44 +156,33 @@ def day_page(
     heads = (("today", "Today", 0, 1), ("tomorrow", "Tomorrow", 1, 2), ("week", "This week", 2, WEEK_DAYS))
     parts = []
     for id, title, first, end in heads:
-        held = [task for task in due if today + first <= task.day < today + end]
+        held = [task for task in due if today + first <= max(task.day, today) < today + end]
         minutes = sum(task.minutes for task in held)
         parts.append(Part(id, f"{title}, {hours(minutes)}" if held else title, cards(held)))
     return DayPage(
         cards(missed),
         tuple(parts),
-        _walk([t for t in near if t.kind == "work" and t.way == "walk"], noted),
-        cards(task for task in near if task.kind == "look"),
-        tuple(_watches(task for task in shown if _is_watched(task, today))),
-        _later(
-            task
-            for task in shown
-            if task.kind == "work" and task.way == "work" and task.day >= today + WEEK_DAYS
-        ),
+        _walk([task for task in walked if task.kind == "work"], noted),
+        cards(task for task in walked if task.kind == "look"),
+        tuple(_watch(one.tasks) for one in near.watches),
+        _later([task for one in whole.rounds if one.day >= today + WEEK_DAYS for task in one.tasks]),
+        tuple(f"{one.title}: {', '.join(one.trees)}" for one in near.left),
     )
 
 
 def is_missed(task: Task, today: int) -> bool:
     """Planned for a day that has passed without a note."""
     moved = task.move is not None and isinstance(task.move.cause, NotDoneBy)
-    return task.day < today or (task.kind == "work" and moved)
+    return task.kind == "work" and (moved or (task.day < today and task.until is None))
 
 
 def _can_still_be_done(task: Task, today: int) -> bool:
     return task.window.closes is None or task.window.closes >= today
 
 
-def _is_watched(task: Task, today: int) -> bool:
-    if task.way != "watch" or task.kind != "work" or task.day >= today + WEEK_DAYS:
-        return False
-    last = task.until if task.until is not None else task.window.closes
-    return last is None or last >= today
-
-
-def _urgency(tasks: Sequence[Task]) -> tuple[int, float, str]:
+def _urgency(tasks: Sequence[Task]) -> tuple[object, ...]:
     """Dearest first, then what closes sooner."""
-    closes = [task.window.closes for task in tasks if task.window.closes is not None]
-    return (min(LOSSES.index(task.loss) for task in tasks), min(closes, default=float("inf")), tasks[0].title)
+    return (*urgency(tasks), tasks[0].title)
 
 
 def _cards(
@@ -293,16 +288,9 @@ def _item(tasks: Sequence[Task], noted: Noted) -> WalkItem:
     )
 
 
-def _watches(tasks: Iterable[Task]) -> list[Watch]:
-    kinds: defaultdict[tuple[str, str], list[Task]] = defaultdict(list)
-    for task in tasks:
-        kinds[task.rule, task.title].append(task)
-    return [_watch(held) for held in sorted(kinds.values(), key=_urgency)]
-
-
 def _watch(tasks: Sequence[Task]) -> Watch:
     trees = sorted({task.tree for task in tasks})
-    ends = [task.until if task.until is not None else task.window.closes for task in tasks]
+    ends = [task.until for task in tasks]
     known = [end for end in ends if end is not None]
     until = f"until {short_day(max(known))}" if len(known) == len(ends) else ""
     on = ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees"

@@ -11,6 +11,7 @@ from care_planner.rulebook.rule import LOSSES
 from care_planner.serve.day_page import Card, DayPage, day_page
 from care_planner.serve.refresh import Refreshed, refresh
 from care_planner.serve.scope import Scope
+from care_planner.tasks.agenda import agenda
 
 EVERYTHING = Scope()
 
@@ -32,11 +33,13 @@ def trees(card: Card) -> set[str]:
 
 def test_every_work_of_the_week_is_on_the_page_once(made: tuple[Path, Refreshed]) -> None:
     page, plan = page_of(made[1]), made[1].plan
-    works = [t for t in plan.tasks if t.day < plan.today + 7 and t.kind == "work" and t.way == "work"]
+    works = [t for t in plan.tasks if t.day < plan.today + 7 and t.way == "work" and not t.left]
     shown = [(tree, card.rule) for part in page.parts for card in part.cards for tree in trees(card)]
     assert works and sorted(shown) == sorted((task.tree, task.rule) for task in works)
-    walk = {t.rule for t in plan.tasks if t.day < plan.today + 7 and t.kind == "work" and t.way == "walk"}
-    assert page.walk is not None
+    week = agenda(plan.tasks, made[1].reading.inputs.collection.people.walk_day)
+    walks = week.between(plan.today, plan.today + 7).walks
+    walk = {t.rule for one in walks for item in one.items for t in item.tasks if t.kind == "work"}
+    assert page.walk is not None and walk
     assert {item.value.split("/")[0] for _, items in page.walk.benches for item in items} == walk
     assert all(part.cards for part in page.parts if part.id == "today")
 

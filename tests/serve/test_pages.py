@@ -53,7 +53,7 @@ def test_a_first_flower_is_noted_and_what_moved_is_shown(served: Served, link: s
     after = served.planner.view.plan
     assert before is not None and after is not None
     days = [{t.key: t.day for t in p.tasks if t.tree == "sats-02"} for p in (before, after)]
-    assert any(days[0][key] != days[1][key] for key in days[0].keys() & days[1].keys())
+    assert days[0] != days[1]
     assert "name: sats" not in served.journal() and "saw: first-flower" in served.journal()
 
 
@@ -131,6 +131,7 @@ def test_names_stay_text(served: Served, link: str) -> None:
 
 def test_a_mistake_in_the_files_keeps_the_last_good_plan_and_says_so(served: Served, link: str) -> None:
     path = served.folder / "journal" / "wrong.yaml"
+    served.planner.wait(served.planner.ask(), 240)
     good = served.get(link + "/feeds/all.ics").data
     path.write_text("- {date: 2027-05-01, tree: sats-01, saw: first-flowwer}\n", encoding="utf-8")
     try:

@@ -21,7 +21,7 @@ def monday(day: int) -> int:
 
 def week_sheet(tasks: Iterable[Task], site: str, first: int) -> Sheet:
     """The works of seven days from `first` (ordinal) by bench; what the weather decides; cautions."""
-    due = [task for task in tasks if first <= task.day < first + DAYS and not task.done]
+    due = [task for task in tasks if _touches(task, first) and not task.done and not task.left]
     benches: defaultdict[str, list[Task]] = defaultdict(list)
     for task in due:
         if task.way in ("work", "walk"):
@@ -49,6 +49,10 @@ def week_sheet(tasks: Iterable[Task], site: str, first: int) -> Sheet:
     )
 
 
+def _touches(task: Task, first: int) -> bool:
+    return task.day < first + DAYS and max(task.day, task.until or task.day) >= first
+
+
 def _holds(task: Task, first: int) -> bool:
     until = max(day for day in (task.day, task.until) if day is not None)
     return task.way == "watch" and not task.done and task.day < first + DAYS and until >= first
@@ -58,7 +62,7 @@ def _rows(tasks: Sequence[Task], first: int) -> list[tuple[str, ...]]:
     """A row for each work and day, dearest first within a day: day, work, trees, minutes and until when."""
     rounds: defaultdict[tuple[int, int, str], list[Task]] = defaultdict(list)
     for task in tasks:
-        day = task.day if task.way == "work" else first + DAYS
+        day = max(task.day, first) if task.way == "work" else first + DAYS
         rounds[day, LOSSES.index(task.loss), task.title].append(task)
     return [
         _row(day, title, held, first)
