@@ -69,17 +69,17 @@ def note(
 ) -> None:
     """Note what was seen or done, for one tree or several.
 
-    TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is one of: first-flower or another stage,
-    "open 40%", not-yet, a BBCH code, "did RULE-ID", repotted, root-pruned, pruned, "skipped RULE-ID",
-    "moved-to BENCH", "condition weak", "take-back NOTE-ID", or free text.
+    TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is what you would say: first flower, 40% open,
+    not yet in bloom, repotted, dead-headed, no candle cut this year, moved to shed, weak, sold; a day may
+    stand with it: repotted yesterday. Or exactly: a stage, "open 40%", not-yet, a BBCH code, "did RULE-ID",
+    "skipped RULE-ID", "moved-to BENCH", "condition weak", "take-back NOTE-ID". Other words are kept as words.
     """
     with told():
-        from care_planner.note.take import note as take_note
+        from care_planner.note.take import note_words
 
         if len(words) < 2:
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
-        real = today or today_at(folder)
-        for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
+        for line in note_words(folder, words, on, today or today_at(folder), sure, not no_learning):
             click.echo(line)
 
 

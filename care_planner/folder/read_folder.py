@@ -15,6 +15,7 @@ from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.site import FileName, MonthlyWeather, StationWeather
 from care_planner.colours.gather import gather
+from care_planner.folder.departures import with_departures
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
 from care_planner.problems import NoWeather, Problem, ProblemsFound, did_you_mean
@@ -65,7 +66,7 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         raise ProblemsFound(problems)
     record, messages = _weather(folder, collection, day)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
-    return Inputs(collection, entries, record, rulebook, told)
+    return Inputs(with_departures(collection, entries), entries, record, rulebook, told)
 
 
 def _strangers(entries: list[Entry], collection: Collection) -> list[str]:
