@@ -9,7 +9,7 @@ from dataclasses import dataclass
 
 # Words that tell nothing of what was seen or done.
 SMALL_WORDS = frozenset(
-    "a an the my our its their it is are was were be been being has have had i we he she they of on in at to "
+    "a an the my our its their it is are was were be been being has have had i we he she they of on at to now "
     "and this that today just both some very quite all".split()
 )
 _IRREGULAR = {
@@ -66,19 +66,21 @@ class Meaning:
 class Phrases:
     """Phrases by their stems, run together, so that `dead-headed` and `deadheaded` are one."""
 
-    def __init__(self, said_as: Mapping[str, Meaning]) -> None:
+    def __init__(self, names: Mapping[str, Meaning], said_as: Mapping[str, Meaning]) -> None:
+        self._names = names
         self._by_stems: dict[str, Meaning] = {}
         self.longest = 1
-        for phrase, meaning in said_as.items():
+        # The first holds: words that a pack gives before the stems of a name.
+        for phrase, meaning in (*said_as.items(), *names.items()):
             stems = telling(words_of(phrase))
             if stems:
-                # The first holds: stages before works, a name before a title.
                 self._by_stems.setdefault("".join(stems), meaning)
                 self.longest = max(self.longest, len(stems))
 
     def find(self, words: Iterable[str]) -> Meaning | None:
-        """The meaning of these words as a whole."""
-        return self._by_stems.get("".join(telling(words)))
+        """The meaning of these words as a whole: a name letter by letter, or other forms of a phrase."""
+        words = tuple(words)
+        return self._names.get("-".join(words)) or self._by_stems.get("".join(telling(words)))
 
     def begin(self, words: list[str]) -> tuple[Meaning, list[str]] | None:
         """The longest known phrase that a text begins with, and the words after it."""

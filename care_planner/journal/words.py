@@ -55,8 +55,9 @@ _STRONG = frozenset({"strong", "healthy", "vigorous", "recovered"})
 _WEAK = frozenset({"weak", "sick", "poorly", "weakened"})
 _LOOKS = frozenset({"looks", "seems", "grows", "growing", "condition", "tree", "very", "now", "still", "rather"})
 _MOVED = frozenset("moved put brought carried placed set stands standing stood back now went taken".split())
+_TO = frozenset("in into on onto under back to".split())
 _SKIPPED = frozenset("skip skipped skipping omitted".split())
-_DONE = frozenset("did done finished completed".split())
+_DONE = frozenset("did done finished completed gave".split())
 _SEEN = frozenset("saw seen found noticed".split())
 _THIS_TIME = frozenset("this year season spring summer autumn fall winter time".split())
 
@@ -74,9 +75,9 @@ class Known:
     @cached_property
     def phrases(self) -> Phrases:
         """All of them, by what they mean."""
-        names = {id: Meaning("stage", id) for id in sorted(self.stages)}
-        names |= {id: Meaning("rule", id) for id in sorted({*self.rules, *self.works, *DONE_WORDS}) if id not in names}
-        return Phrases({**names, **{phrase: of for phrase, of in self.said_as.items() if phrase not in names}})
+        works = {*self.rules, *self.works, *DONE_WORDS}
+        names = {id: Meaning("rule", id) for id in sorted(works)}
+        return Phrases({**names, **{id: Meaning("stage", id) for id in sorted(self.stages)}}, self.said_as)
 
 
 @dataclass(frozen=True)
@@ -204,13 +205,12 @@ def _condition_said(words: list[str]) -> Said | None:
 
 
 def _moved_said(words: list[str], benches: frozenset[str]) -> Said | None:
-    """`moved to the shed`, `put in the shed`, `now in the shed`."""
-    if words[0] not in _MOVED | {"in", "into", "on", "onto", "under"}:
+    """`moved to the shed`, `put in the shed`, `now in the shed`; benches in capitals or not."""
+    if words[0] not in _MOVED | _TO:
         return None
     for bench in sorted(benches, key=len, reverse=True):
         name = words_of(bench)
-        between = words[: -len(name)]
-        if words[-len(name) :] == name and telling(between[1:]) in ((), ("back",), ("now",), ("into",), ("onto",)):
+        if name and words[-len(name) :] == name and not set(telling(words[1 : -len(name)])) - _TO:
             return {"moved_to": bench}
     return None
 

@@ -96,6 +96,8 @@ def _moment_names(moment: Moment, path: Path, names: Names) -> Iterator[Found]:
             yield path, f"unknown stage '{part.stage}'", did_you_mean(part.stage, names.stages)
         if part.work is not None and part.work not in names.works:
             yield path, f"unknown work '{part.work}'", did_you_mean(part.work, names.rules)
+        if part.noted_work is not None and part.noted_work not in names.works:
+            yield path, f"unknown work '{part.noted_work}'", did_you_mean(part.noted_work, names.rules)
         if part.sign is not None and part.sign not in names.signs:
             yield path, f"unknown sign '{part.sign}'", did_you_mean(part.sign, names.signs)
         if part.share_open is not None and names.taxon.bloom_curve is None:

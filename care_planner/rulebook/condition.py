@@ -22,6 +22,7 @@ FACTS = (
     "multicoloured",
     "wired",
     "cut_last_season",
+    "new_here",
     "noted",
 )
 
@@ -46,6 +47,7 @@ class Condition(Strict):
     refined: list[Told] | None = None
     multicoloured: list[Told] | None = None
     wired: list[Told] | None = None
+    new_here: list[Literal["yes", "no"]] | None = None  # acquired in this season
     noted: list[Name] | None = None
 
     def given(self) -> dict[str, list[str]]:

@@ -131,6 +131,15 @@ class TreeYears:
         day = self.history.signs.get((id, self.frame.season + step))
         return self.frame.everywhere(NEVER if day is None else day)
 
+    def noted_work(self, id: str, step: int) -> Floats:
+        """The first day on which a note says that a work was done, else NEVER."""
+        days = self.history.works.get((id, self.frame.season + step))
+        return self.frame.everywhere(days[0] if days else NEVER)
+
+    def opened(self, step: int) -> tuple[tuple[int, float], ...]:
+        """(day, share open) as noted in a season."""
+        return self.history.opened.get(self.frame.season + step, ())
+
     def frost_limit_c(self, step: int) -> float:
         """The limit in force in the winter that ends or begins in a season."""
         return self.tree.frost_limit(self.rules.taxon, self.facts.get(("roots_worked", step)) == "yes")
