@@ -1,5 +1,7 @@
 """The collection as a whole: site, benches, people, risk, trees."""
 
+from typing import Literal
+
 from pydantic import Field
 
 from care_planner.collection.people import People
@@ -33,4 +35,8 @@ class Collection(Strict):
     people: People = Field(default=People(), description="one person, or several by name")
     risk: Risk = Risk()
     calendar: CalendarWishes = CalendarWishes()
+    silence: Literal["ask", "as-planned"] = Field(
+        default="ask",
+        description="heavy work without a note: ask whether it was done, or take it as done on its planned day",
+    )
     trees: tuple[Tree, ...]

@@ -29,6 +29,8 @@ def left_said(words: Sequence[str]) -> tuple[str, bool] | None:
         return "given-away", True
     for count in range(min(3, len(told)), 0, -1):
         what = _EXACT.get(" ".join(told[:count]))
-        if what is not None and (len(told) == count or (told[count] in _AFTER and told[0] not in ("dead", "lost"))):
+        if what is not None and (
+            len(told) == count or (told[count] in _AFTER and told[0] not in ("dead", "lost"))
+        ):
             return what, len(told) > count
     return None

@@ -23,7 +23,9 @@ _PARTS = {
     "completely": 1.0,
     "none": 0.0,
 }
-_FLOWERS = frozenset("of the its flowers flower buds blossoms blooms are is now about around roughly some".split())
+_FLOWERS = frozenset(
+    "of the its flowers flower buds blossoms blooms are is now about around roughly some".split()
+)
 _OPEN = frozenset({"open", "opened", "out"})
 
 
@@ -37,6 +39,6 @@ def share_said(words: Sequence[str]) -> float | None:
     if part in _PARTS:
         return _PARTS[part]
     number = said[0] if said else ""
-    if number.isdecimal() and said[1:] in ([], ["percent"], ["per", "cent"]) and 0 <= int(number) <= 100:
-        return int(number) / 100 if said[1:] or int(number) > 5 else None
+    if number.isdecimal() and said[1:] in (["percent"], ["per", "cent"]) and int(number) <= 100:
+        return int(number) / 100
     return None

@@ -53,7 +53,9 @@ _HEDGES = frozenset(
 )
 _STRONG = frozenset({"strong", "healthy", "vigorous", "recovered"})
 _WEAK = frozenset({"weak", "sick", "poorly", "weakened"})
-_LOOKS = frozenset({"looks", "seems", "grows", "growing", "condition", "tree", "very", "now", "still", "rather"})
+_LOOKS = frozenset(
+    {"looks", "seems", "grows", "growing", "condition", "tree", "very", "now", "still", "rather"}
+)
 _MOVED = frozenset("moved put brought carried placed set stands standing stood back now went taken".split())
 _TO = frozenset("in into on onto under back to".split())
 _SKIPPED = frozenset("skip skipped skipping omitted".split())
@@ -97,7 +99,11 @@ def parse_what(what: str, known: Known) -> Heard | Mistake:
     if not text:
         return Mistake("nothing is said", FORMS)
     if head.removesuffix(":") == FREE:
-        return Heard({"note": what.strip()[len(head) :].strip()}) if rest else Mistake("the note is empty", FORMS)
+        return (
+            Heard({"note": what.strip()[len(head) :].strip()})
+            if rest
+            else Mistake("the note is empty", FORMS)
+        )
     if not text.isdecimal():  # a number alone is a BBCH code
         heard = _in_other_words(what.strip(), known)
         if heard is not None:
@@ -196,7 +202,9 @@ def _done_said(words: list[str], phrases: Phrases) -> Said | None:
 
 
 def _condition_said(words: list[str]) -> Said | None:
-    telling_words = [word for word in words if word not in _LOOKS and word not in ("is", "it", "again", "the")]
+    telling_words = [
+        word for word in words if word not in _LOOKS and word not in ("is", "it", "again", "the")
+    ]
     if len(telling_words) != 1:
         return None
     if telling_words[0] in _WEAK:

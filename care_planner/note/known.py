@@ -25,7 +25,11 @@ def known_names(taxa: Iterable[TaxonRules], benches: Iterable[str]) -> Known:
         for stage in rules.stages.values():
             said_as.setdefault(stage.title, Meaning("stage", stage.id))
         for rule in rules.rules.values():
-            for title in (rule.title, rule.title.split(",")[0], *(case.title for case in rule.cases if case.title)):
+            for title in (
+                rule.title,
+                rule.title.split(",")[0],
+                *(case.title for case in rule.cases if case.title),
+            ):
                 said_as.setdefault(title, Meaning("rule", rule.id))
     return Known(
         stages=frozenset(stages),
@@ -52,4 +56,6 @@ def _names_a_tree(word: str, ids: list[str]) -> bool:
     if name in ids or word == ALL or word.partition(":")[0] in ("taxon", "bench"):
         return True
     # A slip in an id must not make it part of what is said.
-    return any(mark.isdigit() for mark in word) and bool(get_close_matches(name, ids, n=1, cutoff=_LIKE_A_TREE))
+    return any(mark.isdigit() for mark in word) and bool(
+        get_close_matches(name, ids, n=1, cutoff=_LIKE_A_TREE)
+    )

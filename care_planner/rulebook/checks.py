@@ -122,6 +122,7 @@ def _work_names(rule: Rule, names: Names) -> Iterator[Found]:
     asked: list[tuple[Path, str]] = [(("after", i, "work"), after.work) for i, after in enumerate(rule.after)]
     asked += [(("rests", i, "after"), id) for i, rest in enumerate(rule.rests) for id in rest.after]
     asked += [(("blocks",), id) for id in rule.blocks]
+    asked += [(("rests_in",), id) for id in rule.rests_in]
     for i, block in enumerate(rule.unless):
         if isinstance(block, AnotherWork):
             asked += [(("unless", i, "work"), id) for id in block.work]
@@ -136,6 +137,9 @@ def _work_names(rule: Rule, names: Names) -> Iterator[Found]:
         for stage in stages:
             if stage is not None and stage not in names.stages:
                 yield path, f"unknown stage '{stage}'", did_you_mean(stage, names.stages)
+    for sign in rule.settled_by:
+        if sign not in names.signs:
+            yield ("settled_by",), f"unknown sign '{sign}'", did_you_mean(sign, names.signs)
     for condition in _conditions(rule):
         for sign in condition.noted or ():
             if sign not in names.signs:

@@ -60,7 +60,9 @@ class TaxonRules:
     sources: Mapping[str, str]
     order: tuple["Node", ...]
     forms: Forms | None = None  # None: its flowers come in one form, or have none described
-    said_as: Mapping[str, tuple[str, ...]] = field(default_factory=dict)  # id of a stage, sign or work: phrases
+    said_as: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict
+    )  # id of a stage, sign or work: phrases
 
     @cached_property
     def in_row(self) -> Mapping[str, tuple[tuple[str, float], ...]]:

@@ -154,7 +154,9 @@ def _build(
     forms = next((packs[pack].pack.forms for pack in reversed(stack) if packs[pack].pack.forms), None)
     said_as = _said_as(stack, packs)
     return (
-        TaxonRules(name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms, said_as),
+        TaxonRules(
+            name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms, said_as
+        ),
         problems,
     )
 
@@ -171,7 +173,12 @@ def _said_as(stack: list[str], packs: Mapping[str, PackFile]) -> dict[str, tuple
 def _unknown_said_as(stack: list[str], packs: Mapping[str, PackFile], names: Names) -> list[Problem]:
     known = {*names.stages, *names.signs, *names.works}
     return [
-        Problem(file.located.file, file.located.line(("said_as", id)), f"said_as of unknown '{id}'", did_you_mean(id, known))
+        Problem(
+            file.located.file,
+            file.located.line(("said_as", id)),
+            f"said_as of unknown '{id}'",
+            did_you_mean(id, known),
+        )
         for file in (packs[stack[-1]],)
         for id in file.pack.said_as
         if id not in known

@@ -228,7 +228,8 @@ class Rule(Strict):
     at_risk: AtRisk | None = None
     late: LateCost | None = None
     if_late: str | None = None  # told until the next spring where it was done after its window had closed
-    settled_by: list[Name] = []  # signs; one of them noted in the season is the work done
+    # Signs that are the work done, and what each says of next spring's flower buds.
+    settled_by: dict[Name, Literal["present", "none"]] = {}
     rests_in: list[Name] = []  # no day of it lies where those works' windows are open in most years
     after_late_roots: list[Instead] = []  # told where root work of the season came after its window
     if_skipped: str | None = None  # told until the next spring where a note says it was left undone

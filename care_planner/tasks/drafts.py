@@ -6,24 +6,25 @@ from collections.abc import Iterator
 import numpy as np
 
 from care_planner.rulebook.rule import Rule, WithinRisk
-from care_planner.tasks.draft import Draft, Moves, bench_on
 from care_planner.tasks.looks import looks
-from care_planner.tasks.model import Window
+from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import moved_words
 from care_planner.tasks.reasons import reasons
 from care_planner.windows.words import weekday_words
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import work_part
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import BenchMoves, TreeYears, bench_on
 from care_planner.years.work import chance
 
 # Under this chance a day is not honest where a note could settle it.
 FIRM_CHANCE = 0.8
 # Done work stays in the calendar, marked done, for so many days.
 DONE_SHOWN_DAYS = 30
+# Minutes of each further plant of a tray, as a part of the first one's: starting value.
+ONE_MORE_OF_A_TRAY = 0.2
 
 
-def drafts(years: TreeYears, weather: str) -> list[Draft]:
+def drafts(years: TreeYears, weather: str) -> list[Task]:
     """Works and looks from today to the end of the plan."""
     moves = years.moves(3)
     works = [
@@ -35,7 +36,7 @@ def drafts(years: TreeYears, weather: str) -> list[Draft]:
     return works + list(looks(works, years, weather, moves))
 
 
-def done_drafts(years: TreeYears) -> list[Draft]:
+def done_drafts(years: TreeYears) -> list[Task]:
     """Work noted as done in the last `DONE_SHOWN_DAYS`, on the days it was done."""
     first = years.shared.today - DONE_SHOWN_DAYS
     moves = years.moves(3)
@@ -56,7 +57,7 @@ def not_planned(years: TreeYears) -> dict[tuple[str, int], str]:
     }
 
 
-def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> Iterator[Draft]:
+def _works(outcome: Outcome, years: TreeYears, weather: str, moves: BenchMoves) -> Iterator[Task]:
     rule, season = outcome.rule, years.frame.season + outcome.step
     shown = _shown_window(outcome)
     why = reasons(outcome, years, weather)
@@ -65,41 +66,44 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> It
         if not _in_span(day, years):
             continue
         right = round(chance(outcome, day), 2)
-        part = work_part(rule.id, season, occurrence)
         window = _around(shown, day) if isinstance(rule.choose, WithinRisk) else shown
-        yield Draft(
+        yield Task(
+            taxon=years.rules.id,
             rule=rule.id,
             season=season,
             occurrence=occurrence,
             kind="work",
-            part=part,
             title=title,
             day=day,
             window=window,
             chance=right,
-            minutes=getattr(rule.minutes, years.tree.size),
+            way=rule.way,
+            loss=rule.loss,
+            minutes=minutes_of(rule, years),
             cautions=tuple(rule.cautions),
             why=(f"{weekday_words(day)}: {outcome.aimed}", *why),
             firm=right >= FIRM_CHANCE or not _a_look_settles(rule, outcome, years),
             bench=bench_on(day, years, moves),
             category=rule.kind,
-            what=_what(outcome),
-            moved=moved_words(part, day, outcome, window, years),
+            what=_what(outcome, years),
+            moved=moved_words(work_part(rule.id, season, occurrence), day, outcome, window, years),
         )
 
 
-def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: Moves) -> Draft:
-    return Draft(
+def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: BenchMoves) -> Task:
+    return Task(
+        taxon=years.rules.id,
         rule=rule.id,
         season=season,
         occurrence=number,
         kind="work",
-        part=work_part(rule.id, season, number),
         title=rule.title,
         day=day,
         window=Window(day, day, day),
         chance=1.0,
-        minutes=getattr(rule.minutes, years.tree.size),
+        way=rule.way,
+        loss=rule.loss,
+        minutes=minutes_of(rule, years),
         why=(f"Noted as done on {weekday_words(day)}",),
         bench=bench_on(day, years, moves),
         category=rule.kind,
@@ -113,9 +117,21 @@ def _in_span(day: int, years: TreeYears) -> bool:
     return first <= day <= years.shared.until and (gone is None or day <= gone)
 
 
-def _what(outcome: Outcome) -> str:
-    """What to do; where there is no room, what the goal makes of that comes first."""
+def minutes_of(rule: Rule, years: TreeYears) -> int:
+    """Minutes of work for a tree or for all plants of its tray: the first takes what a tree takes, and each
+    more a part of that, since tools and soil are out."""
+    first = getattr(rule.minutes, years.tree.size)
+    return int(np.ceil(first * (1 + (years.tree.count - 1) * ONE_MORE_OF_A_TRAY)))
+
+
+def _what(outcome: Outcome, years: TreeYears) -> str:
+    """What to do; what it rests on, and where there is no room what the goal makes of that, come first."""
     what = " ".join(outcome.rule.what.split())
+    if outcome.sees is not None and years.tree.winter_bench is None:
+        what += f" Where to is not told: to a place that stays above {outcome.sees.limit_c:g} degC."
+    for id, done in outcome.provided:
+        title = years.rules.rules[id].title
+        what = f"If '{title}' was {'done' if done else 'not done'}: {what}"
     if outcome.choice is None:
         return what
     says = " ".join(outcome.choice.says.split())
@@ -126,7 +142,11 @@ def _shown_window(outcome: Outcome) -> Window:
     window = outcome.window
     assert window is not None
     middle = {"early": "opens", "ready": "opens", "late": "closes"}.get(str(outcome.rule.choose), "middle")
-    return Window(_int(window.median("opens")), _int(window.median(middle)), _int(window.median("closes")))
+    opens, closes = _int(window.median("opens")), _int(window.median("closes"))
+    if outcome.sees is not None and closes is None and np.isfinite(outcome.day):
+        opens, closes = int(outcome.day), int(outcome.day)  # the risk comes in less than half of the years
+    likely = _int(window.median(middle))
+    return Window(opens, likely if likely is not None else closes, closes)
 
 
 def _around(window: Window, day: int) -> Window:

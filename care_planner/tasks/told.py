@@ -10,7 +10,11 @@ from care_planner.tasks.reasons import choice_words
 from care_planner.windows.window import raw_ends
 from care_planner.windows.words import day_words
 from care_planner.years.outcome import Outcome
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
+
+
+# A smaller share lost is not spoken of.
+WORTH_SAYING = 0.05
 
 
 def what_to_tell(years: TreeYears) -> list[str]:
@@ -31,16 +35,61 @@ def what_to_tell(years: TreeYears) -> list[str]:
             asked[outcome.reason].add(id)
         elif outcome.state == "unknown":
             seasons[f"{id}: unknown, {outcome.reason}"].append(season)
+        elif outcome.state == "by-eye":
+            seasons[f"{id}: {outcome.reason}"].append(season)
         elif outcome.state == "away":
             seasons[f"{id}: {outcome.reason}"].append(season)
-        elif outcome.rule.closes_before is not None and outcome.state == "planned":
+        elif outcome.rule.closes_after is not None and outcome.state == "planned":
             seasons[_given_up(id, outcome)].append(season)
         elif outcome.choice is not None:
             seasons[f"{id}: {'. '.join(choice_words(outcome))}"].append(season)
     said = [f"{' and '.join(map(str, sorted(held)))}, {words}" for words, held in seasons.items()]
     if years.tree.age is None:
         said.append("age is not told: its shelter goes by a young tree's frost limit")
+    said += [*_where_to(years), *_still_weak(years)]
     return said + [f"{reason}; needed for {', '.join(sorted(ids))}" for reason, ids in asked.items()]
+
+
+def _late_words(id: str, outcome: Outcome, years: TreeYears) -> Iterator[str]:
+    """What a late day costs, unless the buds themselves have said it since."""
+    late = outcome.rule.late
+    assert late is not None
+    seen = [day for rule in years.rules.rules.values() for sign in rule.settled_by
+            for day in (years.history.signs.get((sign, years.frame.season + outcome.step)),) if day is not None]  # fmt: skip
+    if any(day > outcome.day for day in seen):
+        return
+    tense = "was done on" if outcome.state == "done" else "is planned for"
+    yield (
+        f"{id} {tense} {day_words(outcome.day)}: it costs {share_words(outcome.late_share)} of {late.costs}, by "
+        "reckoning (starting value); the fat buds in autumn say more"
+    )
+
+
+def share_words(share: float) -> str:
+    """A share, 0 to 1, as people say it."""
+    parts = ((0.07, "a little"), (0.15, "about a tenth"), (0.22, "about a fifth"), (0.3, "about a quarter"),
+             (0.42, "about a third"), (0.58, "about half"), (0.72, "about two thirds"), (0.85, "about three quarters"))  # fmt: skip
+    return next((words for most, words in parts if share <= most), "most")
+
+
+def _where_to(years: TreeYears) -> Iterator[str]:
+    """A tree that must go in for the winter, and nobody told where to."""
+    if years.tree.winter_bench is not None:
+        return
+    for (_, step), outcome in years.outcomes.items():
+        if step in (0, 1) and outcome.state in ("planned", "open") and outcome.sees is not None:
+            limit = outcome.sees.limit_c
+            yield f"winter_bench is not told: where does it go? To a place that stays above {limit:g} degC"
+            return
+
+
+def _still_weak(years: TreeYears) -> Iterator[str]:
+    """A tree noted weak in a season gone by: whether it still is."""
+    if not years.history.conditions:
+        return
+    day, word = years.history.conditions[-1]
+    if word == "weak" and day < years.frame.start_of(0):
+        yield f"noted as weak on {day_words(day)}: is it still? Note strong or weak"
 
 
 def _given_up(id: str, outcome: Outcome) -> str:
@@ -53,10 +102,12 @@ def _given_up(id: str, outcome: Outcome) -> str:
 def _carried_over(id: str, outcome: Outcome, years: TreeYears) -> Iterator[str]:
     """What was done too late, or noted as left undone, and is felt until the next spring."""
     late = [effect.set for effect in outcome.rule.effects if effect.if_late and effect.set is not None]
-    if outcome.late_after is not None and late:
+    if outcome.late_after is not None and outcome.state == "done" and (late or outcome.rule.if_late):
         done, last = day_words(outcome.last_day), day_words(outcome.late_after)
-        cost = "no flower buds next spring" if any(fact.buds == "none" for fact in late) else "too late"
-        yield f"{id} was done on {done}, after its last day, {last}: {cost}"
+        cost = outcome.rule.if_late or "fewer flowers next spring"
+        yield f"{id} was done on {done}, after its last day, {last}: {' '.join(cost.split())}"
+    if outcome.late_share >= WORTH_SAYING and outcome.rule.late is not None:
+        yield from _late_words(id, outcome, years)
     skipped = (id, years.frame.season + outcome.step) in years.history.skipped
     if skipped and outcome.rule.if_skipped is not None:
         yield f"{id} was skipped: {outcome.rule.if_skipped}"

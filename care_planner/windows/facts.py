@@ -1,12 +1,13 @@
 """Whether a rule is for this tree in this season, and if not, which fact says so."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from care_planner.rulebook.condition import Condition
 
 NOT_TOLD = "not-told"
+MAYBE = "maybe"  # work that no note tells of, one way or the other
 
 Facts = Mapping[str, str | frozenset[str]]
 # In words, for reasons that people read.
@@ -25,10 +26,13 @@ WORDS = {
     "refined": "refined",
     "multicoloured": "multicoloured",
     "wired": "wired",
+    "new_here": "new_here",
     "noted": "noted",
 }
 # Where the fact and its value are no sentence.
 SAID = {
+    ("new_here", "yes"): "it came this season (new_here)",
+    ("new_here", "no"): "it did not come this season (new_here)",
     ("repot", "due"): "repot is due",
     ("repot", "not-due"): "repot is not due",
     ("roots_worked", "yes"): "there was root work this season",
@@ -44,11 +48,13 @@ ASKED = {"repot": "last_repot or the age"}
 
 @dataclass(frozen=True)
 class Verdict:
-    """`yes`, `no` with the reason, or `ask` with the fact that somebody has to tell."""
+    """`yes`, `no` with the reason, `ask` with the fact that somebody has to tell, or `maybe` with the fact that
+    hangs on work of which no note tells; `if_done` says whether the rule is for the tree where it was done."""
 
-    answer: Literal["yes", "no", "ask"]
+    answer: Literal["yes", "no", "ask", "maybe"]
     reason: str = ""
     fact: str = ""
+    if_done: bool = True
 
 
 YES = Verdict("yes")
@@ -62,6 +68,11 @@ def only(condition: Condition, facts: Facts) -> Verdict:
         if isinstance(have, frozenset):
             if not have & set(allowed):
                 return Verdict("no", f"only where {' or '.join(allowed)} was noted")
+        elif have == MAYBE and MAYBE not in allowed:
+            if set(allowed) != {"yes", "no"}:
+                ask = Verdict(
+                    "maybe", f"whether {WORDS[fact].replace('_', ' ')} is not known", fact, "yes" in allowed
+                )
         elif have not in allowed:
             if have != NOT_TOLD:
                 wanted = " or ".join(value for value in allowed if value != NOT_TOLD)
@@ -76,6 +87,8 @@ def unless(condition: Condition, facts: Facts) -> Verdict:
     met = only(condition, facts)
     if met.answer == "no":
         return YES
+    if met.answer == "maybe":
+        return replace(met, if_done=not met.if_done)
     if met.answer == "ask":
         return met
     said = " and ".join(_met_words(fact, facts[fact], allowed) for fact, allowed in condition.given().items())

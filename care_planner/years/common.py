@@ -12,7 +12,7 @@ from care_planner.stages.members import FEW_YEARS, TOO_FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
 from care_planner.windows.words import day_words
-from care_planner.years.resolve import Shared
+from care_planner.years.state import Shared
 from care_planner.years.workdays import Board, workdays
 
 
@@ -41,7 +41,7 @@ def share(collection: Collection, record: WeatherRecord, today: int) -> tuple[Sh
     days = workdays(first_day, frame.days, people.is_away, people.is_favourite)
     risks = {name: float(getattr(collection.risk, name)) for name in type(collection.risk).model_fields}
     until = season_start(season + 2, south) - 1
-    return Shared(frame, rows, benches, {}, days, Board(), risks, today, until), years
+    return Shared(frame, rows, benches, {}, days, Board(), risks, today, until, collection.silence), years
 
 
 def _weather_years(

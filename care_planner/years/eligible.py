@@ -1,7 +1,6 @@
 """Whether a rule is for a tree in a season, and what it must wait for: facts, blocks, rests, order."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,24 +9,70 @@ from care_planner.rulebook.rule import AnotherWork, Rule
 from care_planner.windows.facts import YES, Verdict, only, unless
 from care_planner.windows.words import day_words
 from care_planner.years.outcome import Outcome
+from care_planner.years.state import TreeYears
 
-if TYPE_CHECKING:
-    from care_planner.years.resolve import TreeYears
+# What would harm a tree whose roots may have been worked.
+HARD_ON_ROOTS = ("roots", "pruning", "wire")
 
 
-def for_this_tree(rule: Rule, step: int, years: "TreeYears") -> Verdict:
+def for_this_tree(rule: Rule, step: int, years: TreeYears) -> Verdict:
     """Whether the facts, the blocks and the other works of the season allow the rule."""
     facts = years.all_facts(step)
     ask = YES
     for verdict in (only(rule.only, facts), *_blocks(rule, step, years)):
         if verdict.answer == "no":
             return verdict
-        if verdict.answer == "ask":
+        if verdict.answer != "yes" and (ask.answer == "yes" or verdict.answer == "ask"):
             ask = verdict
     return ask
 
 
-def _blocks(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
+def is_harmful(rule: Rule) -> bool:
+    """Whether the work cannot be taken back, so that it must not rest on other work that nobody noted."""
+    return rule.heavy or rule.irreversible or rule.asks is not None
+
+
+def must_wait(rule: Rule, verdict: Verdict) -> bool:
+    """Whether a rule waits for the answer that a verdict of `maybe` hangs on."""
+    roots = verdict.fact == "roots_worked"
+    return is_harmful(rule) or (roots and rule.kind in HARD_ON_ROOTS)
+
+
+def provided(rule: Rule, step: int, years: TreeYears) -> tuple[tuple[str, bool], ...]:
+    """The works of which no note tells that the rule rests on: (id, True where it is right only if they were
+    done, False where only if they were not)."""
+    found: dict[str, bool] = {}
+    facts = years.all_facts(step)
+    for moment in (rule.opens, rule.closes):
+        for part in moment.walk():
+            if part.work is not None and _is_open(part.work, step + SEASON_STEP[part.season], years):
+                found.setdefault(part.work, True)
+    for block in rule.unless:
+        if isinstance(block, AnotherWork):
+            for id in block.work:
+                if _is_open(id, step + SEASON_STEP[block.season], years):
+                    found[id] = False
+    for verdict in (only(rule.only, facts), *_conditions(rule, step, years)):
+        if verdict.answer == "maybe" and verdict.fact == "roots_worked":
+            for (id, at), outcome in years.outcomes.items():
+                if at == step and outcome.is_open and outcome.rule.kind == "roots":
+                    found[id] = verdict.if_done
+    return tuple(sorted(found.items()))
+
+
+def _is_open(id: str, step: int, years: TreeYears) -> bool:
+    outcome = years.outcomes.get((id, step))
+    return outcome is not None and outcome.is_open
+
+
+def _conditions(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
+    facts = years.all_facts(step)
+    for block in rule.unless:
+        if not isinstance(block, AnotherWork):
+            yield unless(block, facts)
+
+
+def _blocks(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
     facts = years.all_facts(step)
     for block in rule.unless:
         if not isinstance(block, AnotherWork):
@@ -37,6 +82,8 @@ def _blocks(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
             other = years.outcomes.get((id, step + SEASON_STEP[block.season]))
             if other is not None and other.counts:
                 yield Verdict("no", f"not with {id}, {_state_words(other)}")
+            elif other is not None and other.is_open:
+                yield Verdict("maybe", f"whether {id} was done is not known", id, if_done=False)
     for other_rule in years.rules.rules.values():
         if rule.id in other_rule.blocks and only(other_rule.only, facts).answer == "yes":
             yield Verdict("no", f"blocked by {other_rule.id}: {other_rule.title}")
@@ -46,13 +93,17 @@ def _blocks(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
         yield Verdict("no", "not in shelter in the winter before")
 
 
-def _one_heavy_work(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
+def _one_heavy_work(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
     heavy = [id for id, other in years.rules.rules.items() if other.heavy]
     place = heavy.index(rule.id)
     for id in heavy[:place]:
         outcome = years.outcomes.get((id, step))
         if outcome is not None and outcome.counts:
             yield Verdict("no", f"one heavy work a season: {id}, {_state_words(outcome)}")
+        elif outcome is not None and outcome.is_open:
+            yield Verdict(
+                "maybe", f"one heavy work a season, and whether {id} was done is not known", id, False
+            )
     if rule.opens.sign is not None:
         return  # what a sign calls for, such as a rescue, cannot wait for a season
     for id in heavy[place + 1 :]:
@@ -61,28 +112,29 @@ def _one_heavy_work(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdi
             yield Verdict("no", f"one heavy work a season: {id}, done on {day_words(done[0])}")
 
 
-def _in_shelter(step: int, years: "TreeYears") -> bool:
+def _in_shelter(step: int, years: TreeYears) -> bool:
     return any(
-        effect.moves_to == "winter-bench" and outcome.counts
+        effect.moves_to == "winter-bench" and (outcome.counts or outcome.is_open)
         for (_, at), outcome in years.outcomes.items()
         if at == step - 1
         for effect in outcome.rule.effects
     )
 
 
-def rested_until(rule: Rule, step: int, years: "TreeYears") -> float:
-    """The first day after every rest from earlier work; long ago where there is none."""
+def rested_until(rule: Rule, step: int, years: TreeYears) -> float:
+    """The first day after every rest from earlier work, also from work that may have been done; long ago
+    where there is none."""
     until = -np.inf
     for rest in rule.rests:
         for id in rest.after:
             for at in (step - 1, step):
                 other = years.outcomes.get((id, at))
-                if other is not None and other.counts:
+                if other is not None and (other.counts or other.is_open):
                     until = max(until, other.last_day + rest.days)
     return until
 
 
-def not_before(rule: Rule, step: int, years: "TreeYears") -> float:
+def not_before(rule: Rule, step: int, years: TreeYears) -> float:
     """The first day on which the works that must come before have come; long ago where none is due."""
     days = [-np.inf]
     for after in rule.after:

@@ -12,6 +12,9 @@ State = Literal[
     "planned",  # it has a day, today or later
     "done",  # noted in the journal
     "presumed",  # its time has passed without a note and the rule says that it counts as done
+    "open",  # its time has passed without a note, and whether it was done is asked
+    "by-eye",  # it cannot be undone, and its window comes in too few weather years: the grower decides
+    "waits",  # it would hurt if another work had been done, of which no note says
     "past",  # its time has passed without a note: it counts as not done
     "lost",  # a fact, a block or another work stands against it
     "away",  # everyone is away for the whole of its window, and around it
@@ -21,6 +24,17 @@ State = Literal[
     "unknown",  # the weather it needs is not there
 ]
 COUNTS: tuple[State, ...] = ("planned", "done", "presumed")
+
+
+@dataclass(frozen=True)
+class Nights:
+    """The limit (degC) that nights are held against, the bench, and the day by which such a night has come in
+    a tenth and in half of the autumns (or of the springs still comes); None where it does not."""
+
+    limit_c: float
+    bench: str
+    in_ten: int | None
+    in_two: int | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -40,6 +54,15 @@ class Outcome:
     room: float = 1.0  # share of weather years with room, where there is a choice
     fact: str = ""  # the fact to be told
     late_after: float | None = None  # done after this day, on which its window had closed in half the members
+    late_share: float = 0.0  # 0 to 1, what its late day costs of what the rule names
+    # Works of which no note says whether they were done: it is right only where they were (or were not).
+    provided: tuple[tuple[str, bool], ...] = ()
+    sees: "Nights | None" = None  # work set by cold nights: which, on which bench
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it may have been done."""
+        return self.state == "open"
 
     @property
     def counts(self) -> bool:

@@ -24,6 +24,8 @@ NEAR_DAYS = 14
 # Work that waits for other work may end so many days after its window; later it is too late.
 LATE_BY_ORDER_DAYS = 7
 FAR_DAYS = 60
+# Work that cannot be undone wants its window in four years of five.
+IRREVERSIBLE_SHARE = 0.8
 TOO_LATE_FOR_ORDER = "as soon as what must come first is done"
 AWAY = "everyone is away for the whole window"
 
@@ -99,6 +101,8 @@ def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> t
         name = rule.choose.latest_within_risk or rule.choose.earliest_within_risk
         assert name is not None
         return window.exists, min(0.5, risks[name]) if rule.choose.latest_within_risk else 0.5
+    if rule.irreversible:
+        return window.exists, IRREVERSIBLE_SHARE
     return window.exists, 0.5
 
 
