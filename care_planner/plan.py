@@ -5,7 +5,7 @@ Pure: no clock, no disk, no network; the order of trees, rules and entries chang
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -15,6 +15,7 @@ from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
 from care_planner.tasks.model import Task
+from care_planner.tasks.questions import Question, Unanswered, questions
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.years.common import share, weather_problems, weather_words
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
@@ -36,6 +37,8 @@ class Plan:
     problems: Sequence[str]
     done: Sequence[Task]  # noted as done not long ago: still shown, marked so
     fates: Mapping[str, Mapping[tuple[str, int], str]]  # by tree: why a (rule, season) is not planned
+    questions: Sequence[Question] = ()  # work of which no note tells
+    left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
 
 
 def make_plan(
@@ -63,6 +66,7 @@ def make_plan(
     rows: list[dict[str, Any]] = []
     fates: dict[str, Mapping[tuple[str, int], str]] = {}
     unknown: defaultdict[str, set[str]] = defaultdict(set)
+    open_parts: list[tuple[str, str, Unanswered]] = []
     for profile, trees in twins(noted, today, previous, learnt):
         result = cache.result(profile, shared.board) if cache is not None else None
         if result is None:
@@ -75,13 +79,20 @@ def make_plan(
             done += [replace(task, tree=tree) for task in result.done]
             rows += [{"tree": tree, **row} for row in result.stages]
             fates[tree] = result.fates
+            open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
             for words in result.unknown:
                 unknown[words].add(tree)
     problems = [f"{_names(trees)}: {words}" for words, trees in unknown.items()]
     problems += weather_problems(record, basis.years)
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
-    return Plan(today, season, until, tasks, rows, sorted(problems), done, fates)
+    asked = questions(open_parts, rulebook, shared)
+    left = {
+        tree.id: (tree.until.date.toordinal(), tree.until.why)
+        for tree in collection.trees
+        if tree.until is not None and tree.until.date.toordinal() < today
+    }
+    return Plan(today, season, until, tasks, rows, sorted(problems), done, fates, asked, left)
 
 
 class Basis:

@@ -33,6 +33,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         from care_planner.plan import make_plan
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
+        from care_planner.show.questions import question_lines
 
         day = today or now(inputs).date()
         target = out or folder / "calendar"
@@ -51,7 +52,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             messages.append(f"written to {target}")
         for line in plan_lines(made, inputs.collection.site.name, everything):
             click.echo(line)
-        for line in change_lines(previous, made, inputs.rulebook):
+        for line in (*question_lines(made.questions), *change_lines(previous, made, inputs.rulebook)):
             click.echo(line)
         for message in messages:
             click.echo(message, err=True)

@@ -18,7 +18,7 @@ _EXACT = {
     "lent out": "lent",
 }
 # What may follow, so that "died back" and "dead branch" are not the tree's end.
-_AFTER = frozenset("to at for in of from over this last with on".split())
+_AFTER = frozenset(["to", "at", "for", "in", "of", "from", "over", "this", "last", "with", "on"])
 _SMALL = frozenset({"it", "is", "was", "the", "has", "i", "we", "been"})
 
 

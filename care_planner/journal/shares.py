@@ -24,7 +24,23 @@ _PARTS = {
     "none": 0.0,
 }
 _FLOWERS = frozenset(
-    "of the its flowers flower buds blossoms blooms are is now about around roughly some".split()
+    [
+        "of",
+        "the",
+        "its",
+        "flowers",
+        "flower",
+        "buds",
+        "blossoms",
+        "blooms",
+        "are",
+        "is",
+        "now",
+        "about",
+        "around",
+        "roughly",
+        "some",
+    ]
 )
 _OPEN = frozenset({"open", "opened", "out"})
 

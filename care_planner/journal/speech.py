@@ -9,8 +9,46 @@ from dataclasses import dataclass
 
 # Words that tell nothing of what was seen or done.
 SMALL_WORDS = frozenset(
-    "a an the my our its their it is are was were be been being has have had i we he she they of on at to now "
-    "and this that today just both some very quite all".split()
+    [
+        "a",
+        "an",
+        "the",
+        "my",
+        "our",
+        "its",
+        "their",
+        "it",
+        "is",
+        "are",
+        "was",
+        "were",
+        "be",
+        "been",
+        "being",
+        "has",
+        "have",
+        "had",
+        "i",
+        "we",
+        "he",
+        "she",
+        "they",
+        "of",
+        "on",
+        "at",
+        "to",
+        "now",
+        "and",
+        "this",
+        "that",
+        "today",
+        "just",
+        "both",
+        "some",
+        "very",
+        "quite",
+        "all",
+    ]
 )
 _IRREGULAR = {
     **dict.fromkeys(("took", "taken", "taking"), "take"),

@@ -42,26 +42,103 @@ _LONGEST_PHRASE = 4  # words; a name spelt with spaces has no more
 _NEAR_WORD, _NEAR_NAME = 0.75, 0.85  # likeness, 0 to 1, from which a text counts as mistyped
 # Words after which a phrase says more of the same thing: "repotted into a bigger pot".
 _GOES_ON = frozenset(
-    "on in into at with by after for from since and then as near to using under over again because while "
-    "except although though lightly hard".split()
+    [
+        "on",
+        "in",
+        "into",
+        "at",
+        "with",
+        "by",
+        "after",
+        "for",
+        "from",
+        "since",
+        "and",
+        "then",
+        "as",
+        "near",
+        "to",
+        "using",
+        "under",
+        "over",
+        "again",
+        "because",
+        "while",
+        "except",
+        "although",
+        "though",
+        "lightly",
+        "hard",
+    ]
 )
 # Where one of these stands it may be a wish, a doubt or the very contrary.
 _HEDGES = frozenset(
-    "not no never none should would could will shall must need needs want wants plan planned maybe perhaps "
-    "soon next tomorrow later before if unless almost nearly todo try forgot remember without instead ask "
-    "hardly barely".split()
+    [
+        "not",
+        "no",
+        "never",
+        "none",
+        "should",
+        "would",
+        "could",
+        "will",
+        "shall",
+        "must",
+        "need",
+        "needs",
+        "want",
+        "wants",
+        "plan",
+        "planned",
+        "maybe",
+        "perhaps",
+        "soon",
+        "next",
+        "tomorrow",
+        "later",
+        "before",
+        "if",
+        "unless",
+        "almost",
+        "nearly",
+        "todo",
+        "try",
+        "forgot",
+        "remember",
+        "without",
+        "instead",
+        "ask",
+        "hardly",
+        "barely",
+    ]
 )
 _STRONG = frozenset({"strong", "healthy", "vigorous", "recovered"})
 _WEAK = frozenset({"weak", "sick", "poorly", "weakened"})
 _LOOKS = frozenset(
     {"looks", "seems", "grows", "growing", "condition", "tree", "very", "now", "still", "rather"}
 )
-_MOVED = frozenset("moved put brought carried placed set stands standing stood back now went taken".split())
-_TO = frozenset("in into on onto under back to".split())
-_SKIPPED = frozenset("skip skipped skipping omitted".split())
-_DONE = frozenset("did done finished completed gave".split())
-_SEEN = frozenset("saw seen found noticed".split())
-_THIS_TIME = frozenset("this year season spring summer autumn fall winter time".split())
+_MOVED = frozenset(
+    [
+        "moved",
+        "put",
+        "brought",
+        "carried",
+        "placed",
+        "set",
+        "stands",
+        "standing",
+        "stood",
+        "back",
+        "now",
+        "went",
+        "taken",
+    ]
+)
+_TO = frozenset(["in", "into", "on", "onto", "under", "back", "to"])
+_SKIPPED = frozenset(["skip", "skipped", "skipping", "omitted"])
+_DONE = frozenset(["did", "done", "finished", "completed", "gave"])
+_SEEN = frozenset(["saw", "seen", "found", "noticed"])
+_THIS_TIME = frozenset(["this", "year", "season", "spring", "summer", "autumn", "fall", "winter", "time"])
 
 
 @dataclass(frozen=True)

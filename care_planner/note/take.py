@@ -10,12 +10,12 @@ from pathlib import Path
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.tree import Tree
+from care_planner.folder.departures import with_departures
 from care_planner.journal.lines import entry_line
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry
 from care_planner.journal.read_journal import JOURNAL_FOLDER, Journal, read_whole_journal
 from care_planner.journal.when import day_said
 from care_planner.journal.words import FREE, Heard, Said, parse_what
-from care_planner.folder.departures import with_departures
 from care_planner.journal.write_note import append_note, new_id
 from care_planner.note.branches import branch_problems, of_branch
 from care_planner.note.doubts import doubts

@@ -11,6 +11,8 @@ from care_planner.tasks.model import Task
 from care_planner.windows.words import day_words, short_day
 from care_planner.years.previous import PreviousPlan, PreviousTask
 
+LEFT = {"sold": "sold", "dead": "dead", "lent": "lent", "given-away": "given away"}
+
 Grouped = defaultdict[str, list[str]]
 
 
@@ -24,6 +26,7 @@ def change_lines(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iter
         ("Moved", _moved(previous, plan)),
         ("Gone", _gone(previous, plan, now)),
         ("New", _new(previous, plan)),
+        ("Left, said once", _left(previous, plan)),
     )
     for title, grouped in sections:
         if grouped:
@@ -89,6 +92,17 @@ def _gone(previous: PreviousPlan, plan: Plan, now: Mapping[str, Task]) -> Mappin
         if fate and (tree, task.rule, task.season) not in told:
             told.add((tree, task.rule, task.season))
             found[f"{task.title} of {_day(task.day, plan)}: {fate.split(': ', 1)[1]}"].append(tree)
+    return found
+
+
+def _left(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
+    """Trees that have left since the last plan; what they had is in no calendar any more."""
+    found: Grouped = defaultdict(list)
+    for tree, (day, why) in plan.left.items():
+        if tree in previous.trees and previous.of(tree).tasks:
+            found[
+                f"{LEFT[why]} on {_day(day, plan)}; its work is out of the calendar, its notes stay"
+            ].append(tree)
     return found
 
 

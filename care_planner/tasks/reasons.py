@@ -8,6 +8,7 @@ import numpy as np
 from care_planner.rulebook.moment import SEASON_STEP, Moment
 from care_planner.spans import NEVER
 from care_planner.stages.members import FEW_YEARS, known_years, quantile, reached_share
+from care_planner.tasks.risk_words import risk_words
 from care_planner.windows.words import day_words, moment_words, short_day
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears
@@ -26,6 +27,7 @@ def _chain(outcome: Outcome, years: TreeYears, weather: str) -> Iterator[str]:
     if outcome.choice is not None:
         yield from choice_words(outcome)
     yield f"Why: {' '.join(rule.why.split())}"
+    yield from risk_words(outcome, years)
     yield from _window(outcome)
     for text, words in (("Needs", rule.needs), ("Not with", rule.forbids)):
         if words:

@@ -6,6 +6,7 @@ from typing import Any
 
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.model import Task
+from care_planner.tasks.questions import Unanswered, unanswered
 from care_planner.tasks.stage_rows import stage_rows
 from care_planner.tasks.told import what_to_tell
 from care_planner.years.state import TreeYears
@@ -20,6 +21,7 @@ class TreeResult:
     stages: Sequence[Mapping[str, Any]]
     fates: Mapping[tuple[str, int], str]
     unknown: Sequence[str]
+    unanswered: Sequence[Unanswered] = ()
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
     def tasks_of(self, tree: str) -> list[Task]:
@@ -36,5 +38,10 @@ class TreeResult:
 def tree_result(years: TreeYears, weather: str) -> TreeResult:
     """What a plan says of a resolved tree; `weather` is the weather behind every date, in words."""
     return TreeResult(
-        drafts(years, weather), done_drafts(years), stage_rows(years), not_planned(years), what_to_tell(years)
+        drafts(years, weather),
+        done_drafts(years),
+        stage_rows(years),
+        not_planned(years),
+        what_to_tell(years),
+        unanswered(years),
     )

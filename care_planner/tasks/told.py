@@ -12,7 +12,6 @@ from care_planner.windows.words import day_words
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears
 
-
 # A smaller share lost is not spoken of.
 WORTH_SAYING = 0.05
 
@@ -35,9 +34,7 @@ def what_to_tell(years: TreeYears) -> list[str]:
             asked[outcome.reason].add(id)
         elif outcome.state == "unknown":
             seasons[f"{id}: unknown, {outcome.reason}"].append(season)
-        elif outcome.state == "by-eye":
-            seasons[f"{id}: {outcome.reason}"].append(season)
-        elif outcome.state == "away":
+        elif outcome.state == "by-eye" or outcome.state == "away":
             seasons[f"{id}: {outcome.reason}"].append(season)
         elif outcome.rule.closes_after is not None and outcome.state == "planned":
             seasons[_given_up(id, outcome)].append(season)

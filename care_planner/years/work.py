@@ -130,7 +130,7 @@ def _outside_after(rule: Rule, step: int, day: float, years: TreeYears) -> int |
 
 
 def late_share(rule: Rule, step: int, day: float, years: TreeYears) -> float:
-    """What a day costs of what the rule names, 0 to 1: evenly more from the last free day to the last of all."""
+    """What a day costs of what the rule names, 0 to 1: evenly more from the last free day on."""
     if rule.late is None or not np.isfinite(day):
         return 0.0
     free, everything = (
@@ -166,7 +166,7 @@ def _in_case(rule: Rule, step: int, years: TreeYears) -> Rule:
 
 def _without_window(rule: Rule, step: int, window: MemberWindow, years: TreeYears) -> Outcome:
     """It comes too rarely, or there is no room for it: then the goal's choice decides."""
-    if rule.irreversible and 0.5 <= window.exists:
+    if rule.irreversible and window.exists >= 0.5:
         often = f"it comes up in {window.exists:.0%} of the weather years"
         reason = f"{often}; what cannot be undone is planned where four in five have room: decide by eye"
         return Outcome(rule, step, "by-eye", reason, window=window)
