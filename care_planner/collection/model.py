@@ -37,6 +37,6 @@ class Collection(Strict):
     calendar: CalendarWishes = CalendarWishes()
     silence: Literal["ask", "as-planned"] = Field(
         default="ask",
-        description="heavy work without a note: ask whether it was done, or take it as done on its planned day",
+        description="heavy work without a note: ask whether it was done, or take it as done as planned",
     )
     trees: tuple[Tree, ...]

@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+from care_planner.journal.speech import word_set
+
 _EXACT = {
     "dead": "dead",
     "died": "dead",
@@ -18,8 +20,12 @@ _EXACT = {
     "lent out": "lent",
 }
 # What may follow, so that "died back" and "dead branch" are not the tree's end.
-_AFTER = frozenset(["to", "at", "for", "in", "of", "from", "over", "this", "last", "with", "on"])
-_SMALL = frozenset({"it", "is", "was", "the", "has", "i", "we", "been"})
+_AFTER = word_set(
+    "to at for in of from over this last with on"
+)
+_SMALL = word_set(
+    "it is was the has i we been"
+)
 
 
 def left_said(words: Sequence[str]) -> tuple[str, bool] | None:

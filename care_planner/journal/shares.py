@@ -2,6 +2,8 @@
 
 from collections.abc import Sequence
 
+from care_planner.journal.speech import word_set
+
 # 0 to 1. "Most" and "nearly all" are rough: common practice, no source.
 _PARTS = {
     "a quarter": 0.25,
@@ -23,24 +25,8 @@ _PARTS = {
     "completely": 1.0,
     "none": 0.0,
 }
-_FLOWERS = frozenset(
-    [
-        "of",
-        "the",
-        "its",
-        "flowers",
-        "flower",
-        "buds",
-        "blossoms",
-        "blooms",
-        "are",
-        "is",
-        "now",
-        "about",
-        "around",
-        "roughly",
-        "some",
-    ]
+_FLOWERS = word_set(
+    "of the its flowers flower buds blossoms blooms are is now about around roughly some"
 )
 _OPEN = frozenset({"open", "opened", "out"})
 

@@ -7,48 +7,16 @@ import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
+
+def word_set(text: str) -> frozenset[str]:
+    """The words of a text as a set."""
+    return frozenset(text.split())
+
+
 # Words that tell nothing of what was seen or done.
-SMALL_WORDS = frozenset(
-    [
-        "a",
-        "an",
-        "the",
-        "my",
-        "our",
-        "its",
-        "their",
-        "it",
-        "is",
-        "are",
-        "was",
-        "were",
-        "be",
-        "been",
-        "being",
-        "has",
-        "have",
-        "had",
-        "i",
-        "we",
-        "he",
-        "she",
-        "they",
-        "of",
-        "on",
-        "at",
-        "to",
-        "now",
-        "and",
-        "this",
-        "that",
-        "today",
-        "just",
-        "both",
-        "some",
-        "very",
-        "quite",
-        "all",
-    ]
+SMALL_WORDS = word_set(
+    "a an the my our its their it is are was were be been being has have had i we he she they of "
+    "on at to now and this that today just both some very quite all"
 )
 _IRREGULAR = {
     **dict.fromkeys(("took", "taken", "taking"), "take"),

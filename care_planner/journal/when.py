@@ -16,7 +16,8 @@ _DAY = (
     rf"|(?P<ago>\d{{1,3}}|{'|'.join(_NUMBERS)}|a) (?P<unit>days?|weeks?) ago"
     rf"|(?:(?:on|last) )+(?P<weekday>{_WEEKDAY})"
     r"|(?:on )?(?P<iso>\d{4}-\d{2}-\d{2})"
-    rf"|(?:on )?(?:the )?(?P<day1>\d{{1,2}})(?:st|nd|rd|th)?(?: of)? (?P<month1>{_MONTH})(?:,? (?P<year1>\d{{4}}))?"
+    rf"|(?:on )?(?:the )?(?P<day1>\d{{1,2}})(?:st|nd|rd|th)?(?: of)? (?P<month1>{_MONTH})"
+    r"(?:,? (?P<year1>\d{4}))?"
     rf"|(?:on )?(?P<month2>{_MONTH}) (?P<day2>\d{{1,2}})(?:st|nd|rd|th)?(?:,? (?P<year2>\d{{4}}))?"
 )
 _AT_START = re.compile(rf"(?:{_DAY})\b[,:]? *", re.IGNORECASE)

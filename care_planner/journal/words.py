@@ -13,7 +13,7 @@ from functools import cached_property
 from care_planner.journal.left import left_said
 from care_planner.journal.model import NOT_YET
 from care_planner.journal.shares import share_said
-from care_planner.journal.speech import Meaning, Phrases, telling, words_of
+from care_planner.journal.speech import Meaning, Phrases, telling, word_set, words_of
 from care_planner.problems import did_you_mean
 from care_planner.typed_yaml.models import Mistake
 
@@ -41,104 +41,38 @@ _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _LONGEST_PHRASE = 4  # words; a name spelt with spaces has no more
 _NEAR_WORD, _NEAR_NAME = 0.75, 0.85  # likeness, 0 to 1, from which a text counts as mistyped
 # Words after which a phrase says more of the same thing: "repotted into a bigger pot".
-_GOES_ON = frozenset(
-    [
-        "on",
-        "in",
-        "into",
-        "at",
-        "with",
-        "by",
-        "after",
-        "for",
-        "from",
-        "since",
-        "and",
-        "then",
-        "as",
-        "near",
-        "to",
-        "using",
-        "under",
-        "over",
-        "again",
-        "because",
-        "while",
-        "except",
-        "although",
-        "though",
-        "lightly",
-        "hard",
-    ]
+_GOES_ON = word_set(
+    "on in into at with by after for from since and then as near to using under over again "
+    "because while except although though lightly hard"
 )
 # Where one of these stands it may be a wish, a doubt or the very contrary.
-_HEDGES = frozenset(
-    [
-        "not",
-        "no",
-        "never",
-        "none",
-        "should",
-        "would",
-        "could",
-        "will",
-        "shall",
-        "must",
-        "need",
-        "needs",
-        "want",
-        "wants",
-        "plan",
-        "planned",
-        "maybe",
-        "perhaps",
-        "soon",
-        "next",
-        "tomorrow",
-        "later",
-        "before",
-        "if",
-        "unless",
-        "almost",
-        "nearly",
-        "todo",
-        "try",
-        "forgot",
-        "remember",
-        "without",
-        "instead",
-        "ask",
-        "hardly",
-        "barely",
-    ]
+_HEDGES = word_set(
+    "not no never none should would could will shall must need needs want wants plan planned "
+    "maybe perhaps soon next tomorrow later before if unless almost nearly todo try forgot "
+    "remember without instead ask hardly barely"
 )
 _STRONG = frozenset({"strong", "healthy", "vigorous", "recovered"})
 _WEAK = frozenset({"weak", "sick", "poorly", "weakened"})
-_LOOKS = frozenset(
-    {"looks", "seems", "grows", "growing", "condition", "tree", "very", "now", "still", "rather"}
+_LOOKS = word_set(
+    "looks seems grows growing condition tree very now still rather"
 )
-_MOVED = frozenset(
-    [
-        "moved",
-        "put",
-        "brought",
-        "carried",
-        "placed",
-        "set",
-        "stands",
-        "standing",
-        "stood",
-        "back",
-        "now",
-        "went",
-        "taken",
-    ]
+_MOVED = word_set(
+    "moved put brought carried placed set stands standing stood back now went taken"
 )
-_TO = frozenset(["in", "into", "on", "onto", "under", "back", "to"])
+_TO = word_set(
+    "in into on onto under back to"
+)
 _SKIPPED = frozenset(["skip", "skipped", "skipping", "omitted"])
 _DONE = frozenset(["did", "done", "finished", "completed", "gave"])
 _SEEN = frozenset(["saw", "seen", "found", "noticed"])
-_THIS_TIME = frozenset(["this", "year", "season", "spring", "summer", "autumn", "fall", "winter", "time"])
+_CLOSED = (
+    *("still closed", "buds still closed", "still tight", "buds still tight", "still in bud", "nothing yet"),
+    *("not open", "not open yet", "no flower yet", "no flowers yet", "no bloom yet", "no flower open"),
+    *("no flowers open", "no flowers open yet"),
+)
+_THIS_TIME = word_set(
+    "this year season spring summer autumn fall winter time"
+)
 
 
 @dataclass(frozen=True)
@@ -185,14 +119,17 @@ def parse_what(what: str, known: Known) -> Heard | Mistake:
         heard = _in_other_words(what.strip(), known)
         if heard is not None:
             return heard
-    keyed = _keyed(head, rest, text)
+    keyed = _keyed(head, rest, text, known)
     if keyed is not None:
         return keyed if isinstance(keyed, Mistake) else Heard(keyed)
     return _bare(what.strip(), text.lower(), known)
 
 
-def _keyed(head: str, rest: str, text: str) -> Said | Mistake | None:
+def _keyed(head: str, rest: str, text: str, known: Known) -> Said | Mistake | None:
     """Texts that begin with a keyword."""
+    if head == "moved-to" and rest:
+        # Benches have any name; in capitals or not it is the same one.
+        return {"moved_to": next((one for one in known.benches if one.casefold() == rest.casefold()), rest)}
     if head in _ONE_NAME:
         return _one_name(head, rest.lower())
     if head == "open":
@@ -248,9 +185,7 @@ def _said(meaning: Meaning) -> Said:
 
 def _not_yet_said(words: list[str], phrases: Phrases) -> Said | None:
     """`no flowers yet`, `still closed`, `candles not out yet`."""
-    if " ".join(words) in ("still closed", "buds still closed", "still tight", "buds still tight", "nothing yet",
-                           "not open yet", "no flowers yet", "no flower yet", "no bloom yet", "no flowers open yet",
-                           "still in bud", "not open", "no flower open", "no flowers open"):  # fmt: skip
+    if " ".join(words) in _CLOSED:
         return {"saw": NOT_YET}
     if "yet" not in words or not {"not", "no"} & set(words):
         return None

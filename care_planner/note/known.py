@@ -13,7 +13,7 @@ _LIKE_A_TREE = 0.75  # likeness, 0 to 1, from which a word was meant as a tree's
 
 
 def known_names(taxa: Iterable[TaxonRules], benches: Iterable[str]) -> Known:
-    """The names and phrases of these taxa. Where one phrase could mean two things, a stage comes before a work."""
+    """The names and phrases of these taxa. Of two meanings of one phrase a stage comes before a work."""
     taxa = sorted(taxa, key=lambda rules: rules.id)
     stages = {id for rules in taxa for id in (*rules.stages, *rules.signs)}
     said_as: dict[str, Meaning] = {}

@@ -58,8 +58,8 @@ def note(
     """Note `what` about the trees `who` on the day `on`; returns what a person should be told.
 
     `who` are tree ids, `taxon:NAME`, `bench:NAME` or `all`, or one TREE/BRANCH or TREE/BATCH/PLANT.
-    A day that `what` names (yesterday, 24 May) holds instead of `on`; `sure` takes what earlier notes speak against;
-    without `learn` nothing is learnt from the entry. All or nothing: raises ProblemsFound with every
+    A day that `what` names (yesterday, 24 May) holds instead of `on`; `sure` takes what earlier notes speak
+    against; without `learn` nothing is learnt from the entry. All or nothing: raises ProblemsFound with every
     mistake, or OSError where the disk refuses, and then nothing is noted. Mistakes elsewhere in the
     journal keep nobody from noting; they are told.
     """

@@ -160,6 +160,7 @@ class ExampleTree(Strict):
     multicoloured: YesNo | None = None
     wired: YesNo | None = None
     frost_limit_c: Number | None = None
+    acquired: MonthDay | None = None
     did: dict[str, MonthDay] = {}
     did_last_season: dict[str, MonthDay] = {}
     saw: dict[str, MonthDay] = {}

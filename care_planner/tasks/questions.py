@@ -1,4 +1,4 @@
-"""What is asked: work of which no note tells, one question for all its trees. Pure facts, no words of its own."""
+"""What is asked: work of which no note tells, one question for all its trees."""
 
 from collections import defaultdict
 from collections.abc import Iterable
@@ -29,9 +29,9 @@ class Unanswered:
 class Question:
     """Whether a rule's work was done in a season, asked of all `trees` together until they are noted.
 
-    `on` is the fixed day on which the calendar asks, `since` the day after the last on which the work was to be
-    done; both are ordinals. `title` is the work's, `asks` the question, `missed` what it costs where it was not
-    done. The answers are the notes `did RULE` and `skipped RULE`.
+    `on` is the fixed day on which the calendar asks, `since` the day after the last on which the work was to
+    be done; both are ordinals. `title` is the work's, `asks` the question, `missed` what it costs where it was
+    not done. The answers are the notes `did RULE` and `skipped RULE`.
     """
 
     on: int

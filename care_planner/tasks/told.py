@@ -51,21 +51,30 @@ def _late_words(id: str, outcome: Outcome, years: TreeYears) -> Iterator[str]:
     """What a late day costs, unless the buds themselves have said it since."""
     late = outcome.rule.late
     assert late is not None
-    seen = [day for rule in years.rules.rules.values() for sign in rule.settled_by
-            for day in (years.history.signs.get((sign, years.frame.season + outcome.step)),) if day is not None]  # fmt: skip
+    season = years.frame.season + outcome.step
+    signs = {sign for rule in years.rules.rules.values() for sign in rule.settled_by}
+    seen = [day for sign in signs if (day := years.history.signs.get((sign, season))) is not None]
     if any(day > outcome.day for day in seen):
         return
     tense = "was done on" if outcome.state == "done" else "is planned for"
     yield (
-        f"{id} {tense} {day_words(outcome.day)}: it costs {share_words(outcome.late_share)} of {late.costs}, by "
-        "reckoning (starting value); the fat buds in autumn say more"
+        f"{id} {tense} {day_words(outcome.day)}: it costs {share_words(outcome.late_share)} of {late.costs}, "
+        "by reckoning (starting value); the fat buds in autumn say more"
     )
 
 
 def share_words(share: float) -> str:
     """A share, 0 to 1, as people say it."""
-    parts = ((0.07, "a little"), (0.15, "about a tenth"), (0.22, "about a fifth"), (0.3, "about a quarter"),
-             (0.42, "about a third"), (0.58, "about half"), (0.72, "about two thirds"), (0.85, "about three quarters"))  # fmt: skip
+    parts = (
+        (0.07, "a little"),
+        (0.15, "about a tenth"),
+        (0.22, "about a fifth"),
+        (0.3, "about a quarter"),
+        (0.42, "about a third"),
+        (0.58, "about half"),
+        (0.72, "about two thirds"),
+        (0.85, "about three quarters"),
+    )
     return next((words for most, words in parts if share <= most), "most")
 
 

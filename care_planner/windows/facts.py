@@ -48,8 +48,9 @@ ASKED = {"repot": "last_repot or the age"}
 
 @dataclass(frozen=True)
 class Verdict:
-    """`yes`, `no` with the reason, `ask` with the fact that somebody has to tell, or `maybe` with the fact that
-    hangs on work of which no note tells; `if_done` says whether the rule is for the tree where it was done."""
+    """`yes`, `no` with the reason, `ask` with the fact that somebody has to tell, or `maybe` with the fact
+    that hangs on work of which no note tells; `if_done` says whether the rule is for the tree where it was
+    done."""
 
     answer: Literal["yes", "no", "ask", "maybe"]
     reason: str = ""

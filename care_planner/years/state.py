@@ -146,7 +146,7 @@ class TreeYears:
         moves = {*self.history.moves, *self._seen_outside()}
         if self.tree.winter_bench is not None:
             for (_, at), outcome in self.outcomes.items():
-                # A move that nobody noted is taken as made until the answer: most trees are where they belong.
+                # A move that nobody noted is taken as made until the answer, as it mostly was.
                 for effect in outcome.rule.effects if outcome.is_open else outcome.effects():
                     if effect.moves_to is None or not np.isfinite(outcome.day):
                         continue

@@ -306,7 +306,10 @@ def _unanswered(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tr
     shared, last = years.shared, aim.wanted.last
     lapses = max(years.frame.start_of(step + 1), last + LAPSES_DAYS)
     span = _span_words(aim)
-    if shared.silence != "ask":
+    moves = any(effect.moves_to is not None for effect in rule.effects)
+    if moves:  # asked until nobody can stand in the shelter any more; then it was in, as most are
+        lapses = years.frame.start_of(step + 1) + HALF_YEAR_DAYS
+    if shared.silence != "ask" or (moves and shared.today >= lapses):
         day = float(aim.wanted.aim)
         return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
     if shared.today >= lapses:
