@@ -5,6 +5,7 @@ from importlib.resources import files
 from pathlib import Path
 
 from care_planner.collection.read_collection import COLLECTION_FILE
+from care_planner.disk.write_whole import write_whole
 from care_planner.folder.read_identity import IDENTITY_FILE
 from care_planner.folder.starter_text import COLLECTION, JOURNAL, RULES
 from care_planner.folder.write_identity import ensure_identity
@@ -55,13 +56,11 @@ def _write_all(folder: Path, contents: Mapping[str, bytes], collection: str) -> 
             path = folder / name
             _make_folder(path.parent, made)
             made.append(path)
-            path.write_bytes(content)
+            write_whole(path, content)
         made.append(folder / IDENTITY_FILE)
         ensure_identity(folder)
-        draft = folder / f".{COLLECTION_FILE}.new"
-        made += [draft, folder / COLLECTION_FILE]
-        draft.write_text(collection, encoding="utf-8")
-        draft.rename(folder / COLLECTION_FILE)
+        made.append(folder / COLLECTION_FILE)
+        write_whole(folder / COLLECTION_FILE, collection.encode())
     except BaseException:  # Ctrl-C too: leave no half collection behind
         for path in reversed(made):
             path.rmdir() if path.is_dir() else path.unlink(missing_ok=True)

@@ -20,12 +20,8 @@ _EXACT = {
     "lent out": "lent",
 }
 # What may follow, so that "died back" and "dead branch" are not the tree's end.
-_AFTER = word_set(
-    "to at for in of from over this last with on"
-)
-_SMALL = word_set(
-    "it is was the has i we been"
-)
+_AFTER = word_set("to at for in of from over this last with on")
+_SMALL = word_set("it is was the has i we been")
 
 
 def left_said(words: Sequence[str]) -> tuple[str, bool] | None:

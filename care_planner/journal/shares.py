@@ -25,9 +25,7 @@ _PARTS = {
     "completely": 1.0,
     "none": 0.0,
 }
-_FLOWERS = word_set(
-    "of the its flowers flower buds blossoms blooms are is now about around roughly some"
-)
+_FLOWERS = word_set("of the its flowers flower buds blossoms blooms are is now about around roughly some")
 _OPEN = frozenset({"open", "opened", "out"})
 
 

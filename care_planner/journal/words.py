@@ -53,15 +53,9 @@ _HEDGES = word_set(
 )
 _STRONG = frozenset({"strong", "healthy", "vigorous", "recovered"})
 _WEAK = frozenset({"weak", "sick", "poorly", "weakened"})
-_LOOKS = word_set(
-    "looks seems grows growing condition tree very now still rather"
-)
-_MOVED = word_set(
-    "moved put brought carried placed set stands standing stood back now went taken"
-)
-_TO = word_set(
-    "in into on onto under back to"
-)
+_LOOKS = word_set("looks seems grows growing condition tree very now still rather")
+_MOVED = word_set("moved put brought carried placed set stands standing stood back now went taken")
+_TO = word_set("in into on onto under back to")
 _SKIPPED = frozenset(["skip", "skipped", "skipping", "omitted"])
 _DONE = frozenset(["did", "done", "finished", "completed", "gave"])
 _SEEN = frozenset(["saw", "seen", "found", "noticed"])
@@ -70,9 +64,7 @@ _CLOSED = (
     *("not open", "not open yet", "no flower yet", "no flowers yet", "no bloom yet", "no flower open"),
     *("no flowers open", "no flowers open yet"),
 )
-_THIS_TIME = word_set(
-    "this year season spring summer autumn fall winter time"
-)
+_THIS_TIME = word_set("this year season spring summer autumn fall winter time")
 
 
 @dataclass(frozen=True)

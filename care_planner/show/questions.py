@@ -4,7 +4,7 @@ from collections.abc import Iterable, Iterator
 
 from care_planner.show.plan import wrapped
 from care_planner.tasks.questions import Question
-from care_planner.windows.words import short_day
+from care_planner.words.days import short_day
 
 TREES_NAMED = 6
 

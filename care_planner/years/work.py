@@ -12,7 +12,6 @@ from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate
 from care_planner.windows.facts import only
 from care_planner.windows.window import MemberWindow, member_window, raw_ends, risk_window
-from care_planner.windows.words import day_words, moment_words, short_day
 from care_planner.years.choose import Wanted
 from care_planner.years.eligible import (
     for_this_tree,
@@ -22,18 +21,39 @@ from care_planner.years.eligible import (
     provided,
     rested_until,
 )
-from care_planner.years.outcome import Nights, Outcome
-from care_planner.years.place import AWAY, Aim, aim_of, due_share, one_day, repeated_days
+from care_planner.years.outcome import Outcome
+from care_planner.years.place import IRREVERSIBLE_SHARE, Aim, aim_of, due_share, one_day, repeated_days
 from care_planner.years.previous import SOON_DAYS, WORTH_MOVING, work_part
-from care_planner.years.state import STANDS_OUTSIDE, TreeYears
+from care_planner.years.reasons import (
+    AgainEvery,
+    AllAway,
+    AsPublished,
+    AwayThroughout,
+    BeforeKnown,
+    ClosesTooSoon,
+    ComesRarely,
+    DecideByEye,
+    LastNoted,
+    LeftForGoal,
+    NoChoiceForGoal,
+    NoMedianDay,
+    NoNote,
+    NotedDone,
+    NotedSkipped,
+    OrderTooLate,
+    SeenOutside,
+    TakenAsDone,
+    WaitsForAnswer,
+    WaitsInVain,
+    WeatherNotKnown,
+)
+from care_planner.years.risks import late_share, nights_ahead
+from care_planner.years.silence import is_winter, outside_after, unanswered
+from care_planner.years.state import TreeYears
 from care_planner.years.workdays import Workdays
 
 # Work of a past season is still put on a day if the day it was wanted on is no further back than this.
 LATE_DAYS = 14
-# A question lapses with its season, but not sooner than this after the work's time.
-LAPSES_DAYS = 90
-# Up to this many days after midwinter a tree that stands outside is in danger: common practice, no source.
-WINTER_DAYS = 75
 # Work of so few minutes is no pile.
 SMALL_WORK_MINUTES = 3
 
@@ -49,47 +69,25 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
         return Outcome(rule, step, "lost", verdict.reason)
     if verdict.answer == "ask":
         return Outcome(rule, step, "asked", verdict.reason, fact=verdict.fact)
+    resting_on = provided(rule, step, years)
     if verdict.answer == "maybe" and must_wait(rule, verdict):
-        return Outcome(rule, step, "waits", f"it waits for an answer: {verdict.reason}", fact=verdict.fact)
+        works = tuple(id for id, _ in resting_on) or (verdict.fact,)
+        return Outcome(rule, step, "waits", WaitsForAnswer(works))
     window = member_window(rule, step, years, rested_until(rule, step, years))
     if rule.at_risk is not None:
         window = risk_window(window, *raw_ends(rule, step, years), rule.at_risk)
     if known_years(window.opens, years.frame.rows) < TOO_FEW_YEARS:
-        return Outcome(rule, step, "unknown", "the weather it needs is not known", window=window)
+        return Outcome(rule, step, "unknown", WeatherNotKnown(), window=window)
     if rule.closes_after is not None and not _closes_after(rule, step, window, years):
-        reason = f"it would close before {moment_words(rule.closes_after)} in most years"
-        return Outcome(rule, step, "lost", reason, window=window)
+        return Outcome(rule, step, "lost", ClosesTooSoon(rule.closes_after), window=window)
     share, needed = due_share(rule, window, years.shared.risks)
     if share < needed or share == 0:
         return _without_window(rule, step, window, years)
     found = _placed(rule, step, window, None, years)
-    resting_on = provided(rule, step, years)
     if resting_on and found.state == "planned" and is_harmful(rule):
-        return Outcome(
-            rule, step, "waits", f"it waits for an answer: whether {resting_on[0][0]} was done", window=window
-        )
-    return replace(
-        found,
-        provided=resting_on,
-        late_share=late_share(rule, step, found.day, years),
-        sees=_nights(rule, step, years),
-    )
-
-
-def _nights(rule: Rule, step: int, years: TreeYears) -> Nights | None:
-    """What a move into shelter looks out for: its limit, and when such a night comes."""
-    night = rule.closes.first_night
-    if night is None or not any(effect.moves_to == "winter-bench" for effect in rule.effects):
-        return None
-    limit = years.frost_limit_c(step) if isinstance(night.at_most_c, str) else float(night.at_most_c)
-    days = raw_ends(rule, step, years)[1] - rule.closes.plus_days
-    in_ten, in_two = (quantile(days, share) for share in (0.1, 0.5))
-    return Nights(
-        limit,
-        years.tree.bench,
-        int(in_ten) if np.isfinite(in_ten) else None,
-        int(in_two) if np.isfinite(in_two) else None,
-    )
+        return Outcome(rule, step, "waits", WaitsForAnswer(tuple(id for id, _ in resting_on)), window=window)
+    late, sees = late_share(rule, step, found.day, years), nights_ahead(rule, step, years)
+    return replace(found, provided=resting_on, late_share=late, sees=sees)
 
 
 # The journal comes first.
@@ -98,16 +96,16 @@ def _nights(rule: Rule, step: int, years: TreeYears) -> Nights | None:
 def _noted(rule: Rule, step: int, years: TreeYears) -> Outcome | None:
     key = (rule.id, years.frame.season + step)
     if key in years.history.skipped:
-        return Outcome(rule, step, "lost", "noted as not to be done this season")
+        return Outcome(rule, step, "lost", NotedSkipped())
     days = years.history.works.get(key)
     if rule.settled_by and days is None:
         days = _signs_of(rule, step, years)
-    if days is None or rule.repeat is not None or _outside_after(rule, step, days[-1], years) is not None:
+    if days is None or rule.repeat is not None or outside_after(rule, step, days[-1], years) is not None:
         return None
     late = _late_after(rule, step, days[-1], years)
-    reason = f"noted as done on {day_words(days[0])}"
     share = late_share(rule, step, days[0], years)
-    return Outcome(rule, step, "done", reason, days[0], days[-1], late_after=late, late_share=share)
+    why = NotedDone(days[0])
+    return Outcome(rule, step, "done", why, days[0], days[-1], late_after=late, late_share=share)
 
 
 def _signs_of(rule: Rule, step: int, years: TreeYears) -> tuple[int, ...] | None:
@@ -117,32 +115,6 @@ def _signs_of(rule: Rule, step: int, years: TreeYears) -> tuple[int, ...] | None
     days = [years.history.signs.get((sign, at)) for sign in rule.settled_by for at in (season, season + 1)]
     found = sorted(day for day in days if day is not None and first <= day < first + 2 * HALF_YEAR_DAYS)
     return tuple(found) or None
-
-
-def _outside_after(rule: Rule, step: int, day: float, years: TreeYears) -> int | None:
-    """The last day in a winter on which a note says that a tree stands outside, later than a `day`."""
-    if not any(effect.moves_to == "winter-bench" for effect in rule.effects):
-        return None
-    winter_ends = years.frame.start_of(step + 1) + WINTER_DAYS
-    seen = [at for (id, _), at in years.history.signs.items() if id == STANDS_OUTSIDE]
-    seen += [at for at, bench in years.history.moves if bench == years.tree.bench]
-    return max((at for at in seen if day < at < winter_ends), default=None)
-
-
-def late_share(rule: Rule, step: int, day: float, years: TreeYears) -> float:
-    """What a day costs of what the rule names, 0 to 1: evenly more from the last free day on."""
-    if rule.late is None or not np.isfinite(day):
-        return 0.0
-    free, everything = (
-        quantile(evaluate(moment, step, years), 0.5) for moment in (rule.late.free_until, rule.late.all_from)
-    )
-    if np.isnan(free) or np.isnan(everything) or day <= free:
-        return 0.0
-    if day >= everything or everything <= free:
-        return 1.0
-    # Where no day is free the first of the season's second quarter stands for it.
-    free = max(free, years.frame.start_of(step) + HALF_YEAR_DAYS / 2)
-    return float(min(max((day - free) / max(everything - free, 1.0), 0.0), 1.0))
 
 
 def _late_after(rule: Rule, step: int, day: int, years: TreeYears) -> float | None:
@@ -167,22 +139,17 @@ def _in_case(rule: Rule, step: int, years: TreeYears) -> Rule:
 def _without_window(rule: Rule, step: int, window: MemberWindow, years: TreeYears) -> Outcome:
     """It comes too rarely, or there is no room for it: then the goal's choice decides."""
     if rule.irreversible and window.exists >= 0.5:
-        often = f"it comes up in {window.exists:.0%} of the weather years"
-        reason = f"{often}; what cannot be undone is planned where four in five have room: decide by eye"
-        return Outcome(rule, step, "by-eye", reason, window=window)
+        return Outcome(rule, step, "by-eye", DecideByEye(window.exists, IRREVERSIBLE_SHARE), window=window)
     if window.squeezed < 0.5 or not rule.no_room:
         waits = _waits_in_vain(rule, step, years)
         if window.exists == window.squeezed == 0 and waits:
-            reason = f"it waits for {' or '.join(waits)}, which does not come"
-            return Outcome(rule, step, "rare", reason, window=window)
-        often = f"in {window.exists:.0%} of the weather years only"
-        if window.squeezed >= 0.5:
-            return Outcome(rule, step, "rare", f"it would close before it opens; {often}", window=window)
-        return Outcome(rule, step, "rare", f"it comes up {often}", window=window)
+            return Outcome(rule, step, "rare", WaitsInVain(tuple(waits)), window=window)
+        rarely = ComesRarely(window.exists, squeezed=window.squeezed >= 0.5)
+        return Outcome(rule, step, "rare", rarely, window=window)
     goal = years.tree.goal(step)
     choice = next((c for c in rule.no_room if goal in c.goal), None)
     if choice is None or choice.work == "none":
-        reason = choice.says if choice else f"no room, and the pack has no choice for {goal}"
+        reason = LeftForGoal(choice.says) if choice else NoChoiceForGoal(goal)
         return Outcome(rule, step, "no-room", reason, window=window, choice=choice, room=window.exists)
     return _placed(rule, step, _chosen_window(choice, *raw_ends(rule, step, years)), choice, years)
 
@@ -202,10 +169,12 @@ def _waits_in_vain(rule: Rule, step: int, years: TreeYears) -> list[str]:
 def _placed(rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None, years: TreeYears) -> Outcome:
     room = member_window(rule, step, years, -np.inf).exists if choice is not None else 1.0
     if choice is not None and not np.isfinite(window.median("opens")):
-        return Outcome(rule, step, "no-room", choice.says, window=window, choice=choice, room=room)
+        return Outcome(
+            rule, step, "no-room", LeftForGoal(choice.says), window=window, choice=choice, room=room
+        )
     aim = aim_of(rule, window, years.shared.risks, not_before(rule, step, years))
     if aim is None:
-        return Outcome(rule, step, "rare", "it comes up in few weather years only", window=window)
+        return Outcome(rule, step, "rare", NoMedianDay(), window=window)
     if rule.repeat is not None:
         return _repeated(rule, step, window, aim, years)
     return _single(rule, step, window, aim, choice, room, years)
@@ -233,28 +202,25 @@ def _single(
     wanted = aim.wanted
     over = wanted.last < shared.today or (step < 0 and wanted.aim < shared.today - LATE_DAYS)
     company = shared.board.given(rule.id, years.frame.season + step)
-    outside = _outside_after(rule, step, wanted.first - 1, years)
-    if outside is not None and wanted.aim <= shared.today <= years.frame.start_of(step + 1) + WINTER_DAYS:
-        words = f"at once: it was noted as standing outside on {day_words(outside)}"
-        today = float(shared.today)
-        days = ((1, shared.today),)
-        return Outcome(rule, step, "planned", "", today, today, days, words, window=window)
+    outside = outside_after(rule, step, wanted.first - 1, years)
+    if outside is not None and wanted.aim <= shared.today and is_winter(step, years):
+        now = float(shared.today)
+        at_once = ((1, shared.today),)
+        return Outcome(rule, step, "planned", None, now, now, at_once, SeenOutside(outside), window=window)
     if over:
         return _gone_by(rule, step, window, aim, choice, years)
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
-    day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
-    if day is None and note == AWAY:
-        return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
+    day, beside = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
+    if day is None and isinstance(beside, AwayThroughout):
+        return Outcome(rule, step, "away", _all_away(aim), window=window)
     if day is None:
-        return Outcome(
-            rule, step, "lost", "what must come first ends too long after its window", window=window
-        )
+        return Outcome(rule, step, "lost", OrderTooLate(too_long=True), window=window)
     before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
     kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
     _take(rule, day, years)
-    words = "as published before" if kept else note or aim.words
+    aimed = AsPublished() if kept else beside or aim.why
     return Outcome(
         rule,
         step,
@@ -262,7 +228,7 @@ def _single(
         day=day,
         last_day=day,
         days=((1, day),),
-        aimed=words,
+        aimed=aimed,
         window=window,
         choice=choice,
         room=room,
@@ -287,36 +253,16 @@ def _keeps(
 def _gone_by(
     rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None, years: TreeYears
 ) -> Outcome:
-    span = _span_words(aim)
+    span = aim.wanted.first, aim.wanted.last
     if rule.without_note == "done":
         day = aim.wanted.aim
-        return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
+        return Outcome(rule, step, "presumed", TakenAsDone(*span), day, day, window=window)
     known_from = years.tree.known_from
     if known_from is not None and aim.wanted.last < known_from:
-        reason = f"its time was {span}, before the tree was known"
-    elif rule.asks is not None and choice is None:
-        return _unanswered(rule, step, window, aim, years)
-    else:
-        reason = f"its time was {span}; no note says that it was done, so it counts as not done"
-    return Outcome(rule, step, "past", reason, window=window, choice=choice)
-
-
-def _unanswered(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
-    """Work that matters, of which no note says whether it was done: asked for until its season is over."""
-    shared, last = years.shared, aim.wanted.last
-    lapses = max(years.frame.start_of(step + 1), last + LAPSES_DAYS)
-    span = _span_words(aim)
-    moves = any(effect.moves_to is not None for effect in rule.effects)
-    if moves:  # asked until nobody can stand in the shelter any more; then it was in, as most are
-        lapses = years.frame.start_of(step + 1) + HALF_YEAR_DAYS
-    if shared.silence != "ask" or (moves and shared.today >= lapses):
-        day = float(aim.wanted.aim)
-        return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
-    if shared.today >= lapses:
-        reason = f"its time was {span}; nobody said that it was done, so it counts as not done"
-        return Outcome(rule, step, "past", reason, window=window)
-    reason = f"its time was {span}; whether it was done is asked"
-    return Outcome(rule, step, "open", reason, float(aim.wanted.aim), float(last), window=window)
+        return Outcome(rule, step, "past", BeforeKnown(*span), window=window, choice=choice)
+    if rule.asks is not None and choice is None:
+        return unanswered(rule, step, window, aim, years)
+    return Outcome(rule, step, "past", NoNote(*span), window=window, choice=choice)
 
 
 def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
@@ -334,14 +280,14 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     days = repeated_days(*args, published)
     if not days:
         if done:
-            return Outcome(rule, step, "done", f"last noted on {day_words(done[-1])}", done[0], done[-1])
+            return Outcome(rule, step, "done", LastNoted(done[-1]), done[0], done[-1])
         return _no_round(rule, step, window, aim, years)
     for _, day in days:
         _take(rule, day, years)
     first = done[0] if done else days[0][1]
     every = rule.repeat.every_days if rule.repeat else 0
-    words = f"{aim.words}, then every {every} days"
-    return Outcome(rule, step, "planned", "", first, days[-1][1], days, words, window=window)
+    aimed = AgainEvery(aim.why, every)
+    return Outcome(rule, step, "planned", None, first, days[-1][1], days, aimed, window=window)
 
 
 def _without_rests(rule: Rule, step: int, years: TreeYears) -> Workdays:
@@ -365,11 +311,11 @@ def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     """Work that comes again and again has no day: its time is over, or nobody is there in it."""
     shared, wanted = years.shared, aim.wanted
     if wanted.first > wanted.last >= shared.today:
-        return Outcome(rule, step, "lost", "what must come first ends after its window", window=window)
+        return Outcome(rule, step, "lost", OrderTooLate(too_long=False), window=window)
     first = max(wanted.first, shared.today) - shared.workdays.first_day
     left = shared.workdays.away[first : wanted.last + 1 - shared.workdays.first_day]
     if left.size and left.all():
-        return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
+        return Outcome(rule, step, "away", _all_away(aim), window=window)
     return _gone_by(rule, step, window, aim, None, years)
 
 
@@ -380,8 +326,8 @@ def _take(rule: Rule, day: int, years: TreeYears) -> None:
         years.load[column] += 1
 
 
-def _span_words(aim: Aim) -> str:
-    return f"{short_day(aim.wanted.first)} to {day_words(aim.wanted.last)}"
+def _all_away(aim: Aim) -> AllAway:
+    return AllAway(aim.wanted.first, aim.wanted.last)
 
 
 def _chosen_window(choice: NoRoom, opens: np.ndarray, closes: np.ndarray) -> MemberWindow:

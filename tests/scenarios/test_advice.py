@@ -22,6 +22,9 @@ from care_planner.spans import is_south, season_start
 from care_planner.tasks.as_previous import previous_plan
 from care_planner.tasks.model import Task
 from care_planner.typed_yaml.read_yaml import read_yaml
+from care_planner.words.chains import why_lines_of
+from care_planner.words.fates import fate_words
+from care_planner.words.notices import notice_lines
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 FOLDER = Path(__file__).with_name("advice")
@@ -61,7 +64,11 @@ def there(value: Any, place: str, key: str = "") -> Any:
         return {name: there(part, place, name) for name, part in value.items()}
     if isinstance(value, list):
         return [there(part, place, key) for part in value]
-    return day_at(place, value).isoformat() if key in DATES and isinstance(value, str) and value[:2] == "20" else value
+    return (
+        day_at(place, value).isoformat()
+        if key in DATES and isinstance(value, str) and value[:2] == "20"
+        else value
+    )
 
 
 def told(story: Mapping[str, Any], place: str) -> list[tuple[Told, list[dict[str, Any]]]]:
@@ -82,7 +89,9 @@ def told(story: Mapping[str, Any], place: str) -> list[tuple[Told, list[dict[str
         notes += step.get("notes", [])
         today = date.fromisoformat(step["on"]).toordinal()
         entries = entries_of(notes)
-        plan = make_plan(with_departures(collection, entries), entries, record(place), rulebook(), today, before)
+        plan = make_plan(
+            with_departures(collection, entries), entries, record(place), rulebook(), today, before
+        )
         found.append((Told(place, plan, before), step["expect"]))
         before = previous_plan(plan.tasks, plan.stages, today)
     return found
@@ -106,10 +115,11 @@ def test_the_plan_says_what_a_grower_would(name: str, place: str) -> None:
 
 def fault_of(plan: Told, line: Mapping[str, Any]) -> str:
     """What a plan has against one expectation; empty where it holds."""
+    lines = notice_lines(plan.plan.notices)
     if "says" in line:
-        return "" if any(line["says"] in words for words in plan.plan.problems) else str(plan.plan.problems)
+        return "" if any(line["says"] in words for words in lines) else str(lines)
     if "says_not" in line:
-        return next((words for words in plan.plan.problems if line["says_not"] in words), "")
+        return next((words for words in lines if line["says_not"] in words), "")
     if "changes" in line:
         text = " ".join(" ".join(change_lines(plan.before, plan.plan, rulebook())).split())
         return "" if line["changes"] in text else text
@@ -138,8 +148,8 @@ def tasks_of(plan: Told, line: Mapping[str, Any], work: str) -> list[Task]:
 
 def expected(plan: Told, line: Mapping[str, Any], stage: str) -> int | None:
     key = (line.get("tree", "one"), stage, season_in(line))
-    row = next(row for row in plan.plan.stages if (row["tree"], row["stage"], row["season"]) == key)
-    return None if row["p50"] is None else date.fromisoformat(row["p50"]).toordinal()
+    row = next(row for row in plan.plan.stages if (row.tree, row.stage, row.season) == key)
+    return row.p50
 
 
 def asked_fault(plan: Told, line: Mapping[str, Any]) -> str:
@@ -164,7 +174,8 @@ def stage_fault(plan: Told, line: Mapping[str, Any]) -> str:
 
 def work_fault(plan: Told, line: Mapping[str, Any]) -> str:
     tasks = tasks_of(plan, line, line["work"])
-    fate = plan.plan.fates[line.get("tree", "one")].get((line["work"], season_in(line)), "")
+    told = plan.plan.fates[line.get("tree", "one")].get((line["work"], season_in(line)))
+    fate = fate_words(told) if told is not None else ""
     if "none" in line:
         return "" if not tasks and line["none"] in fate else f"{shown(tasks)} {fate}"
     if not tasks:
@@ -203,7 +214,11 @@ def after_stage(plan: Told, line: Mapping[str, Any], first: Task, last: Task) ->
         return ""
     day = expected(plan, line, line["stage"])
     least, most = (int(days) for days in line["days"])
-    return "" if day is not None and least <= first.day - day <= most else f"{shown([first])}, {day and date.fromordinal(day)}"
+    return (
+        ""
+        if day is not None and least <= first.day - day <= most
+        else f"{shown([first])}, {day and date.fromordinal(day)}"
+    )
 
 
 def not_with(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -> str:
@@ -228,7 +243,7 @@ def to_the_night(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -
 
 
 def words(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -> str:
-    text = " ".join((first.title, first.what, *map(str, first.why), *first.cautions))
+    text = " ".join((first.title, first.what, *why_lines_of(first), *first.cautions))
     for key in ("tells",):
         if key in line and line[key] not in text:
             return text

@@ -1,37 +1,31 @@
-"""What work against cold or heat looks out for: the limit, the bench, by when, in how many years."""
+"""What work against cold or heat looks out for, and what a late day costs, as links of the chain of reasons."""
 
 from collections.abc import Iterator
 from datetime import date
 
 from care_planner.stages.members import reached_share
-from care_planner.windows.words import MONTHS, short_day
-from care_planner.years.outcome import Nights, Outcome
+from care_planner.tasks.links import ColdNights, CostsShare, HotMonths
+from care_planner.windows.reason import Reason
+from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears
 
-# A month with fewer years than this is not named.
+# A month with fewer years than this is not named, and a smaller share lost is not spoken of.
 WORTH_NAMING = 0.05
 
 
-def risk_words(outcome: Outcome, years: TreeYears) -> Iterator[str]:
+def what_it_risks(outcome: Outcome, years: TreeYears) -> Iterator[Reason]:
     """Nothing where the work has no such risk."""
     if outcome.sees is not None:
-        yield nights_words(outcome.sees)
+        sees = outcome.sees
+        to = years.tree.winter_bench or ""
+        yield ColdNights(sees.limit_c, sees.bench, sees.in_ten, sees.in_two, to)
     if outcome.rule.at_risk is not None:
-        yield from heat_words(outcome, years)
+        yield from _hot_months(outcome, years)
+    if outcome.rule.late is not None and outcome.late_share >= WORTH_NAMING:
+        yield CostsShare(outcome.late_share, outcome.rule.late.costs)
 
 
-def nights_words(sees: Nights) -> str:
-    """The limit, the bench, and by when such a night comes."""
-    parts = [
-        f"{often} by {short_day(day)}"
-        for often, day in (("one autumn in ten", sees.in_ten), ("one in two", sees.in_two))
-        if day is not None
-    ]
-    when = ", ".join(parts) if parts else "in fewer than one autumn in ten"
-    return f"Limit: {sees.limit_c:g} degC on bench {sees.bench}; {when}; sooner if the forecast says so"
-
-
-def heat_words(outcome: Outcome, years: TreeYears) -> Iterator[str]:
+def _hot_months(outcome: Outcome, years: TreeYears) -> Iterator[Reason]:
     """In how many of the years each month has such a spell."""
     spells = [part.held for part in outcome.rule.opens.walk() if part.held is not None]
     if not spells or spells[0].of != "max" or spells[0].at_least_c is None:
@@ -46,7 +40,6 @@ def heat_words(outcome: Outcome, years: TreeYears) -> Iterator[str]:
         starts = frame.everywhere(start - frame.first_day)
         share = reached_share(marks.first_from(frame.rows, starts, end - frame.first_day))
         if share >= WORTH_NAMING:
-            told.append(f"{MONTHS[month - 1]} {share:.0%}")
+            told.append((month, round(share, 2)))
     if told:
-        limit = spells[0].at_least_c
-        yield f"Years with {spells[0].days} days of {limit:g} degC or more: {', '.join(told)}"
+        yield HotMonths(float(spells[0].at_least_c), spells[0].days, tuple(told))
