@@ -76,13 +76,13 @@ def learned(folder: Path, tree: str | None, today: date | None) -> None:
 def frost(folder: Path) -> None:
     """Last and first cold nights on each bench.
 
-    At or under 0 and 3 degC, with 10, 50 and 90 % and the winters behind them.
+    At or under the limits that the plan uses, with 1, 10, 50 and 90 % and the winters behind them.
     """
     with told():
         inputs = read(folder)
         from care_planner.show.frost import frost_lines
 
-        for line in frost_lines(inputs):
+        for line in frost_lines(inputs, now(inputs).date().toordinal()):
             click.echo(line)
 
 

@@ -16,9 +16,13 @@ def with_departures(collection: Collection, entries: Iterable[Entry]) -> Collect
     if not left:
         return collection
     trees = tuple(
-        tree.model_copy(update={"until": Until(date=left[tree.id].date, why=left[tree.id].left)})
+        tree.model_copy(update={"until": _until(left[tree.id])})
         if tree.id in left and tree.until is None
         else tree
         for tree in collection.trees
     )
     return collection.model_copy(update={"trees": trees})
+
+
+def _until(entry: Entry) -> Until:
+    return Until.model_validate({"date": entry.date, "why": entry.left})

@@ -119,9 +119,9 @@ def _kinds(
         parts = [evaluate(part, at, view, pace, ends) for part in moment.latest]
         return np.asarray(np.maximum.reduce(parts))
     if moment.first_night is not None:
-        return _first_night(moment.first_night, at, view)
+        return first_night(_limit_c(moment.first_night, at, view), at, frame, view.home)
     if moment.last_night is not None:
-        return _last_night(moment.last_night, at, view)
+        return last_night(_limit_c(moment.last_night, at, view), at, frame, view.home)
     return _summed(moment, at, view, pace, ends)
 
 
@@ -269,22 +269,19 @@ def _follows_the_bloom(moment: Moment, view: View) -> bool:
     return since.stage == curve.since and not since.plus_days and moment.warmth.by == curve.by
 
 
-def _first_night(night: Night, at: int, view: View) -> Floats:
-    """From this season's midsummer to the next."""
-    frame = view.frame
+def first_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
+    """The first night at or under a limit, from a season's midsummer to the next."""
     start = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     limit = frame.start_of(at + 1) + HALF_YEAR_DAYS - frame.first_day
-    marks = view.home.nights(_limit_c(night, at, view))
-    return marks.first_from(frame.rows, frame.everywhere(start), limit) + frame.first_day
+    return home.nights(limit_c).first_from(frame.rows, frame.everywhere(start), limit) + frame.first_day
 
 
-def _last_night(night: Night, at: int, view: View) -> Floats:
-    """Before this season's midsummer, since the one before it; long ago where there is none."""
-    frame = view.frame
+def last_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
+    """The last night at or under a limit before a season's midsummer, since the one before it; long ago where
+    there is none."""
     end = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     earliest = frame.start_of(at - 1) + HALF_YEAR_DAYS - frame.first_day
-    marks = view.home.nights(_limit_c(night, at, view))
-    return marks.last_before(frame.rows, end, earliest) + frame.first_day
+    return home.nights(limit_c).last_before(frame.rows, end, earliest) + frame.first_day
 
 
 def _limit_c(night: Night, at: int, view: View) -> float:

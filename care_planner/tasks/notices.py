@@ -71,7 +71,7 @@ class ChoiceMade(Reason):
 
 @dataclass(frozen=True, slots=True)
 class DoneTooLate(Reason):
-    """A work done after its last day (ordinals), and what the pack says of that; empty where it says nothing."""
+    """A work done after its last day (ordinals), and what the pack says of that, if anything."""
 
     work: str
     done: int

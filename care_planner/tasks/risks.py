@@ -1,4 +1,4 @@
-"""What work against cold or heat looks out for, and what a late day costs, as links of the chain of reasons."""
+"""What work against cold or heat looks out for, and what a late day costs, as links of the chain."""
 
 from collections.abc import Iterator
 from datetime import date

@@ -60,8 +60,8 @@ def _too_late(why: DoneTooLate) -> str:
 def _late_costs(why: LateCosts) -> str:
     tense = "was done on" if why.state == "done" else "is planned for"
     return (
-        f"{why.work} {tense} {day_words(why.day)}: it costs {share_words(why.share)} of {why.of}, by reckoning "
-        "(starting value); the fat buds in autumn say more"
+        f"{why.work} {tense} {day_words(why.day)}: it costs {share_words(why.share)} of {why.of}, by "
+        "reckoning (starting value); the fat buds in autumn say more"
     )
 
 

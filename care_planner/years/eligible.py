@@ -53,6 +53,8 @@ def provided(rule: Rule, step: int, years: TreeYears) -> tuple[tuple[str, bool],
         for part in moment.walk():
             if part.work is not None and _is_open(part.work, step + SEASON_STEP[part.season], years):
                 found.setdefault(part.work, True)
+    if any(effect.moves_to == "bench" for effect in rule.effects):
+        found |= {id: True for id in _into_shelter(step, years) if _is_open(id, step - 1, years)}
     for block in rule.unless:
         if isinstance(block, AnotherWork):
             for id in block.work:
@@ -95,7 +97,7 @@ def _blocks(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
             yield Verdict("no", BlockedBy(other_rule.id, other_rule.title))
     if rule.heavy:
         yield from _one_heavy_work(rule, step, years)
-    if any(effect.moves_to == "bench" for effect in rule.effects) and not _in_shelter(step, years):
+    if any(effect.moves_to == "bench" for effect in rule.effects) and not _into_shelter(step, years):
         yield Verdict("no", NotInShelter())
 
 
@@ -116,13 +118,14 @@ def _one_heavy_work(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict
             yield Verdict("no", OneHeavyWork(OtherWork(id, "done", done[0])))
 
 
-def _in_shelter(step: int, years: TreeYears) -> bool:
-    return any(
-        effect.moves_to == "winter-bench" and (outcome.counts or outcome.is_open)
-        for (_, at), outcome in years.outcomes.items()
-        if at == step - 1
-        for effect in outcome.rule.effects
-    )
+def _into_shelter(step: int, years: TreeYears) -> list[str]:
+    """The works that have, or may have, moved a tree into shelter in the winter before."""
+    return [
+        id
+        for (id, at), outcome in years.outcomes.items()
+        if at == step - 1 and (outcome.counts or outcome.is_open)
+        if any(effect.moves_to == "winter-bench" for effect in outcome.rule.effects)
+    ]
 
 
 def rested_until(rule: Rule, step: int, years: TreeYears) -> float:

@@ -72,20 +72,18 @@ def _buds_seen(step: int, years: TreeYears) -> str:
     """What the last look at the buds said of a season, `present` or `none`; empty where there was none, or
     where work took the buds after it."""
     midsummer = years.frame.start_of(step - 1) + HALF_YEAR_DAYS
-    found: list[tuple[float, str]] = []
+    found: list[tuple[int, str]] = []
     for rule in years.rules.rules.values():
-        for sign, says in rule.settled_by.items():
+        for sign, told in rule.settled_by.items():
             for season in (years.frame.season + step - 1, years.frame.season + step):
                 day = years.history.signs.get((sign, season))
                 if day is not None and midsummer <= day < midsummer + 2 * HALF_YEAR_DAYS:
-                    found.append((day, says))
+                    found.append((day, told))
     if not found:
         return ""
-    day, says = max(found)
-    taken = [
-        o.day for o, effect in years.effects_in(step) if effect.set is not None and effect.set.buds == "none"
-    ]
-    return "" if any(at > day for at in taken) else says
+    last, says = max(found)
+    takes = (o.day for o, effect in years.effects_in(step) if effect.set is not None and effect.set.buds)
+    return "" if any(at > last for at in takes) else says
 
 
 def _heavy_roots(step: int, years: TreeYears) -> list[Outcome]:

@@ -1,4 +1,4 @@
-"""What a day may cost: cold nights that a move into shelter looks out for, and flowers that a late cut takes."""
+"""What a day may cost: cold nights ahead of a move into shelter, and flowers that a late cut takes."""
 
 import numpy as np
 
