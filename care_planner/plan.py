@@ -40,6 +40,7 @@ class Plan:
     notices: Sequence[Notice]  # what a person should be told beside the dates
     done: Sequence[Task]  # noted as done not long ago: still shown, marked so
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
+    taxa: Mapping[str, str]  # by tree
     questions: Sequence[Question] = ()  # work of which no note tells
     left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
 
@@ -68,6 +69,7 @@ def make_plan(
     done: list[Task] = []
     rows: list[StageRow] = []
     fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
+    taxa: dict[str, str] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
     open_parts: list[tuple[str, str, Unanswered]] = []
     for profile, trees in twins(noted, today, previous, learnt):
@@ -81,7 +83,7 @@ def make_plan(
             tasks += result.tasks_of(tree)
             done += [replace(task, tree=tree) for task in result.done]
             rows += [replace(row, tree=tree) for row in result.stages]
-            fates[tree] = result.fates
+            fates[tree], taxa[tree] = result.fates, profile.facts.taxon
             open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
             for notice in result.notices:
                 told[notice].add(tree)
@@ -95,7 +97,7 @@ def make_plan(
         for tree in collection.trees
         if tree.until is not None and tree.until.date.toordinal() < today
     }
-    return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates, asked, left)
+    return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa, asked, left)
 
 
 class Basis:

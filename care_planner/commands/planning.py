@@ -8,6 +8,7 @@ import click
 from care_planner.commands.tools import (
     Day,
     folder_argument,
+    here_argument,
     now,
     read,
     today_at,
@@ -17,7 +18,7 @@ from care_planner.commands.tools import (
 
 
 @click.command()
-@folder_argument
+@here_argument
 @today_option
 @click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
 @click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
