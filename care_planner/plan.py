@@ -42,6 +42,7 @@ class Plan:
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
     taxa: Mapping[str, str]  # by tree
     questions: Sequence[Question] = ()  # work of which no note tells
+    weather_years: int = 0  # usable ones, behind every date
     left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
 
 
@@ -91,13 +92,14 @@ def make_plan(
     notices += [Notice(what) for what in weather_notices(record, basis.years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
-    asked = questions(open_parts, rulebook, shared)
+    asked, count = questions(open_parts, rulebook, shared), len(basis.years.labels)
     left = {
         tree.id: (tree.until.date.toordinal(), tree.until.why)
         for tree in collection.trees
         if tree.until is not None and tree.until.date.toordinal() < today
     }
-    return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa, asked, left)
+    told_in_order = sorted(notices, key=str)
+    return Plan(today, season, until, tasks, rows, told_in_order, done, fates, taxa, asked, count, left)
 
 
 class Basis:

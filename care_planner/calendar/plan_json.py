@@ -4,6 +4,7 @@ import json
 from collections.abc import Iterable, Mapping
 from datetime import date
 from typing import Any
+from uuid import UUID
 
 from care_planner.tasks.model import Task
 from care_planner.tasks.stage_rows import StageRow
@@ -22,11 +23,13 @@ def plan_json(
     stages: Iterable[StageRow],
     problems: Iterable[object],
     uids: Mapping[str, str],
+    weather_years: int = 0,
+    identity: UUID | None = None,
 ) -> bytes:
     """The bytes of plan.json.
 
     `today` and `until` are proleptic ordinals, `uids` the UID of each task's key; `problems` anything
-    whose text says it. Raises KeyError for a task without a UID.
+    whose text says it. `weather_years` and `identity` are what the plan stands on, for the next one. Raises KeyError for a task without a UID.
     """
     # The key makes the order of two works on one day whole; it holds no date, so neither do ties.
     ordered = sorted(tasks, key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
@@ -35,6 +38,8 @@ def plan_json(
         f'"today": "{days[today]}"',
         f'"season": {season}',
         f'"until": "{days[until]}"',
+        f'"weather_years": {weather_years}',
+        *([f'"identity": "{identity}"'] if identity is not None else []),
         _list("tasks", [_encode(_task(task, uids[task.key], days)) for task in ordered]),
         _list("stages", sorted(_encode(_stage(row, days)) for row in stages)),
         _list("problems", [_encode(text) for text in sorted(set(map(str, problems)))]),

@@ -23,8 +23,15 @@ def check(folder: Path) -> None:
     """Name every mistake in the folder at once, file and line first."""
     with told():
         inputs = read(folder)
+        from care_planner.folder.read_basis import read_basis, shrunk_record
+        from care_planner.problems import ProblemsFound
         from care_planner.show.plan import wrapped
+        from care_planner.years.common import usable_weather_years
 
+        years = usable_weather_years(inputs.collection, inputs.record)
+        shrunk = shrunk_record(read_basis(folder / "calendar"), years, "weather")
+        if shrunk:
+            raise ProblemsFound(shrunk)
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
         for line in wrapped(f"{folder}: no mistakes in {held}"):
             click.echo(line)

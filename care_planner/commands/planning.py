@@ -22,7 +22,8 @@ from care_planner.commands.tools import (
 @today_option
 @click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
 @click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
-def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -> None:
+@click.option("--fewer-years", is_flag=True, help="Publish on fewer weather years than before.")
+def plan(folder: Path, today: date | None, out: Path | None, everything: bool, fewer_years: bool) -> None:
     """Plan the work and write the calendars.
 
     With --today but no --out it only prints.
@@ -49,7 +50,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             from care_planner.journal.write_note import set_torn_aside
 
             messages += set_torn_aside(folder, now(inputs).date())
-            messages += write_plan(folder, target, inputs.collection, made, now(inputs))
+            messages += write_plan(folder, target, inputs.collection, made, now(inputs), fewer_years)
             messages.append(f"written to {target}")
         for line in plan_lines(made, inputs.collection.site.name, everything):
             click.echo(line)

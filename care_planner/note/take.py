@@ -11,6 +11,7 @@ from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.tree import Tree
 from care_planner.folder.departures import with_departures
+from care_planner.folder.read_previous import read_previous
 from care_planner.journal.lines import entry_line
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry
 from care_planner.journal.read_journal import JOURNAL_FOLDER, Journal, read_whole_journal
@@ -19,6 +20,7 @@ from care_planner.journal.words import FREE, Heard, Said, parse_what
 from care_planner.journal.write_note import append_note, new_id
 from care_planner.note.branches import branch_problems, of_branch
 from care_planner.note.doubts import doubts
+from care_planner.note.far_dates import far_dates
 from care_planner.note.known import known_names, trees_and_words
 from care_planner.note.trees import ALL, chosen_trees
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
@@ -29,6 +31,7 @@ from care_planner.stages.noted import not_understood
 from care_planner.typed_yaml.located import Located
 from care_planner.typed_yaml.models import Mistake
 from care_planner.typed_yaml.validate import validate
+from care_planner.years.previous import PreviousPlan
 
 WHAT, DAY = "WHAT", "--date"
 
@@ -38,6 +41,13 @@ class _Read:
     collection: Collection
     rulebook: Rulebook
     journal: Journal
+
+    folder: Path
+
+    @cached_property
+    def published(self) -> PreviousPlan:
+        """What the last published plan expects."""
+        return read_previous(self.folder / "calendar")[0]
 
     @property
     def south(self) -> bool:
@@ -136,7 +146,7 @@ def _read(folder: Path) -> _Read:
     ]
     if faults:
         raise ProblemsFound(faults)
-    return _Read(with_departures(collection, journal.entries), rulebook, journal)
+    return _Read(with_departures(collection, journal.entries), rulebook, journal, folder)
 
 
 def _entry(
@@ -170,9 +180,11 @@ def _misfits(entry: WrittenEntry, trees: Iterable[Tree], read: _Read, sure: bool
         if fault is not None:
             strangers[tree.taxon, fault].append(tree.id)
         elif not sure:
+            said_before = doubts(one, read.notes.get(tree.id, []), rules, read.south)
+            far = far_dates(one, read.published.of(tree.id), rules, read.south)
             problems += [
                 Problem(WHAT, 0, f"{tree.id}: {doubt}", "add --sure if it is right")
-                for doubt in doubts(one, read.notes.get(tree.id, []), rules, read.south)
+                for doubt in (*said_before, *far)
             ]
     problems += [
         Problem(WHAT, 0, f"{_names(ids)}: {what}", allowed) for (_, (what, allowed)), ids in strangers.items()

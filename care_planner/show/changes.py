@@ -70,14 +70,17 @@ def _before(previous: PreviousPlan, plan: Plan) -> Iterator[tuple[str, str, Prev
 def _missed(
     previous: PreviousPlan, plan: Plan, now: Mapping[str, Task], rulebook: Rulebook
 ) -> Mapping[str, list[str]]:
-    """Work whose window closed since the last plan without a note: what it costs a tree of its taxon."""
+    """Work that matters whose window closed since the last plan without a note: what it costs a tree of its
+    taxon. Routine is never reproached."""
     found: Grouped = defaultdict(list)
     for tree, part, task in _before(previous, plan):
         fate = plan.fates[tree].get((task.rule, task.season))
         single = task.kind == "work" and part.endswith("/1/work")
-        if single and task.day < plan.today and fate is not None and fate.state == "past":
+        if single and task.day < plan.today and fate is not None and fate.state in ("past", "open"):
             rule = rulebook.taxa[plan.taxa[tree]].rules.get(task.rule)
-            cost = rule.missed if rule is not None else None
+            if rule is None or (rule.missed is None and rule.asks is None):
+                continue
+            cost = rule.missed
             words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
             found[f"{words}. {cost}" if cost else words].append(tree)
     return found

@@ -30,8 +30,8 @@ class Question:
     """Whether a rule's work was done in a season, asked of all `trees` together until they are noted.
 
     `on` is the fixed day on which the calendar asks, `since` the day after the last on which the work was
-    to be done; both are ordinals. `title` is the work's, `asks` the question, `missed` what it costs where it was
-    not done. The answers are the notes `did RULE` and `skipped RULE`.
+    to be done; both are ordinals. `title` is the work's, `asks` the question, `missed` what it costs where it
+    was not done. The answers are the notes `did RULE` and `skipped RULE`.
     """
 
     on: int

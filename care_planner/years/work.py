@@ -95,9 +95,9 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
 
 def _noted(rule: Rule, step: int, years: TreeYears) -> Outcome | None:
     key = (rule.id, years.frame.season + step)
-    if key in years.history.skipped:
-        return Outcome(rule, step, "lost", NotedSkipped())
     days = years.history.works.get(key)
+    if key in years.history.skipped and days is None:
+        return Outcome(rule, step, "lost", NotedSkipped())
     if rule.settled_by and days is None:
         days = _signs_of(rule, step, years)
     if days is None or rule.repeat is not None or outside_after(rule, step, days[-1], years) is not None:

@@ -1,7 +1,7 @@
 """Places that the stories of advice are played at: real records, and records made of them by a stated shift.
 
-`southern`, `continental` and `frost-free` are no real places: their source is the record they are made of, and
-the formula here.
+`southern`, `continental` and `frost-free` are no real places: their source is the record they are made of,
+and the formula here.
 """
 
 from datetime import date, timedelta

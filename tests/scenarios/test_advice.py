@@ -227,7 +227,7 @@ def not_with(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -> st
 
 
 def to_the_night(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -> str:
-    """Its window closes with the last night at or under a limit in all years of the record, a leap day apart."""
+    """Its window closes with the last night at or under a limit in all years, a leap day apart."""
     if "to_last_night_c" not in line:
         return ""
     weather, south = record(plan.place), is_south(float(site(plan.place)["latitude"]))
