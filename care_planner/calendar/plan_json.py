@@ -29,7 +29,8 @@ def plan_json(
     """The bytes of plan.json.
 
     `today` and `until` are proleptic ordinals, `uids` the UID of each task's key; `problems` anything
-    whose text says it. `weather_years` and `identity` are what the plan stands on, for the next one. Raises KeyError for a task without a UID.
+    whose text says it. `weather_years` and `identity` are what the plan stands on, for the next one. Raises
+    KeyError for a task without a UID.
     """
     # The key makes the order of two works on one day whole; it holds no date, so neither do ties.
     ordered = sorted(tasks, key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))

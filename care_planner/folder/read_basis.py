@@ -18,7 +18,7 @@ FEWER_YEARS = "--fewer-years"
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """`weather_years` and `identity` are None where the plan is of an older version that does not say them."""
+    """`weather_years` and `identity` are None where the plan is of an older version that lacks them."""
 
     weather_years: int | None = None
     identity: UUID | None = None

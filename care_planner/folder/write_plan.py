@@ -6,7 +6,7 @@ from pathlib import Path
 from care_planner.calendar.feeds import make_feeds, task_uids
 from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
-from care_planner.calendar.write_calendar import held_folder, write_calendar
+from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
 from care_planner.folder.read_basis import read_basis, shrunk_record
 from care_planner.folder.write_identity import ensure_identity, restored_identity
@@ -18,15 +18,20 @@ WEATHER = "weather"
 
 
 def write_plan(
-    folder: Path, out: Path, collection: Collection, plan: Plan, now: datetime, fewer_years: bool = False
+    held: HeldFolder,
+    folder: Path,
+    collection: Collection,
+    plan: Plan,
+    now: datetime,
+    fewer_years: bool = False,
 ) -> list[str]:
-    """Write the plan of the collection in `folder` to `out`; returns what a person should be told.
+    """Write the plan of the collection in `folder`; returns what a person should be told.
 
     Raises ProblemsFound where it would stand on fewer weather years than what is published (unless
     `fewer_years`) or the published identity is lost, CannotWrite or OSError; the last good calendar is then
     still in place.
     """
-    before = read_basis(out)
+    before = read_basis(held.path)
     shrunk = [] if fewer_years else shrunk_record(before, plan.weather_years, WEATHER)
     lost, restored = restored_identity(folder, before)
     if shrunk or lost:
@@ -40,11 +45,10 @@ def write_plan(
     days = (plan.today, plan.season, plan.until)
     data = plan_json(*days, plan.tasks, plan.stages, notices, uids, plan.weather_years, identity)
     trees = [tree.id for tree in collection.trees]
-    with held_folder(out) as held:
-        published, told = read_published(out)
-        hours = collection.calendar.alarm_hours_before
-        feeds = make_feeds(
-            trees, shown, uids, collection.site.name, int(hours) if hours else None, published, now
-        )
-        write_calendar(held, feeds.files, data, feeds.published)
+    published, told = read_published(held.path)
+    hours = collection.calendar.alarm_hours_before
+    feeds = make_feeds(
+        trees, shown, uids, collection.site.name, int(hours) if hours else None, published, now
+    )
+    write_calendar(held, feeds.files, data, feeds.published)
     return [*restored, *map(str, told), *feeds.messages]
