@@ -92,7 +92,7 @@ def make_plan(
     notices += [Notice(what) for what in weather_notices(record, basis.weather_years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
-    asked, count = questions(open_parts, rulebook, shared), len(basis.years.labels)
+    asked, count = questions(open_parts, rulebook, shared), len(basis.weather_years.labels)
     left = {
         tree.id: (tree.until.date.toordinal(), tree.until.why)
         for tree in collection.trees

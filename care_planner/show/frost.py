@@ -11,7 +11,7 @@ from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.moments import first_night, last_night
 from care_planner.stages.reach import Floats
 from care_planner.words.days import short_day
-from care_planner.years.common import share
+from care_planner.years.common import shared_by_all
 from care_planner.years.state import Shared
 
 LIMITS_C = (-5.0, -2.0, 0.0, 2.0)  # those that the shipped packs hold nights against
@@ -25,7 +25,7 @@ def frost_lines(inputs: Inputs, today: int) -> Iterator[str]:
     The dates are those of the next spring and the next autumn of which nothing is observed yet.
     """
     site = inputs.collection.site
-    shared, years = share(inputs.collection, inputs.record, today)
+    shared, years = shared_by_all(inputs.collection, inputs.record, today)
     yield from wrapped(f"{site.name}: cold nights of {inputs.record.source}, as the plan goes by them")
     if years.warming_c:
         moved = f"{years.warming_c * 10:+.2f} degC in ten years"
