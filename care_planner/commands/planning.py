@@ -8,6 +8,7 @@ import click
 
 from care_planner.commands.tools import (
     Day,
+    echo,
     folder_argument,
     here_argument,
     now,
@@ -66,19 +67,23 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made
             told = [*told, *set_torn_aside(folder, now(inputs).date())]
-            told += write_plan(held, folder, inputs.collection, plan, now(inputs), fewer_years)
+            told += write_plan(
+                held, folder, inputs.collection, inputs.rulebook, plan, now(inputs), fewer_years
+            )
             return inputs, previous, plan, [*told, f"written to {target}"]
 
         if out is not None or today is None:
             inputs, previous, plan, messages = write_fresh_plan(folder, target, made, written)
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
-        for line in plan_lines(plan, inputs.collection.site.name, everything):
-            click.echo(line)
-        for line in (*question_lines(plan.questions), *change_lines(previous, plan, inputs.rulebook)):
-            click.echo(line)
+        for line in plan_lines(plan, inputs.collection, everything):
+            echo(line)
+        for line in question_lines(plan.questions):
+            echo(line)
+        for line in change_lines(previous, plan, inputs.rulebook, everything):
+            echo(line)
         for message in messages:
-            click.echo(message, err=True)
+            echo(message, err=True)
 
 
 @click.command()
@@ -104,4 +109,4 @@ def note(
         if len(words) < 2:
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
         for line in note_words(folder, words, on, today or today_at(folder), sure, not no_learning):
-            click.echo(line)
+            echo(line)

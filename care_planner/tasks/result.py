@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.fate import Fate
+from care_planner.tasks.levelling import Room, rooms
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice, what_to_tell
 from care_planner.tasks.questions import Unanswered, unanswered
@@ -23,6 +24,7 @@ class TreeResult:
     fates: Mapping[tuple[str, int], Fate]
     notices: Sequence[Notice]
     unanswered: Sequence[Unanswered] = ()
+    rooms: Sequence[Room] = ()  # the days on which works may lie, where people told their hours
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
     def tasks_of(self, tree: str) -> list[Task]:
@@ -45,4 +47,5 @@ def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:
         not_planned(years),
         what_to_tell(years),
         unanswered(years),
+        rooms(years) if years.shared.told_hours else (),
     )

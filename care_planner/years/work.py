@@ -10,6 +10,7 @@ from care_planner.rulebook.rule import Rule, WithinRisk
 from care_planner.spans import HALF_YEAR_DAYS, NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate
+from care_planner.stages.reach import Floats
 from care_planner.windows.facts import only
 from care_planner.windows.window import MemberWindow, member_window, raw_ends, risk_window
 from care_planner.years.choose import Wanted
@@ -33,6 +34,7 @@ from care_planner.years.reasons import (
     ClosesTooSoon,
     ComesRarely,
     DecideByEye,
+    LaidIntoHours,
     LastNoted,
     LeftForGoal,
     NoChoiceForGoal,
@@ -210,7 +212,7 @@ def _single(
     if over:
         return _gone_by(rule, step, window, aim, choice, years)
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
-    day, beside = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
+    day, beside = one_day(rule, wanted, *_days_for(rule, years), company, int(earliest))
     if day is None and isinstance(beside, AwayThroughout):
         return Outcome(rule, step, "away", _all_away(aim), window=window)
     if day is None:
@@ -219,8 +221,13 @@ def _single(
     kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
+    may_lie = (max(wanted.first, int(earliest)), wanted.last)
+    laid = years.laid.get(work_part(rule.id, years.frame.season + step, 1))
+    fits = laid is not None and may_lie[0] <= laid <= may_lie[1]
+    if laid is not None and fits:
+        day = laid
     _take(rule, day, years)
-    aimed = AsPublished() if kept else beside or aim.why
+    aimed = LaidIntoHours() if fits else AsPublished() if kept else beside or aim.why
     return Outcome(
         rule,
         step,
@@ -230,6 +237,7 @@ def _single(
         days=((1, day),),
         aimed=aimed,
         window=window,
+        may_lie=may_lie,
         choice=choice,
         room=room,
     )
@@ -270,7 +278,7 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     season = years.frame.season + step
     done = years.history.works.get((rule.id, season), ())
     company = shared.board.given(rule.id, season)
-    args = (rule, aim.wanted, shared.workdays, years.load, company, shared.today, done)
+    args = (rule, aim.wanted, *_days_for(rule, years), company, shared.today, done)
     published = {
         int(part.split("/")[2]): task.day
         for part, task in years.previous.tasks.items()
@@ -292,19 +300,19 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
 
 def _without_rests(rule: Rule, step: int, years: TreeYears) -> Workdays:
     """The workdays, without those on which what the rule rests in is on in most weather years."""
-    shared = years.shared
-    away = shared.workdays.away
+    workdays, _ = _days_for(rule, years)
+    away = workdays.away
     for id in rule.rests_in:
         other = years.rules.rules.get(id)
         if other is None:
             continue
         opens, closes = raw_ends(other, step, years)
         known = ~np.isnan(opens) & ~np.isnan(closes) & (opens < NEVER)
-        days = np.arange(away.size) + shared.workdays.first_day
+        days = np.arange(away.size) + workdays.first_day
         on = (opens[known, None] <= days) & (days <= closes[known, None])
         if on.size:
             away = away | (on.sum(axis=0) > opens.size / 2)
-    return replace(shared.workdays, away=away)
+    return replace(workdays, away=away)
 
 
 def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
@@ -319,7 +327,16 @@ def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     return _gone_by(rule, step, window, aim, None, years)
 
 
+def _days_for(rule: Rule, years: TreeYears) -> tuple[Workdays, Floats]:
+    """The days to choose from, and what the tree has on them: a thing of the walk goes with the walk."""
+    if rule.way == "walk":
+        return years.shared.walkdays, np.zeros_like(years.load)
+    return years.shared.workdays, years.load
+
+
 def _take(rule: Rule, day: int, years: TreeYears) -> None:
+    if rule.way != "work":
+        return
     minutes = getattr(rule.minutes, years.tree.size)
     column = day - years.frame.first_day
     if minutes > SMALL_WORK_MINUTES and 0 <= column < years.load.size:
