@@ -14,6 +14,9 @@ from care_planner.years.outcome import Outcome
 from care_planner.years.reasons import State
 from care_planner.years.state import TreeYears
 
+# What late work asks for is told for so many days after it.
+TOLD_DAYS = 183
+
 
 @dataclass(frozen=True, slots=True)
 class Notice:
@@ -191,7 +194,8 @@ def what_to_tell(years: TreeYears) -> list[Notice]:
 def _carried_over(id: str, outcome: Outcome, years: TreeYears) -> Iterator[Reason]:
     """What was done too late, or noted as left undone, and is felt until the next spring."""
     late = any(effect.if_late for effect in outcome.rule.effects)
-    if outcome.late_after is not None and (late or outcome.rule.if_late is not None):
+    fresh = years.shared.today - outcome.last_day <= TOLD_DAYS
+    if outcome.late_after is not None and fresh and (late or outcome.rule.if_late is not None):
         says = " ".join((outcome.rule.if_late or "").split())
         yield DoneTooLate(id, int(outcome.last_day), int(outcome.late_after), says)
     if outcome.rule.late is not None and outcome.late_share >= WORTH_NAMING and not _looked(outcome, years):

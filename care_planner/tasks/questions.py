@@ -1,6 +1,6 @@
 """What is asked: work of which no note tells, one question for all its trees."""
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Iterable
 from dataclasses import dataclass
 
@@ -80,7 +80,8 @@ def questions(
         open_ = sorted((tree, taxon) for tree, taxon, part in own if part.is_open)
         if not open_:
             continue
-        told = rulebook.taxa[open_[0][1]].rules[rule]
+        commonest = Counter(taxon for _, taxon in open_).most_common(1)[0][0]
+        told = rulebook.taxa[commonest].rules[rule]
         last = max(part.last_day for _, _, part in own)
         since = max(part.last_day for _, _, part in own if part.is_open) + 1
         trees = tuple(tree for tree, _ in open_)

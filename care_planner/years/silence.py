@@ -1,7 +1,6 @@
 """Work of which no note tells: asked for, taken as done, or over; and trees noted as standing outside."""
 
 from care_planner.rulebook.rule import Rule
-from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.windows.window import MemberWindow
 from care_planner.years.outcome import Outcome
 from care_planner.years.place import Aim
@@ -12,6 +11,7 @@ from care_planner.years.state import STANDS_OUTSIDE, TreeYears
 LAPSES_DAYS = 90
 # Up to this many days after midwinter a tree that stands outside is in danger: common practice, no source.
 WINTER_DAYS = 75
+SPRING_DAYS = 105  # from midwinter to the middle of spring
 
 
 def unanswered(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
@@ -20,8 +20,8 @@ def unanswered(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tre
     day, last = float(wanted.aim), float(wanted.last)
     lapses = max(years.frame.start_of(step + 1), wanted.last + LAPSES_DAYS)
     moves = any(effect.moves_to is not None for effect in rule.effects)
-    if moves:  # asked until nothing stands in a shelter any more; then it was in, as most are
-        lapses = years.frame.start_of(step + 1) + HALF_YEAR_DAYS
+    if moves:  # asked until spring brings things out again; then it was in, as most are
+        lapses = years.frame.start_of(step + 1) + SPRING_DAYS
     if shared.silence != "ask" or (moves and shared.today >= lapses):
         return Outcome(
             rule, step, "presumed", TakenAsDone(wanted.first, wanted.last), day, day, window=window
