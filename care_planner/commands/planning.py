@@ -102,11 +102,19 @@ def note(
     not yet in bloom, repotted, dead-headed, no candle cut this year, moved to shed, weak, sold; a day may
     stand with it: repotted yesterday. Or exactly: a stage, "open 40%", not-yet, a BBCH code, "did RULE-ID",
     "skipped RULE-ID", "moved-to BENCH", "condition weak", "take-back NOTE-ID". Other words are kept as words.
+    "done as planned" notes all works that the plan has on the day, "weekend as planned" those of its Saturday
+    and Sunday.
     """
     with told():
+        from care_planner.note.as_planned import is_as_planned, note_as_planned
         from care_planner.note.take import note_words
 
         if len(words) < 2:
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
-        for line in note_words(folder, words, on, today or today_at(folder), sure, not no_learning):
+        real = today or today_at(folder)
+        if is_as_planned(words[-1]):
+            for line in note_as_planned(folder, words[:-1], words[-1], on or real, real, sure):
+                echo(line)
+            return
+        for line in note_words(folder, words, on, real, sure, not no_learning):
             echo(line)

@@ -182,6 +182,11 @@ def _said(words: str, trees: Iterable[Tree], read: _Read) -> tuple[Said | Mistak
     return (heard.said, heard.told) if isinstance(heard, Heard) else (heard, "")
 
 
+def read_ground(folder: Path) -> "_Read":
+    """What notes are held against. Raises ProblemsFound."""
+    return _read(folder)
+
+
 def _read(folder: Path, ground: Ground | None = None) -> _Read:
     if ground is not None:
         journal = read_whole_journal(folder)
