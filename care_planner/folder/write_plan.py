@@ -52,7 +52,7 @@ def write_plan(
     make = maker(identity, collection, rulebook, plan)
     tasks = [*plan.tasks, *plan.done]
     walk_day = collection.people.walk_day
-    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now)
+    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions)
     write_calendar(held, feeds.files, data, feeds.published)
     return [*restored, *map(str, told), *feeds.messages]
 
