@@ -10,6 +10,7 @@ from pathlib import Path
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.tree import Tree
+from care_planner.disk.write_lock import WAIT_S
 from care_planner.journal.lines import entry_line
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry
 from care_planner.journal.read_journal import JOURNAL_FOLDER, Journal, read_whole_journal
@@ -106,9 +107,13 @@ def take(
     learn: bool = True,
     ground: Ground | None = None,
     signed: Signed = NOT_SIGNED,
+    wait_s: float = WAIT_S,
 ) -> Taken:
-    """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`."""
-    read = _read(folder, ground)
+    """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`.
+
+    Waits up to `wait_s` each time where another program holds the journal.
+    """
+    read = _read(folder, ground, wait_s)
     if signed.id and signed.id in read.journal.ids:
         return Taken((f"already noted: {signed.id}",), known=True)
     who, of_part = of_branch(who, what, read.collection, read.rulebook, read.journal.entries)
@@ -133,18 +138,18 @@ def take(
     told += [*again, *_gone(trees, on)]
     if left is None:
         return Taken((*told, *read.journal.torn))
-    file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today)
+    file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today, wait_s)
     return Taken((_noted(left, what, file, trees), *told, *torn), left)
 
 
-def _read(folder: Path, ground: Ground | None = None) -> _Read:
+def _read(folder: Path, ground: Ground | None, wait_s: float) -> _Read:
     if ground is not None:
-        return _Read(ground.collection, ground.rulebook, read_whole_journal(folder))
+        return _Read(ground.collection, ground.rulebook, read_whole_journal(folder, wait_s))
     collection, _, problems = read_collection(folder)
     if collection is None:
         raise ProblemsFound(problems)
     rulebook, faults = read_rulebook(folder / "rules", {tree.taxon for tree in collection.trees})
-    journal = read_whole_journal(folder)
+    journal = read_whole_journal(folder, wait_s)
     faults = faults + [problem for problem in journal.problems if problem.file == JOURNAL_FOLDER]
     faults += [
         Problem(COLLECTION_FILE, 0, f"unknown taxon '{taxon}'", did_you_mean(taxon, rulebook.packs))
