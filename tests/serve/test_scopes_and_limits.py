@@ -6,11 +6,12 @@ import time
 from collections.abc import Iterator
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from http.client import HTTPConnection
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from serving import SAME_ORIGIN, Served, clock, serving
+from serving import SAME_ORIGIN, Served, clock, looping, serving
 
 from care_planner.disk.write_lock import held
 from care_planner.note.take import Ground
@@ -232,18 +233,11 @@ def test_what_a_client_says_of_the_host_is_not_believed() -> None:
         return [b""]
 
     server = patient_server(app, time.monotonic, 10, host="127.0.0.1", port=0, threads=1, **PROXY_OPTIONS)
-    from http.client import HTTPConnection
-    from threading import Thread
-
-    Thread(target=server.run, daemon=True).start()
-    try:
-        asking = HTTPConnection("127.0.0.1", int(server.effective_port), timeout=30)
+    with looping(server) as port:
+        asking = HTTPConnection("127.0.0.1", port, timeout=30)
         headers = {"Host": "trees.example", "X-Forwarded-Host": "evil.example", "X-Forwarded-Proto": "https"}
         asking.request("GET", "/", headers=headers)
         assert asking.getresponse().status == 200
         asking.close()
-    finally:
-        server.close()
-        server.task_dispatcher.shutdown()
     assert seen[0]["HTTP_HOST"] == "trees.example" and "evil" not in repr(seen[0])
     assert seen[0]["wsgi.url_scheme"] == "https"
