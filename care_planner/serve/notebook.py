@@ -58,7 +58,7 @@ class Outcome:
 
     `about` says what was to be noted. `plan` is the number of the plan that knows it, 0 where none is needed;
     `before` that of the plan it was sent on; `entries` name the journal's new entries, so that they can be
-    taken back; `known` says that it had been noted before.
+    taken back; `known` says that it had been noted before, `fault` that the machine failed, not the person.
     """
 
     said: tuple[str, ...] = ()
@@ -70,6 +70,7 @@ class Outcome:
     before: int = 0
     too_many: bool = False
     known: bool = False
+    fault: bool = False
 
 
 @dataclass(frozen=True)
@@ -86,8 +87,7 @@ class Fresh:
         return held + [entry for entry in self.added if (entry.id, entry.tree) not in known]
 
 
-class NotNow(Exception):
-    """The note could not be taken just now, and nothing of it may be lost: the browser keeps it."""
+NOT_NOW = Outcome(wrong=("It cannot be written just now: a fault of the machine, not yours.",), fault=True)
 
 
 @dataclass
@@ -99,6 +99,7 @@ class _Taking:
     doubts: list[str] = field(default_factory=list)
     entries: list[WrittenEntry] = field(default_factory=list)
     known: bool = False
+    fault: bool = False
 
 
 @dataclass
@@ -130,28 +131,16 @@ class Notebook:
             return Fresh(tuple(recent), frozenset(self._gone))
 
     def take(self, sender: Sender, key: str, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
-        """Note a form, or say what became of it when it is sent again; waits a moment for the new plan.
+        """Note a form, or say what became of it when it is sent again.
 
         `key` says which form with which answers it is; `ground` is what the last good plan was made of.
         """
-        outcome = self.take_soon(sender, key, form, ground, today)
-        if outcome.plan and self._waiting.acquire(blocking=False):
-            try:
-                self.planner.wait(outcome.plan, WAIT_FOR_PLAN_S)
-            finally:
-                self._waiting.release()
-        return outcome
-
-    def take_soon(
-        self, sender: Sender, key: str, form: NoteForm | Wrong, ground: Ground, today: date
-    ) -> Outcome:
-        """As `take`, without waiting for anything but other notes, and that not for long. Raises NotNow."""
         if not self._noting.acquire(blocking=False):
-            raise NotNow("too many notes at once")
+            return NOT_NOW
         try:
             # One after the other: of two taps at once the second finds the first one's outcome.
             if not self._turn.acquire(timeout=WAIT_FOR_TURN_S):
-                raise NotNow("other notes are still being written")
+                return NOT_NOW
             try:
                 outcome = self.outcome(sender.link, key)
                 if outcome is None:
@@ -162,6 +151,14 @@ class Notebook:
                 self._turn.release()
         finally:
             self._noting.release()
+
+    def wait_for_plan(self, outcome: Outcome) -> None:
+        """Wait a moment for the plan that knows of a note."""
+        if outcome.plan and self._waiting.acquire(blocking=False):
+            try:
+                self.planner.wait(outcome.plan, WAIT_FOR_PLAN_S)
+            finally:
+                self._waiting.release()
 
     def _noted(self, sender: Sender, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
         if not self._allowance.takes(sender.link, self.ticks()):
@@ -174,21 +171,22 @@ class Notebook:
             return Outcome(wrong=("The journal has grown very large; no more is noted from here.",))
         before = self.planner.view.number
         taking = _Taking()
-        try:
-            for part in form.parts:
-                self._take_part(taking, part, form, sender, ground, today)
-        finally:  # what stands in the journal is known, whatever became of the rest
-            self._know(taking.entries, form)
-            plan = self.planner.ask() if taking.entries else 0
+        for part in form.parts:
+            if not self._take_part(taking, part, form, sender, ground, today):
+                break
+        self._know(taking.entries, form)
+        plan = self.planner.ask() if taking.entries else 0
         lists = (taking.said, taking.wrong, taking.doubts, form.sentences)
         said, wrong, doubts, about = map(tuple, lists)
         entries = tuple(str(e.id) for e in taking.entries if e.takes_back is None)
-        return Outcome(said, wrong, doubts, about, entries, plan, before, known=taking.known)
+        return Outcome(
+            said, wrong, doubts, about, entries, plan, before, known=taking.known, fault=taking.fault
+        )
 
     def _take_part(
         self, taking: _Taking, part: NotePart, form: NoteForm, sender: Sender, ground: Ground, today: date
-    ) -> None:
-        """Note one part. Raises NotNow where the machine is at fault."""
+    ) -> bool:
+        """Note one part; False where the machine is at fault, so that the rest would fail too."""
         signed = Signed(part.id, sender.name)
         try:
             taken = self.note(
@@ -205,13 +203,16 @@ class Notebook:
         except ProblemsFound as found:
             taking.wrong += [_words(problem) for problem in found.problems if _SURE not in problem.allowed]
             taking.doubts += [problem.what for problem in found.problems if _SURE in problem.allowed]
-            return
+            return True
         except (CannotWrite, OSError) as fault:
             log.warning("a note could not be written: %s", fault)
-            raise NotNow(str(fault)) from fault
+            taking.fault = True
+            taking.wrong.append(NOT_NOW.wrong[0])
+            return False
         taking.known |= taken.known
         taking.said += _said(form, part, taken)
         taking.entries += [taken.entry] if taken.entry is not None else []
+        return True
 
     def _know(self, written: Iterable[WrittenEntry], form: NoteForm) -> None:
         with self._lock:
@@ -220,8 +221,8 @@ class Notebook:
                 self._gone |= {form.takes_back} - {""}
 
     def _remember(self, link: str, key: str, outcome: Outcome) -> None:
-        if outcome.too_many:
-            return
+        if outcome.too_many or outcome.fault:
+            return  # the same form sent again is another try
         with self._lock:
             known = self._outcomes.setdefault(link, OrderedDict())
             self._outcomes.move_to_end(link)

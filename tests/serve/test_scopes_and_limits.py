@@ -158,17 +158,17 @@ def test_wrong_forms_count_and_push_out_nobody_elses_answers(served: Served) -> 
     assert inputs is not None
     ground, today = Ground(inputs.collection, inputs.rulebook), clock("UTC").date()
     notebook = book(served, lambda: 1.0)
-    assert notebook.take_soon(Sender("anna", "anna"), "k", Wrong("first"), ground, today).wrong == ("first",)
+    assert notebook.take(Sender("anna", "anna"), "k", Wrong("first"), ground, today).wrong == ("first",)
     many = [
-        notebook.take_soon(Sender("ben", "ben"), f"k{n}", Wrong("x"), ground, today).too_many
+        notebook.take(Sender("ben", "ben"), f"k{n}", Wrong("x"), ground, today).too_many
         for n in range(100)
     ]
     assert many == [False] * noting.NOTES_AT_ONCE + [True] * (100 - noting.NOTES_AT_ONCE)
     ticks = iter(range(0, 10**9, 60))
     notebook = book(served, lambda: float(next(ticks)))
-    notebook.take_soon(Sender("anna", "anna"), "k", Wrong("first"), ground, today)
+    notebook.take(Sender("anna", "anna"), "k", Wrong("first"), ground, today)
     for n in range(3 * noting.OUTCOMES_KEPT):
-        notebook.take_soon(Sender("ben", "ben"), f"k{n}", Wrong("x"), ground, today)
+        notebook.take(Sender("ben", "ben"), f"k{n}", Wrong("x"), ground, today)
     assert notebook.outcome("anna", "k") is not None and notebook.outcome("ben", "k0") is None
 
 
@@ -177,7 +177,7 @@ def test_a_wrong_clock_notes_nothing(served: Served) -> None:
     assert inputs is not None
     form = SimpleNamespace(parts=(), sentences=())
     ground = Ground(inputs.collection, inputs.rulebook)
-    outcome = book(served, lambda: 1.0).take_soon(
+    outcome = book(served, lambda: 1.0).take(
         Sender("a", "a"), "k", form, ground, clock("UTC").date().replace(year=1970)  # type: ignore[arg-type]
     )  # fmt: skip
     assert outcome.wrong == ("The clock of the machine this is served from is wrong.",)
