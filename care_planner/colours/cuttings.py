@@ -99,7 +99,7 @@ def to_take(
     belief: TreeBelief, wanted: int, roots: Array, risk: float = RISK, most: int = BEST
 ) -> list[Take]:
     """The best branches to take cuttings from, best first; only of those seen in flower, where any was."""
-    form = wanted_form(belief.lineage)
+    form = wanted_form(belief)
     if form is None:
         return []
     there = branches_there(belief.lineage)
@@ -119,7 +119,7 @@ def advise(belief: TreeBelief, risk: float = RISK) -> list[Advice]:
     kept where the chance that it does not is no more than that, and grown on else. None is judged before
     it has flowered.
     """
-    form = wanted_form(belief.lineage)
+    form = wanted_form(belief)
     if form is None:
         return []
     found = []

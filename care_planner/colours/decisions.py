@@ -13,11 +13,12 @@ import numpy as np
 
 from care_planner.collection.branches import TRUNK
 from care_planner.colours.belief import TreeBelief
-from care_planner.colours.lineage import Branch, Lineage
+from care_planner.colours.lineage import Branch, Lineage, tagged
 from care_planner.colours.slices import Owner
 
 RISK = 0.1  # accepted chance of a loss that cannot be made good; the grower's to set
-LIKELY = 0.5
+# What is said of a chance: sure, likely, perhaps, hardly, each from here on. Starting values.
+SURE, LIKELY, HARDLY = 0.98, 0.5, 0.05
 FEW = 3  # so many branches share a form closely enough to be named together
 
 
@@ -46,9 +47,8 @@ class Worth:
 
 
 def branches_there(lineage: Lineage) -> list[Branch]:
-    """The branches a person can point at: those with a tag; the trunk only where it is all there is."""
-    tagged = [b for b in lineage.branches.values() if b.lost is None and b.id != TRUNK]
-    return tagged or [lineage.branches[TRUNK]]
+    """The branches a person can point at."""
+    return [lineage.branches[id] for id in tagged(lineage)]
 
 
 def must_stay(belief: TreeBelief, risk: float = RISK) -> list[Keep]:
@@ -116,12 +116,13 @@ def likely_form(belief: TreeBelief, owner: Owner) -> int:
     return int(np.argmax(belief.lightest(owner)))
 
 
-def wanted_form(lineage: Lineage) -> int | None:
-    """The form to keep: the lightest its variety is known for, else the lightest seen on the tree."""
-    if lineage.variety:
-        return lineage.variety[0]
-    seen = forms_seen(lineage)
-    return seen[0] if seen else None
+def wanted_form(belief: TreeBelief) -> int | None:
+    """The form to keep: the lightest its variety is known for, else the lightest that a branch seen in flower
+    is likely to give; a lighter one noted once and doubtful is not what the tree is kept for."""
+    if belief.lineage.variety:
+        return belief.lineage.variety[0]
+    likely = np.flatnonzero(belief.can_give >= LIKELY)
+    return int(likely[0]) if len(likely) else None
 
 
 def forms_seen(lineage: Lineage) -> list[int]:

@@ -1,6 +1,6 @@
 """A tree's branches and its young plants as one line of descent, with the flowers seen on each. Pure."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from care_planner.collection.branches import TRUNK, parent_fault
@@ -60,11 +60,25 @@ class Lineage:
     batches: Mapping[str, Batch]
     variety: tuple[int, ...] = ()  # rungs its variety is known for; empty where not told
 
+    def noted(self) -> Iterator[tuple[tuple[str, int], int, Bloom]]:
+        """Every note of flowers: (branch, 0) or (batch, plant), the season, and what was seen."""
+        for branch in self.branches.values():
+            yield from (((branch.id, 0), season, bloom) for season, bloom in branch.blooms.items())
+        for batch in self.batches.values():
+            for plant, seasons in batch.blooms.items():
+                yield from (((batch.id, plant), season, bloom) for season, bloom in seasons.items())
+
     @property
     def is_described(self) -> bool:
         """Whether anything was told of its branches, flowers or cuttings."""
         trunk = self.branches[TRUNK]
         return bool(len(self.branches) > 1 or self.batches or trunk.blooms)
+
+
+def tagged(lineage: Lineage) -> list[str]:
+    """The branches a person can point at: those with a tag; the trunk only where it never had any."""
+    branches = [id for id, branch in lineage.branches.items() if branch.lost is None and id != TRUNK]
+    return branches or ([TRUNK] if len(lineage.branches) == 1 else [])
 
 
 def lineage_of(

@@ -3,7 +3,7 @@
 import random
 from collections.abc import Mapping, Sequence
 
-from care_planner.colours.flowers import DARKER, OWN
+OWN, DARKER = 1.0, 0.5
 from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
 
 
