@@ -12,6 +12,12 @@ class Risk(Strict):
     """How much risk is accepted."""
 
     frost: Share = Field(default=0.1, description="chance of frost damage a season that is accepted, 0 to 1")
+    colours: Share = Field(
+        default=0.1,
+        gt=0,
+        le=0.5,
+        description="chance that is accepted of losing a form by a cut, or with cuttings, 0 to 0.5",
+    )
 
 
 class CalendarWishes(Strict):

@@ -3,7 +3,7 @@
 Pure. "Chance" is always over all that is not known: the wood, how wood behaves, and which notes are wrong.
 """
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -61,20 +61,24 @@ class TreeBelief:
 
 
 def believe(
-    lineages: Sequence[Lineage], rungs: int, now: int, rates: Rates | None = None
+    lineages: Sequence[Lineage],
+    rungs: int,
+    now: int,
+    rates: Rates | None = None,
+    only: Collection[str] | None = None,
 ) -> tuple[list[TreeBelief], Rates]:
     """The belief about each tree, in the order of the trees' names, and about how wood behaves.
 
     Trees share nothing but the rates, which are learnt unless given: from as many of the trees, by name, as
     hold enough notes; what a further tree says of them counts for that tree alone. `now` is the current
-    season, `rungs` the number of forms.
+    season, `rungs` the number of forms; with `only` the belief about these trees alone is given.
     """
     trees = sorted(lineages, key=lambda lineage: lineage.tree)
     found = learnt_from(trees, rungs, now) if rates is None else rates
     averaged = found.heaviest() if rates is None else rates
     teachers = {lineage.tree for lineage in _teachers(trees)} if rates is None else {one.tree for one in trees}
     beliefs: list[TreeBelief] = []
-    for part in _in_parts(trees):
+    for part in _in_parts([one for one in trees if only is None or one.tree in only]):
         nodes = cut_into_nodes(part, rungs, now, averaged.habits)
         beliefs += _beliefs(nodes, averaged, _weights(nodes, averaged, teachers))
     return beliefs, found

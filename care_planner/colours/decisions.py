@@ -5,7 +5,7 @@ range for ever; colour can be seen for two weeks a year; darker flowers belong i
 ones outside and above; a plant that can no longer show its variety's range should not carry its name.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from statistics import median
 
@@ -16,7 +16,7 @@ from care_planner.colours.belief import TreeBelief
 from care_planner.colours.lineage import Branch, Lineage, tagged
 from care_planner.colours.slices import Owner
 
-RISK = 0.1  # accepted chance of a loss that cannot be made good; the grower's to set
+RISK = 0.1  # accepted chance of a loss that cannot be made good; the grower's to set (risk: colours)
 # What is said of a chance: sure, likely, perhaps, hardly, each from here on. Starting values.
 SURE, LIKELY, HARDLY = 0.98, 0.5, 0.05
 FEW = 3  # so many branches share a form closely enough to be named together
@@ -33,17 +33,20 @@ class Keep:
 
 @dataclass(frozen=True)
 class Worth:
-    """Whether a plant still shows enough to carry its variety's name: can it give the lightest form of it?"""
+    """Whether a plant still shows enough to carry its variety's name: can it give the lightest form of it?
+
+    `chance` is None where no flower was noted on a branch that is there: not yet seen is no answer.
+    """
 
     form: int
-    chance: float
+    chance: float | None
     shown: tuple[int, ...]  # forms of the variety that were seen on it
     missing: tuple[int, ...]
 
     @property
     def carries_the_name(self) -> bool:
         """More likely than not."""
-        return self.chance >= LIKELY
+        return self.chance is not None and self.chance >= LIKELY
 
 
 def branches_there(lineage: Lineage) -> list[Branch]:
@@ -54,8 +57,9 @@ def branches_there(lineage: Lineage) -> list[Branch]:
 def must_stay(belief: TreeBelief, risk: float = RISK) -> list[Keep]:
     """Branches a pruning must not take, worst first; then groups of which it must leave one.
 
-    A branch must stay where its cut would lose a form for good with more than the accepted chance. Only
-    branches that were seen in flower count as a reserve.
+    A branch must stay where its cut would lose a form for good with more than the accepted chance. That chance
+    is over both readings of every doubtful note, so a branch stays if either says so. Only branches that were
+    seen in flower count as a reserve.
     """
     alone = []
     for branch, loss in belief.loss.items():
@@ -137,9 +141,7 @@ def worth(belief: TreeBelief) -> Worth | None:
     if not lineage.variety:
         return None
     form = lineage.variety[0]
-    owners: Sequence[Owner] = [(branch.id, 0) for branch in branches_there(lineage)]
-    proven = belief.can_give[-1] > 0
-    chance = belief.can_give[form] if proven else max(belief.gives(owner)[form] for owner in owners)
+    chance = float(belief.can_give[form]) if belief.can_give[-1] > 0 else None
     seen = set(forms_seen(lineage))
     shown = tuple(form for form in lineage.variety if form in seen)
-    return Worth(form, float(chance), shown, tuple(form for form in lineage.variety if form not in seen))
+    return Worth(form, chance, shown, tuple(form for form in lineage.variety if form not in seen))

@@ -70,11 +70,18 @@ def read_as(counts: Sequence[Sequence[int]], full_sun: Sequence[bool], habits: S
     most = right.max(axis=(1, 2), keepdims=True)
     scaled, slips = np.exp(right - most), np.exp(slip - most)
     other = scaled.mean(axis=(1, 2))  # of other wood: as likely of one kind as of another
-    careful = (1 - SLIPS) ** different.sum(axis=1)
+    careful = (1 - SLIPS) * _odds(different)
     which = which.reshape(-1)
     return Readings(
         scaled[which], slips[which], other[which], careful[which], np.array(full_sun, dtype=bool)
     )
+
+
+def _odds(counts: Whole) -> Array:
+    """[N]: what makes the chances of no slip and of each one slip add up to 1; two in a note are not thought of,
+    since counts are rough."""
+    odds: Array = 1 / (1 - SLIPS + SLIPS * counts.sum(axis=1))
+    return odds
 
 
 class _Chances:
@@ -101,7 +108,6 @@ class _Chances:
 
     def slip(self) -> Array:
         """The same with one flower in truth one form lighter or darker, summed over which it was."""
-        careful = (self.counts.sum(axis=1) - 1) * math.log1p(-SLIPS)  # the other flowers
         found = np.full((len(self.counts), len(self.habits), self.rungs), -np.inf)
         for noted in range(self.rungs):
             for true in {max(noted - 1, 0), min(noted + 1, self.rungs - 1)} - {noted}:
@@ -115,7 +121,7 @@ class _Chances:
                 ways = SLIPS * (1.0 if true in (0, self.rungs - 1) else 0.5)
                 log = np.log(ways * self.counts[has, noted])[:, None, None] + self._log(moved)
                 found[has] = np.logaddexp(found[has], log)
-        return found + careful[:, None, None]
+        return found + np.log(_odds(self.counts))[:, None, None]
 
     def _log(self, counts: Whole) -> Array:
         """Log chance [N, H, K] of sequences with these counts."""

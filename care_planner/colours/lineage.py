@@ -46,7 +46,8 @@ class Batch:
     count: int
     rooted: int | None = None
     potted: int | None = None
-    gone: int = 0  # dead or given away, without a number
+    dead: int = 0  # without a number
+    given_away: int = 0  # without a number
     blooms: Mapping[int, Mapping[int, Bloom]] = field(default_factory=dict)  # plant -> season -> bloom
     fates: Mapping[int, str] = field(default_factory=dict)  # plant -> kept, given-away, dead
 
@@ -114,7 +115,7 @@ def lineage_of(
         id: Batch(
             id, batch.branch, batch.taken, batch.count, counted.get((id, "rooted")),
             counted.get((id, "potted")),
-            counted.get((id, "dead"), 0) + counted.get((id, "given-away"), 0),
+            counted.get((id, "dead"), 0), counted.get((id, "given-away"), 0),
             {plant: seen for (owner, plant), seen in sorted(blooms.items()) if owner == id and plant},
             {plant: fate for (owner, plant), fate in sorted(fates.items()) if owner == id},
         )
@@ -225,11 +226,12 @@ def _seen(
         elif note.young and checks.batch_fits(entry, note.batch, note.plant, season, batches):
             if note.plant:
                 fates[note.batch, note.plant] = note.young
-            elif note.young in ("rooted", "potted"):
-                counted[note.batch, note.young] = note.count or batches[note.batch].count
             else:
-                key = (note.batch, note.young)
-                counted[key] = counted.get(key, 0) + (note.count or batches[note.batch].count)
+                key, count = (note.batch, note.young), note.count
+                count = batches[note.batch].count if count is None else count
+                # Rooted and potted on are counted anew each time, losses add up.
+                before = 0 if note.young in ("rooted", "potted") else counted.get(key, 0)
+                counted[key] = before + count
     return blooms, fates, counted
 
 

@@ -41,7 +41,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         made = make_plan(
             inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
         )
-        made = with_colours(made, inputs)
+        made = with_colours(made, inputs.collection, inputs.entries, inputs.rulebook)
         if out is not None or today is None:
             from care_planner.folder.write_plan import write_plan
             from care_planner.journal.write_note import set_torn_aside

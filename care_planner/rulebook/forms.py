@@ -12,6 +12,9 @@ from care_planner.typed_yaml.models import Mistake, Text, wrong
 from care_planner.typed_yaml.read_yaml import Strict
 
 
+Letter = Annotated[Text, Field(pattern=r"^[A-Z]{1,2}$")]
+
+
 class Term(Strict):
     """A word of the trade for a form, in its own language."""
 
@@ -25,6 +28,7 @@ class Form(Strict):
 
     id: Name
     title: Text
+    letter: Letter | None = Field(default=None, description="stands for it in tables; found where not given")
     also: list[Text] = []
     japanese: list[Term] = []
 
@@ -43,6 +47,21 @@ class Forms(Strict):
     def ids(self) -> tuple[str, ...]:
         """The forms' ids, lightest first."""
         return tuple(form.id for form in self.ladder)
+
+    @property
+    def letters(self) -> tuple[str, ...]:
+        """A letter or two for each form: as the pack says, else the first of its title that is still free."""
+        taken = {form.letter for form in self.ladder if form.letter is not None}
+        found: list[str] = []
+        for form in self.ladder:
+            letter = form.letter
+            if letter is None:
+                plain = [one for one in form.title.upper() if "A" <= one <= "Z"]
+                options = (*plain, *(plain[0] + one for one in plain[1:]), *(one + two for one in plain for two in plain))
+                letter = next((one for one in options if one not in taken), "X")
+                taken.add(letter)
+            found.append(letter)
+        return tuple(found)
 
     def index(self, word: str) -> int | None:
         """The rung (0 is the lightest) that a word means, or None."""

@@ -62,7 +62,7 @@ def refresh(
         previous,
         cache,
     )
-    plan = with_colours(plan, inputs)
+    plan = with_colours(plan, inputs.collection, inputs.entries, inputs.rulebook)
     now = clock(inputs.collection.site.timezone)
     told += inputs.messages
     told += write_plan(folder, calendar, inputs.collection, plan, now)

@@ -17,6 +17,7 @@ import sys
 import time
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from statistics import mean
 
 from care_planner.colours.belief import TreeBelief, believe
 from care_planner.colours.cuttings import rooting, to_take, verdict
@@ -227,7 +228,10 @@ class Tally:
 def judge(grown: Grown, tally: Tally) -> None:
     """Hold what is said of a collection against its truth."""
     beliefs, rates = believe(grown.lineages, RUNGS, NOW)
-    tally.add("interval", rates.quantile("darken", 0.1) <= grown.darken <= rates.quantile("darken", 0.9))
+    # Where branches or trees differ there is no one rate: then the mean of those there are.
+    world = grown.world
+    truth = grown.darken if not world.branches_differ + world.trees_differ else mean(grown.rate.values())
+    tally.add("interval", rates.quantile("darken", 0.1) <= truth <= rates.quantile("darken", 0.9))
     roots = rooting(grown.lineages)
     for belief in beliefs:
         _judge_branches(belief, grown, tally)

@@ -53,10 +53,12 @@ def noted(counts: tuple[int, ...], full_sun: bool, mistakes: float) -> np.ndarra
     right = np.zeros((len(HABITS), rungs))
     for (h, habit), rung in product(enumerate(HABITS), range(rungs)):
         right[h, rung] = urn(read, rung, habit, rungs)
-        found[h, rung] = (1 - SLIP) ** len(read) * right[h, rung]
+        # None was misread, or one: in a note of many flowers the one is the likelier.
+        none, each = (1 - SLIP) / (1 - SLIP + len(read) * SLIP), SLIP / (1 - SLIP + len(read) * SLIP)
+        found[h, rung] = none * right[h, rung]
         for place, form in enumerate(read):
             for true in range(rungs):
-                way = as_read(true, rungs).get(form, 0.0) * SLIP * (1 - SLIP) ** (len(read) - 1)
+                way = as_read(true, rungs).get(form, 0.0) * each
                 forms = (*read[:place], true, *read[place + 1 :])
                 found[h, rung] += way * urn(forms, rung, habit, rungs)
     wrong = 1 - (1 - mistakes) * (0.5 if full_sun else 1.0)

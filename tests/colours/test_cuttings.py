@@ -107,7 +107,7 @@ def test_keep_grow_on_give_away() -> None:
 
 
 def test_plants_that_are_gone_are_not_judged() -> None:
-    lineage = batch_of({1: {2027: SOLID}}, fates={1: "given-away", 2: "dead"}, gone=1)
+    lineage = batch_of({1: {2027: SOLID}}, fates={1: "given-away", 2: "dead"}, dead=1)
     assert [one.plant for one in advise(of(lineage))] == [0]
     assert unproven(lineage.batches["c7"]) == 3
 

@@ -11,12 +11,14 @@ from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.plan import Plan, make_plan
 
 TODAY = date(2026, 5, 1)
-# Without the odd white flower on a cutting of the dark branch, and with the light branch seen once more.
+# Without the odd white flower on a cutting of the dark branch, and with the light branch seen in four seasons.
 USUAL = JOURNAL.replace("plant: 2, flowers: {white: 4}", "plant: 2, flowers: {solid: 2}") + (
     "- {date: 2025-05-28, tree: t, branch: left-1, flowers: {white ground: 9}}\n"
+    "- {date: 2023-05-28, tree: t, branch: left-1, flowers: {white ground: 9}}\n"
+    "- {date: 2022-05-28, tree: t, branch: left-1, flowers: {white ground: 9}}\n"
 )
 FACTS = (
-    "goal: balanced, age: established, condition: strong, multicoloured: yes, last_repot: {date: 2025-03-20}"
+    "goal: vigour, age: established, condition: strong, multicoloured: yes, last_repot: {date: 2025-03-20}"
 )
 
 
@@ -31,7 +33,7 @@ def read(folder: Path, journal: str = USUAL) -> Inputs:
 
 def planned(inputs: Inputs, today: date = TODAY) -> tuple[Plan, Plan]:
     plain = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today.toordinal())
-    return plain, with_colours(plain, inputs)
+    return plain, with_colours(plain, inputs.collection, inputs.entries, inputs.rulebook)
 
 
 @pytest.fixture(scope="module")
@@ -53,16 +55,22 @@ def test_tags_name_branches_and_batches(plans: tuple[Plan, Plan]) -> None:
 
 
 def test_pruning_lists_what_must_stay(plans: tuple[Plan, Plan]) -> None:
-    pruning = [t for t in plans[1].tasks if t.category == "pruning" and t.tree == "t" and t.kind == "work"]
+    named = {"prune-after-bloom", "prune-without-bloom", "hard-cut-back", "shoots-to-two"}
+    pruning = [t for t in plans[1].tasks if t.rule in named and t.tree == "t" and t.kind == "work"]
     assert pruning
     for task in pruning:
         assert "t: left-1 must stay, else white ground is lost for good" in task.cautions
         assert "t: not yet seen in flower, so not yet cut: top" in task.cautions
 
 
-def test_cuttings_name_the_branch_and_the_number(plans: tuple[Plan, Plan]) -> None:
-    (line,) = said(plans[1], "take-cuttings")
-    assert line.endswith("of left-1 leave one plant that can give white ground")
+def test_cuttings_name_the_branch_and_the_number(plans: tuple[Plan, Plan], tmp_path: Path) -> None:
+    (before,) = said(plans[1], "take-cuttings")
+    assert before == (
+        "t: no branch surely keeps white ground: first look at left-1 in bloom, tagged shoot by shoot"
+    )
+    seen = USUAL + "- {date: 2026-05-28, tree: t, branch: left-1, flowers: {white ground: 9}}\n"
+    (line,) = said(planned(read(tmp_path, seen), date(2026, 6, 10))[1], "take-cuttings")
+    assert line == "t: 4 of left-1 leave one plant that can give white ground"
 
 
 def test_who_is_given_away_with_the_caution(plans: tuple[Plan, Plan]) -> None:
