@@ -21,8 +21,8 @@ from care_planner.colours.slices import HABITS, Nodes
 MEDIAN_DARKEN, SPREAD_DARKEN = 0.05, 1.1  # the spread is that of the logit
 MEDIAN_BACK, SPREAD_BACK = 0.003, 1.4
 REACH = 3.0  # spreads to either side that the grid covers
-POINTS = (17, 7)  # grid points of darken and back
-SHOWS = ((0.2, 1.0), (0.35, 1.0), (0.5, 1.0), (0.65, 1.0), (0.8, 1.0))  # mean habit, and its weight
+POINTS = (15, 5)  # grid points of darken and back
+SHOWS = ((0.2, 1.0), (0.4, 1.0), (0.6, 1.0), (0.8, 1.0))  # mean habit, and its weight
 SPREAD_OF_HABITS = 0.7  # of the logit of a branch's habit around the mean. Starting value
 MISTAKES = ((0.01, 1.0), (0.03, 2.0), (0.1, 1.0))  # share of notes that are of other wood, and its weight
 FORGOTTEN = 1e-3  # settings that together are less likely than this are not averaged over

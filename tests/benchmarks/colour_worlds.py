@@ -24,6 +24,7 @@ from care_planner.colours.cuttings import rooting, to_take, verdict
 from care_planner.colours.decisions import HARDLY, RISK, SURE, must_stay, wanted_form
 from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
 from care_planner.colours.rates import MEDIAN_BACK, MEDIAN_DARKEN, SPREAD_BACK, SPREAD_DARKEN
+from care_planner.colours.swaps import swaps
 
 RUNGS, NOW, SEASONS = 7, 2026, 6
 TREES, BRANCHES, PLANTS = 6, 8, 6
@@ -74,6 +75,7 @@ class Grown:
     back: float
     first: Mapping[tuple[str, str, int], int]
     world: World
+    swapped: set[tuple[str, int, frozenset[str]]] = field(default_factory=set)  # tree, season, the two
 
 
 class Grower:
@@ -142,8 +144,8 @@ class Grower:
             branches[id] = Branch(id, parent, since)
             for season, counts in self._seen(wood[id]).items():
                 notes.setdefault(season, {})[id] = counts
-        for season in notes:
-            self._swap(notes[season])
+        for season, noted in notes.items():
+            found.swapped |= {(name, season, pair) for pair in self._swap(noted)}
         full = {
             id: replace(b, blooms={s: Bloom(noted[id]) for s, noted in sorted(notes.items()) if id in noted})
             for id, b in branches.items()
@@ -177,11 +179,13 @@ class Grower:
                 seen[season] = self.flowers(rung, shares, sector, most)
         return seen
 
-    def _swap(self, noted: dict[str, Counts]) -> None:
-        """Exchange notes of a season between two branches."""
+    def _swap(self, noted: dict[str, Counts]) -> Iterator[frozenset[str]]:
+        """Exchange notes of a season between two branches; which, where that shows in the lightest form."""
         for id in list(noted):
             if len(noted) > 1 and self.random.random() < self.world.swapped / 2:
                 other = self.random.choice([b for b in noted if b != id])
+                if _lightest(noted[id]) != _lightest(noted[other]):
+                    yield frozenset((id, other))
                 noted[id], noted[other] = noted[other], noted[id]
 
     def _batch(self, tree: str, branch: str, line: Mapping[int, int], rate: float, found: Grown) -> Batch:
@@ -197,6 +201,10 @@ class Grower:
             found.first[tree, f"c-{branch}", plant] = self.random.choice(of)  # type: ignore[index]
             found.wood[tree, f"c-{branch}", plant] = own[NOW]  # type: ignore[index]
         return Batch(f"c-{branch}", branch, taken, PLANTS, rooted=PLANTS, blooms=blooms)
+
+
+def _lightest(counts: Counts) -> int:
+    return next(form for form, number in enumerate(counts) if number)
 
 
 def _shifted(chance: float, by: float) -> float:
@@ -234,10 +242,25 @@ def judge(grown: Grown, tally: Tally) -> None:
     tally.add("interval", rates.quantile("darken", 0.1) <= truth <= rates.quantile("darken", 0.9))
     roots = rooting(grown.lineages)
     for belief in beliefs:
+        _judge_doubts(belief, grown, tally)
         _judge_branches(belief, grown, tally)
         _judge_stay(belief, grown, tally)
         _judge_cuttings(belief, grown, tally, roots)
         _judge_plants(belief, grown, tally)
+
+
+def _judge_doubts(belief: TreeBelief, grown: Grown, tally: Tally) -> None:
+    """Tags said to be swapped that were, tags swapped that are said to be, and notes called doubtful."""
+    tree = belief.lineage.tree
+    said = {(tree, swap.season, frozenset(swap.branches)) for swap in swaps(belief, RUNGS, NOW)}
+    true = {one for one in grown.swapped if one[0] == tree}
+    for one in said:
+        tally.add("swaps true", one in true)
+    for one in true:
+        tally.add("swaps found", one in said)
+    doubted = {(doubt.owner, doubt.season) for doubt in belief.doubts}
+    for owner, season, _ in belief.lineage.noted():
+        tally.add("doubtful", (owner, season) in doubted)
 
 
 def _judge_branches(belief: TreeBelief, grown: Grown, tally: Tally) -> None:
@@ -265,10 +288,6 @@ def _judge_stay(belief: TreeBelief, grown: Grown, tally: Tally) -> None:
         tally.add("must stay", id in kept)
     for id in kept:
         tally.add("needless", id not in needed)
-    tally.add("cut lightest", 0)
-    woods = [grown.wood[tree, id, 0] for id, b in belief.lineage.branches.items() if id != "trunk" and b.blooms]
-    if min(woods) < RUNGS - 1:
-        tally.add("trees with one", bool(needed))
 
 
 def truly_needed(lineage: Lineage, grown: Grown) -> set[str]:
@@ -338,14 +357,16 @@ def _judge_plants(belief: TreeBelief, grown: Grown, tally: Tally) -> None:
 
 HEAD = (
     f"{'world':27}{'80 %':>6}{'sure':>7}{'hardly':>8}{'stay':>6}{'need-':>7}{'prom-':>7}{'ad-':>6}"
-    f"{'kept':>7}{'first':>7}{'light':>7}{'given':>7}{'first':>7}{'light':>7}\n"
+    f"{'kept':>7}{'first':>7}{'light':>7}{'given':>7}{'first':>7}{'light':>7}"
+    f"{'doubt-':>7}{'swaps':>7}{'swaps':>7}\n"
     f"{'':27}{'holds':>6}{'true':>7}{'true':>8}{'':>6}{'less':>7}{'ise':>7}{'vised':>6}"
     f"{'wrong':>7}{'only':>7}{'seen':>7}{'wrong':>7}{'only':>7}{'seen':>7}"
+    f"{'ful':>7}{'true':>7}{'found':>7}"
 )
 COLUMNS = (
     ("interval", 6), ("sure", 7), ("hardly", 8), ("must stay", 6), ("needless", 7), ("promise", 7),
     ("advised", 6), ("kept", 7), ("first kept", 7), ("lightest kept", 7), ("lost", 7), ("first lost", 7),
-    ("lightest lost", 7),
+    ("lightest lost", 7), ("doubtful", 7), ("swaps true", 7), ("swaps found", 7),
 )  # fmt: skip
 
 
