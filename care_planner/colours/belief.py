@@ -76,7 +76,9 @@ def believe(
     trees = sorted(lineages, key=lambda lineage: lineage.tree)
     found = learnt_from(trees, rungs, now) if rates is None else rates
     averaged = found.heaviest() if rates is None else rates
-    teachers = {lineage.tree for lineage in _teachers(trees)} if rates is None else {one.tree for one in trees}
+    teachers = (
+        {lineage.tree for lineage in _teachers(trees)} if rates is None else {one.tree for one in trees}
+    )
     beliefs: list[TreeBelief] = []
     for part in _in_parts([one for one in trees if only is None or one.tree in only]):
         nodes = cut_into_nodes(part, rungs, now, averaged.habits)
@@ -168,7 +170,9 @@ def _asked(nodes: Nodes) -> _Asked:
     seen = {(tree, owner) for tree, owner, _ in nodes.noted}
     reserves = [set(tagged(lineage)) for lineage in nodes.lineages]
     proven = sorted(
-        node for (tree, owner), node in nodes.now.items() if (tree, owner) in seen and owner[0] in reserves[tree]
+        node
+        for (tree, owner), node in nodes.now.items()
+        if (tree, owner) in seen and owner[0] in reserves[tree]
     )
     beginnings = np.zeros(len(nodes.parent), dtype=bool)
     beginnings[list(nodes.first.values())] = True

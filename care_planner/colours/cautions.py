@@ -103,7 +103,8 @@ def _cuttings(tree: _Known) -> Iterator[str]:
     for take in tree.ledger.takes[:1]:
         form, doubt = tree.form(take.form), tree.doubt(take.branch)
         if take.count is None:
-            yield f"no branch surely keeps {form}: first look at {take.branch} in bloom, tagged shoot by shoot{doubt}"
+            look = f"first look at {take.branch} in bloom, tagged shoot by shoot"
+            yield f"no branch surely keeps {form}: {look}{doubt}"
         else:
             yield f"{take.count} of {take.branch} leave one plant that can give {form}{doubt}"
 

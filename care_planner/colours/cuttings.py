@@ -12,7 +12,7 @@ from care_planner.colours.lineage import Batch, Lineage
 from care_planner.colours.passing import transition
 
 BEST = 3  # branches named to take cuttings from
-# More cuttings than this, and so many more for each plant wanted, nobody takes of one branch. Starting values.
+# More cuttings than this and so many more a plant wanted, nobody takes of one branch. Starting values.
 MOST, MOST_EACH = 10, 3
 # Two of three cuttings root: starting belief, common practice, no source; learnt from the batches noted.
 ROOTED, FAILED = 2.0, 1.0

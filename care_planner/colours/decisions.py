@@ -11,7 +11,6 @@ from statistics import median
 
 import numpy as np
 
-from care_planner.collection.branches import TRUNK
 from care_planner.colours.belief import TreeBelief
 from care_planner.colours.lineage import Branch, Lineage, tagged
 from care_planner.colours.slices import Owner
@@ -57,9 +56,9 @@ def branches_there(lineage: Lineage) -> list[Branch]:
 def must_stay(belief: TreeBelief, risk: float = RISK) -> list[Keep]:
     """Branches a pruning must not take, worst first; then groups of which it must leave one.
 
-    A branch must stay where its cut would lose a form for good with more than the accepted chance. That chance
-    is over both readings of every doubtful note, so a branch stays if either says so. Only branches that were
-    seen in flower count as a reserve.
+    A branch must stay where its cut would lose a form for good with more than the accepted chance. That
+    chance is over both readings of every doubtful note, so a branch stays if either says so. Only branches
+    that were seen in flower count as a reserve.
     """
     alone = []
     for branch, loss in belief.loss.items():

@@ -48,8 +48,8 @@ class BranchRow:
     """One branch, with all that was seen on it, what it can still give and what to do.
 
     `depth` is how many branches lie between it and the trunk; `gives` [K] the chance that it can give each
-    form; `keep` says that it must stay, alone or as one of several; `take` that it is the best to take cuttings
-    of; `misplaced` is True for too dark, False for too light, None for well placed or not placed.
+    form; `keep` says that it must stay, alone or as one of several; `take` that it is the best to take
+    cuttings of; `misplaced` is True for too dark, False for too light, None for well placed or not placed.
     """
 
     id: str
@@ -134,7 +134,7 @@ def level(chance: float) -> Level:
 def tree_ledger(
     belief: TreeBelief, taxon: str, season: int, roots: Array, wanted: int = 1, risk: float = RISK
 ) -> TreeLedger:
-    """The facts of one tree in a season; `roots` as from `cuttings.rooting`, `wanted` plants of cuttings."""
+    """The facts of one tree in a season; `roots` as of `cuttings.rooting`, `wanted` plants of cuttings."""
     lineage = belief.lineage
     swapped = swaps(belief, len(belief.can_give), season)
     keeps, takes = tuple(must_stay(belief, risk)), tuple(to_take(belief, wanted, roots, risk))

@@ -28,7 +28,7 @@ SLIPS = 0.01  # of flowers are read one form off where notes can be wrong at all
 
 @dataclass(frozen=True, eq=False)
 class Readings:
-    """What each note [N] says of wood of each habit [H] and rung [K], each note scaled by a number of its own.
+    """What each note [N] says of wood of each habit [H] and rung [K], each scaled by a number of its own.
 
     `right`: read as noted; `slip`: one flower read one form off; `other` [N]: the note is of other wood;
     `careful` [N]: the chance that no flower was read one form off, where that can happen.
@@ -54,7 +54,7 @@ class Readings:
         return (1 - wrong) * self.careful[:, None, None] * self.right, (1 - wrong) * self.slip + other
 
 
-def read_as(counts: Sequence[Sequence[int]], full_sun: Sequence[bool], habits: Sequence[float]) -> Readings:
+def read_as(counts: Sequence[Sequence[int]] | Whole, full_sun: Sequence[bool], habits: Sequence[float]) -> Readings:
     """The readings of notes: `counts` [N, K] of each form, lightest first, `full_sun` [N], `habits` [H].
 
     Sequences of flowers are meant, not sets: the factor that is the same for all wood is left out.
@@ -72,14 +72,14 @@ def read_as(counts: Sequence[Sequence[int]], full_sun: Sequence[bool], habits: S
     other = scaled.mean(axis=(1, 2))  # of other wood: as likely of one kind as of another
     careful = (1 - SLIPS) * _odds(different)
     which = which.reshape(-1)
-    return Readings(
-        scaled[which], slips[which], other[which], careful[which], np.array(full_sun, dtype=bool)
-    )
+    return Readings(scaled[which], slips[which], other[which], careful[which], np.array(full_sun, dtype=bool))
 
 
 def _odds(counts: Whole) -> Array:
-    """[N]: what makes the chances of no slip and of each one slip add up to 1; two in a note are not thought of,
-    since counts are rough."""
+    """[N]: what makes the chances of no slip and of each one slip add up to 1.
+
+    Two in a note are not thought of, since counts are rough.
+    """
     odds: Array = 1 / (1 - SLIPS + SLIPS * counts.sum(axis=1))
     return odds
 

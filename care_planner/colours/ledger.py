@@ -1,4 +1,4 @@
-"""What a collection's notes say of its branches, by taxon: the facts behind every table and every work. Pure."""
+"""What a collection's notes say of its branches, by taxon: the facts behind tables and works. Pure."""
 
 from collections.abc import Collection as Names
 from collections.abc import Iterable, Sequence
@@ -67,7 +67,9 @@ def ledgers(
     """
     season = season_of(today, is_south(collection.site.latitude))
     lineages, _ = gather(collection, (entry for entry in entries if entry.day <= today), rulebook)
-    here = {tree.id for tree in collection.trees if is_there(tree, today) and (only is None or tree.id in only)}
+    here = {
+        tree.id for tree in collection.trees if is_there(tree, today) and (only is None or tree.id in only)
+    }
     accepted = collection.risk.colours if risk is None else risk
     found = []
     for taxon, held in sorted(lineages.items()):
@@ -90,6 +92,8 @@ def is_there(tree: Tree, today: int) -> bool:
 
 def _learnt(lineages: Sequence[Lineage], rates: Rates, roots: float) -> Learnt:
     noted = [bloom for lineage in lineages for _, _, bloom in lineage.noted()]
-    darken, back = (Span(*(rates.quantile(which, part) for part in (0.1, 0.5, 0.9))) for which in ("darken", "back"))
+    darken, back = (
+        Span(*(rates.quantile(which, part) for part in (0.1, 0.5, 0.9))) for which in ("darken", "back")
+    )
     flowers = sum(sum(bloom.counts) for bloom in noted)
     return Learnt(darken, back, rates.mean("shows"), rates.mean("mistakes"), roots, len(noted), flowers)

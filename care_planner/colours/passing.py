@@ -100,7 +100,9 @@ def pass_down(
     With `asked` [n] only to these nodes, among which must be the parents of each.
     """
     rungs = upward.up.shape[3]
-    down = np.repeat(setting.habits[:, None, :, None] / rungs, upward.up.shape[1], axis=1).repeat(rungs, axis=3)
+    down = np.repeat(setting.habits[:, None, :, None] / rungs, upward.up.shape[1], axis=1).repeat(
+        rungs, axis=3
+    )
     log = np.zeros(upward.log.shape)
     for level in nodes.levels[1:]:
         span = level.span
@@ -140,9 +142,7 @@ def _rescale(messages: Array) -> Array:
     return logs
 
 
-def _step(
-    messages: Array, level: Level, years: Whole, setting: Setting, against: bool = False
-) -> Array:
+def _step(messages: Array, level: Level, years: Whole, setting: Setting, against: bool = False) -> Array:
     """Messages [G, n, H, K] carried over each node's years; `against` is against the growth."""
     if level.years is not None:
         return _times(messages, setting.steps[level.years], against)

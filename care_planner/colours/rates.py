@@ -72,7 +72,8 @@ class Rates:
 
 def known(darken: float, back: float, shows: float = 2 / 3, mistakes: float = 0.0) -> Rates:
     """Rates that are known (both above 0, together at most 1), every branch of the same habit."""
-    return Rates(*(np.array([one]) for one in (darken, back, shows, mistakes, 1.0)), habits=(shows,))
+    d, b, s, m, weight = (np.array([one]) for one in (darken, back, shows, mistakes, 1.0))
+    return Rates(d, b, s, m, weight, (shows,))
 
 
 def starting() -> Rates:

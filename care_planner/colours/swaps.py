@@ -16,7 +16,7 @@ SETTINGS = 60  # the likeliest: which of two readings is the better one hardly h
 
 @dataclass(frozen=True)
 class Swap:
-    """Two branches whose tags of a season look exchanged, and how many times likelier that makes the notes."""
+    """Two branches whose tags of a season look exchanged; so many times likelier that makes the notes."""
 
     season: int
     branches: tuple[str, str]

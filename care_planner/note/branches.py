@@ -58,7 +58,11 @@ def of_branch(
 def _without_forms(names: Iterable[str], taxa: Mapping[str, str], rulebook: Rulebook) -> list[str]:
     """The names that stand for no single tree with forms of flower."""
     known = {name for name in names if name in taxa and rulebook.taxa[taxa[name]].forms is not None}
-    return [name for name in dict.fromkeys(names) if name not in known and (name in taxa or ":" in name or name == "all")]
+    return [
+        name
+        for name in dict.fromkeys(names)
+        if name not in known and (name in taxa or ":" in name or name == "all")
+    ]
 
 
 def branch_problems(

@@ -11,7 +11,6 @@ from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.models import Mistake, Text, wrong
 from care_planner.typed_yaml.read_yaml import Strict
 
-
 Letter = Annotated[Text, Field(pattern=r"^[A-Z]{1,2}$")]
 
 
@@ -57,7 +56,11 @@ class Forms(Strict):
             letter = form.letter
             if letter is None:
                 plain = [one for one in form.title.upper() if "A" <= one <= "Z"]
-                options = (*plain, *(plain[0] + one for one in plain[1:]), *(one + two for one in plain for two in plain))
+                options = (
+                    *plain,
+                    *(plain[0] + one for one in plain[1:]),
+                    *(one + two for one in plain for two in plain),
+                )
                 letter = next((one for one in options if one not in taken), "X")
                 taken.add(letter)
             found.append(letter)

@@ -22,8 +22,8 @@ BETWEEN = "  "
 CLEARLY = 0.1  # a darker form is told of where it is likelier by this
 
 NOTHING = (
-    "No branches, flowers or cuttings are noted yet. Tie a tag to each branch in bloom and note what it shows: "
-    "care-planner note FOLDER TREE/left-1 'grows from trunk', then care-planner note FOLDER TREE/left-1 "
+    "No branches, flowers or cuttings are noted yet. Tie a tag to each branch in bloom and note what it "
+    "shows: care-planner note FOLDER TREE/left-1 'grows from trunk', then care-planner note FOLDER TREE/left-1 "
     "'flowers \"white ground 12, striped 3\"'"
 )
 PASSPORT = (
@@ -44,7 +44,10 @@ class Style:
     terms: bool = False
 
 
-def colour_lines(inputs: Inputs, tree: str | None, today: int, style: Style = Style()) -> Iterator[str]:
+PLAIN = Style()
+
+
+def colour_lines(inputs: Inputs, tree: str | None, today: int, style: Style = PLAIN) -> Iterator[str]:
     """One line for all trees, then a table a tree; for many trees a line each, unless one is named.
 
     Raises ProblemsFound where there is no such tree.
@@ -93,7 +96,9 @@ def _totals(trees: Sequence[TreeLedger]) -> Iterator[str]:
         (held.to_give_away, "plant", "to give away"),
     )
     parts = ", ".join(f"{count(number, what)} {rest}" for number, what, rest in counts if number)
-    yield from wrapped(f"{count(held.trees, 'tree')} with {count(held.branches, 'tag')}: {parts or 'all noted'}")
+    yield from wrapped(
+        f"{count(held.trees, 'tree')} with {count(held.branches, 'tag')}: {parts or 'all noted'}"
+    )
 
 
 def summary_words(one: TreeLedger, forms: Forms) -> str:
@@ -150,10 +155,10 @@ def _table(one: TreeLedger, forms: Forms, style: Style) -> Iterator[str]:
     names_of = ["  " * row.depth + row.id for row in one.branches]
     name = min(NAME, max(len("branch"), *map(len, names_of)))
     noted = sorted({seen.season for row in one.branches for seen in row.seen})
-    cells = {
-        (row.id, seen.season): seen_words(seen, row, forms) for row in one.branches for seen in row.seen
+    cells = {(row.id, seen.season): seen_words(seen, row, forms) for row in one.branches for seen in row.seen}
+    widths = {
+        s: min(SEASON, max(4, *(len(text) for (_, at), text in cells.items() if at == s))) for s in noted
     }
-    widths = {s: min(SEASON, max(4, *(len(text) for (_, at), text in cells.items() if at == s))) for s in noted}
     seasons = _that_fit(noted, widths, COLUMNS - name - GIVES - TO_DO - 2 * len(BETWEEN))
     used = name + sum(widths[s] + len(BETWEEN) for s in seasons) + GIVES + 2 * len(BETWEEN)
     columns = [name, *(widths[s] for s in seasons), GIVES, COLUMNS - used]
@@ -211,7 +216,10 @@ def gives_words(row: BranchRow, forms: Forms, style: Style) -> str:
         if word == last or (said and chance < told + CLEARLY):
             continue
         if form == len(row.gives) - 1 and not said:
-            said.append(f"{title(forms, form)} only" + (f" (lighter {percent(row.gives[-2])})" if style.numbers else ""))
+            said.append(
+                f"{title(forms, form)} only"
+                + (f" (lighter {percent(row.gives[-2])})" if style.numbers else "")
+            )
             break
         is_darkest = form == len(row.gives) - 1
         number = f" {percent(chance)}" if style.numbers and not is_darkest else ""
@@ -288,7 +296,9 @@ def batch_lines(one: TreeLedger, row: BatchRow, forms: Forms, style: Style) -> I
     batch = row.batch
     states = ((batch.rooted, "rooted"), (batch.potted, "potted on"), (batch.dead or None, "dead"))
     told = "".join(f", {number} {word}" for number, word in states if number is not None)
-    yield from wrapped(f"batch {batch.id}: {batch.count} of {batch.branch}, taken in {batch.taken}{told}", "  ", "    ")
+    yield from wrapped(
+        f"batch {batch.id}: {batch.count} of {batch.branch}, taken in {batch.taken}{told}", "  ", "    "
+    )
     if row.to_look_at:
         yield from wrapped(
             f"look at their first flowers in {one.season}: {row.unseen} not yet seen", "    ", "      "
@@ -343,10 +353,10 @@ def learnt_lines(ledger: TaxonLedger, style: Style) -> Iterator[str]:
         yield from wrapped(f"{ledger.title}: this rests on {rests}. {UNKNOWABLE}")
         return
     yield from wrapped(
-        f"{ledger.title}: in a year of growth a branch's wood darkens with a chance of {_span(held.darken)} and "
-        f"goes back with one of {_span(held.back)}; of its own form it shows {percent(held.shows)} of its flowers "
-        f"on average; {percent(held.mistakes)} of the notes are taken to be of other wood. This rests on {rests} "
-        f"and on wide starting beliefs; no such number has been published. {UNKNOWABLE}"
+        f"{ledger.title}: in a year of growth a branch's wood darkens with a chance of {_span(held.darken)} "
+        f"and goes back with one of {_span(held.back)}; {percent(held.shows)} of its flowers show its own form "
+        f"on average; {percent(held.mistakes)} of the notes are taken to be of other wood. This rests on "
+        f"{rests} and on wide starting beliefs; no such number has been published. {UNKNOWABLE}"
     )
 
 

@@ -11,6 +11,7 @@ from care_planner.rulebook.forms import Forms
 from care_planner.show.colours import (
     NOTHING,
     PASSPORT,
+    PLAIN,
     Style,
     batch_lines,
     count,
@@ -23,7 +24,7 @@ from care_planner.show.plan import wrapped
 
 
 def cutting_lines(
-    inputs: Inputs, wanted: int, risk: float | None, today: int, style: Style = Style()
+    inputs: Inputs, wanted: int, risk: float | None, today: int, style: Style = PLAIN
 ) -> Iterator[str]:
     """What to take so that `wanted` young plants keep the range but for `risk`; what to do with batches."""
     accepted = inputs.collection.risk.colours if risk is None else risk
@@ -49,9 +50,12 @@ def cutting_lines(
 def take_lines(one: TreeLedger, wanted: int, forms: Forms, style: Style) -> Iterator[str]:
     """Which branches to take cuttings of, or what to do first."""
     if not one.takes:
-        yield from wrapped("no flowers noted: tag the branches in bloom before cuttings are taken", "  ", "    ")
+        yield from wrapped(
+            "no flowers noted: tag the branches in bloom before cuttings are taken", "  ", "    "
+        )
     for take in one.takes:
-        yield from wrapped(take_words(take, wanted, forms, style, one.is_doubtful(take.branch)), "  ", "    ")
+        words = take_words(take, wanted, forms, style, one.is_doubtful(take.branch))
+        yield from wrapped(words, "  ", "    ")
 
 
 def take_words(take: Take, wanted: int, forms: Forms, style: Style, is_doubtful: bool) -> str:

@@ -2,8 +2,8 @@
 
 Run from the project's root: python tests/benchmarks/colour_worlds.py [COLLECTIONS [WORLD ...]]
 
-COLLECTIONS (30) of six trees with eight branches, noted in six seasons, and batches of cuttings, in each world:
-the matched one, and such as differ in one thing each. For each: how often the 80 % interval of the rate of
+COLLECTIONS (30) of six trees with eight branches, noted in six seasons, and batches of cuttings, in each
+world: the matched one, and such as differ in one thing each. For each: how often the 80 % interval of the rate of
 darkening holds the truth; of branches said to be sure of a form, and hardly to give one, how many are;
 of the branches that truly hold a tree's lightest form alone how many must stay, and how many of those that
 must stay were needless; how often the cuttings advised keep the form (the promise is nine in ten); young
@@ -194,7 +194,9 @@ class Grower:
         for plant in range(1, PLANTS + 1):
             begins = self.year(line[taken], rate)
             own = self._line(begins, taken + 1, rate)
-            seen = self._seen(own, min(4, self.world.most_flowers)) or {NOW: self.flowers(own[NOW], self.shares(own[NOW]), None, 1)}  # noqa: E501
+            seen = self._seen(own, min(4, self.world.most_flowers)) or {
+                NOW: self.flowers(own[NOW], self.shares(own[NOW]), None, 1)
+            }
             blooms[plant] = {season: Bloom(counts) for season, counts in seen.items()}
             counts = seen[min(seen)]
             of = [form for form, count in enumerate(counts) for _ in range(count)]
@@ -292,7 +294,11 @@ def _judge_stay(belief: TreeBelief, grown: Grown, tally: Tally) -> None:
 
 def truly_needed(lineage: Lineage, grown: Grown) -> set[str]:
     """Branches without which, and what grows on them, the tree's lightest form is gone."""
-    woods = {id: grown.wood[lineage.tree, id, 0] for id, b in lineage.branches.items() if id != "trunk" and b.blooms}
+    woods = {
+        id: grown.wood[lineage.tree, id, 0]
+        for id, b in lineage.branches.items()
+        if id != "trunk" and b.blooms
+    }
     if not woods or min(woods.values()) == RUNGS - 1:
         return set()
     carriers = {id for id, rung in woods.items() if rung == min(woods.values())}

@@ -96,7 +96,7 @@ def test_batches_that_died_count_for_rooting_too() -> None:
 
 
 def test_more_cuttings_than_a_grower_can_take_are_no_advice(monkeypatch: pytest.MonkeyPatch) -> None:
-    """White last season, not seen in this: nine in ten that it still is, and the risk hardly more than that."""
+    """White last season, not seen in this: nine in ten that it still is, and the risk hardly more."""
     belief = of(tree("t", branch("trunk", 2025), branch("a", 2026, {2026: WHITE})))
     risk = 1 - belief.gives(("a", 0))[0] + 0.008
     assert cuttings_needed(belief, "a", 0, 1, risk, rooting([]))[0] is None

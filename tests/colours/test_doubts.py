@@ -84,7 +84,9 @@ def test_either_reading_of_a_doubtful_note_protects() -> None:
     """If the white note of `a` is right, `a` must stay; if it is wrong, the one striped branch must."""
     solid = [branch(id, 2023, years(SOLID, SOLID, SOLID)) for id in "cd"]
     belief = of(
-        branch("a", 2023, years(SOLID, SOLID, WHITE)), branch("b", 2023, years(STRIPED, STRIPED, STRIPED)), *solid
+        branch("a", 2023, years(SOLID, SOLID, WHITE)),
+        branch("b", 2023, years(STRIPED, STRIPED, STRIPED)),
+        *solid,
     )
     assert 0.1 < belief.gives(("a", 0))[0] < 0.99
     assert {keep.branches for keep in must_stay(belief)} >= {("a",), ("b",)}
@@ -123,7 +125,10 @@ def test_seasons_of_one_branch_share_their_habit() -> None:
         [tree("t", branch("trunk", 2022), branch("a", 2023, years(shy, shy, (0, 0, 9))))], 3, 2026, fixed(0.0)
     )
     ((bold_told,), _) = believe(
-        [tree("t", branch("trunk", 2022), branch("a", 2023, years(bold, bold, (0, 0, 9))))], 3, 2026, fixed(0.0)
+        [tree("t", branch("trunk", 2022), branch("a", 2023, years(bold, bold, (0, 0, 9))))],
+        3,
+        2026,
+        fixed(0.0),
     )
     assert told.gives(("a", 0))[0] > bold_told.gives(("a", 0))[0] + 0.1
 

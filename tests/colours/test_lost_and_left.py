@@ -83,6 +83,6 @@ def test_flowers_by_form_of_a_tree_without_forms_are_refused(folder: Path, who: 
     with pytest.raises(ProblemsFound) as found:
         note(folder, (who,), "flowers white 3", DAY, date(2026, 5, 28), sure=False)
     assert str(found.value) == (
-        f"WHAT: no forms of flower are known of {named}; allowed: flowers of trees whose pack has a ladder of "
-        "forms; free text begins with: note"
+        f"WHAT: no forms of flower are known of {named}; allowed: flowers of trees whose pack has a ladder "
+        "of forms; free text begins with: note"
     )

@@ -11,7 +11,7 @@ from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.plan import Plan, make_plan
 
 TODAY = date(2026, 5, 1)
-# Without the odd white flower on a cutting of the dark branch, and with the light branch seen in four seasons.
+# Without the odd white flower on a cutting of the dark branch, and with the light branch seen four times.
 USUAL = JOURNAL.replace("plant: 2, flowers: {white: 4}", "plant: 2, flowers: {solid: 2}") + (
     "- {date: 2025-05-28, tree: t, branch: left-1, flowers: {white ground: 9}}\n"
     "- {date: 2023-05-28, tree: t, branch: left-1, flowers: {white ground: 9}}\n"
