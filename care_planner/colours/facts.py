@@ -153,8 +153,8 @@ def tree_ledger(
         )  # fmt: skip
     lightest, doubted = _lightest(belief)
     return TreeLedger(
-        lineage.tree, taxon, season, tuple(rows), tuple(_batches(belief, season, risk)), keeps, takes, swapped,
-        tags, lightest, doubted, worth(belief),
+        lineage.tree, taxon, season, tuple(rows), tuple(_batches(belief, season, risk)), keeps, takes,
+        swapped, tags, lightest, doubted, worth(belief),
     )  # fmt: skip
 
 

@@ -54,7 +54,9 @@ class Readings:
         return (1 - wrong) * self.careful[:, None, None] * self.right, (1 - wrong) * self.slip + other
 
 
-def read_as(counts: Sequence[Sequence[int]] | Whole, full_sun: Sequence[bool], habits: Sequence[float]) -> Readings:
+def read_as(
+    counts: Sequence[Sequence[int]] | Whole, full_sun: Sequence[bool], habits: Sequence[float]
+) -> Readings:
     """The readings of notes: `counts` [N, K] of each form, lightest first, `full_sun` [N], `habits` [H].
 
     Sequences of flowers are meant, not sets: the factor that is the same for all wood is left out.

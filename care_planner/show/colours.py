@@ -23,8 +23,8 @@ CLEARLY = 0.1  # a darker form is told of where it is likelier by this
 
 NOTHING = (
     "No branches, flowers or cuttings are noted yet. Tie a tag to each branch in bloom and note what it "
-    "shows: care-planner note FOLDER TREE/left-1 'grows from trunk', then care-planner note FOLDER TREE/left-1 "
-    "'flowers \"white ground 12, striped 3\"'"
+    "shows: care-planner note FOLDER TREE/left-1 'grows from trunk', then care-planner note FOLDER "
+    "TREE/left-1 'flowers \"white ground 12, striped 3\"'"
 )
 PASSPORT = (
     "Plants or cuttings that are sold, given away or cross a border may need a plant passport or a health "
@@ -354,8 +354,8 @@ def learnt_lines(ledger: TaxonLedger, style: Style) -> Iterator[str]:
         return
     yield from wrapped(
         f"{ledger.title}: in a year of growth a branch's wood darkens with a chance of {_span(held.darken)} "
-        f"and goes back with one of {_span(held.back)}; {percent(held.shows)} of its flowers show its own form "
-        f"on average; {percent(held.mistakes)} of the notes are taken to be of other wood. This rests on "
+        f"and goes back with one of {_span(held.back)}; {percent(held.shows)} of its flowers show its own "
+        f"form on average; {percent(held.mistakes)} of the notes are taken to be of other wood. This rests on "
         f"{rests} and on wide starting beliefs; no such number has been published. {UNKNOWABLE}"
     )
 

@@ -69,8 +69,8 @@ def take_words(take: Take, wanted: int, forms: Forms, style: Style, is_doubtful:
     if take.count is None:
         reached = f", with as many as one can take {percent(take.reached)}" if style.numbers else ""
         return (
-            f"{take.branch}: no cuttings yet. One keeps {form}: {chance}{reached}. First look at the branch in "
-            f"its next bloom and tag it shoot by shoot{doubt}"
+            f"{take.branch}: no cuttings yet. One keeps {form}: {chance}{reached}. First look at the branch "
+            f"in its next bloom and tag it shoot by shoot{doubt}"
         )
     return (
         f"take {count(take.count, 'cutting')} of {take.branch} for {plants} that can still give {form} "

@@ -3,12 +3,13 @@
 Run from the project's root: python tests/benchmarks/colour_worlds.py [COLLECTIONS [WORLD ...]]
 
 COLLECTIONS (30) of six trees with eight branches, noted in six seasons, and batches of cuttings, in each
-world: the matched one, and such as differ in one thing each. For each: how often the 80 % interval of the rate of
-darkening holds the truth; of branches said to be sure of a form, and hardly to give one, how many are;
-of the branches that truly hold a tree's lightest form alone how many must stay, and how many of those that
-must stay were needless; how often the cuttings advised keep the form (the promise is nine in ten); young
-plants wrongly kept and given away, beside "first flower only" and "lightest seen". All trees are grown by
-chance: nothing here tells how real wood behaves.
+world: the matched one, and such as differ in one thing each. In percent, for each: how often the 80 %
+interval of the rate of darkening holds the truth; of branches said to be sure of a form, and hardly to give
+one, how many are; of the branches that alone truly hold a tree's lightest form how many must stay, and how
+many of those that must stay were needless; how often the cuttings advised keep the form (the promise is nine
+in ten), and of how many trees any were advised; young plants wrongly kept and given away, beside "first
+flower only" and "lightest seen"; notes called doubtful; swaps told that were, and swaps that were told. All
+trees are grown by chance: nothing here tells how real wood behaves.
 """
 
 import math
@@ -283,7 +284,6 @@ def _judge_branches(belief: TreeBelief, grown: Grown, tally: Tally) -> None:
 
 
 def _judge_stay(belief: TreeBelief, grown: Grown, tally: Tally) -> None:
-    tree = belief.lineage.tree
     kept = {keep.branches[0] for keep in must_stay(belief) if len(keep.branches) == 1}
     needed = truly_needed(belief.lineage, grown)
     for id in needed:

@@ -94,11 +94,10 @@ def test_either_reading_of_a_doubtful_note_protects() -> None:
 
 def test_mistakes_are_learnt() -> None:
     good = [branch(id, 2020, years(*[WHITE if id < "c" else SOLID] * 6, first=2020)) for id in "abcd"]
-    bad = [
-        branch(id, 2020, years(*[WHITE if (id < "c") != (i == "abcd".index(id) + 1) else SOLID for i in range(6)],
-                               first=2020))
-        for id in "abcd"
-    ]  # fmt: skip
+    bad = []
+    for number, id in enumerate("abcd"):
+        seen = [WHITE if (id < "c") != (i == number + 1) else SOLID for i in range(6)]
+        bad.append(branch(id, 2020, years(*seen, first=2020)))
     lineages = ([tree("t", branch("trunk", 2019), *part)] for part in (good, bad))
     (_, careful), (_, careless) = (believe(one, 3, 2026) for one in lineages)
     assert careful.mean("mistakes") < starting().mean("mistakes") < careless.mean("mistakes")
