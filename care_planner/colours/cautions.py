@@ -1,28 +1,48 @@
-"""A plan whose works name branches: what to tag, what must stay, where to cut cuttings. Pure.
+"""Works that name branches and young plants: what to tag, to leave, to cut cuttings of, to give away. Pure.
 
-It stands behind `make_plan` and changes cautions only, no day: colours say which branch, never when. A pack's
-rule says by `names_branches` what its works are told. Each line names its tree, since a round's event holds
-the lines of several.
+A pack's rule says by `names_branches` what its works are told, in lines that name their tree, since a round's
+event holds those of several. What young plants ask for becomes signs of their mother tree, as if someone had
+noted them: a pack's rules wait for these, and so get days of their own.
 """
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
+from datetime import date
 
 from care_planner.collection.branches import TRUNK
-from care_planner.collection.model import Collection
 from care_planner.colours.facts import TreeLedger
-from care_planner.colours.ledger import ledgers
-from care_planner.journal.model import Entry
-from care_planner.plan import Plan
+from care_planner.colours.ledger import TaxonLedger
+from care_planner.journal.model import Entry, Saw
 from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.pack import Rulebook
-from care_planner.rulebook.rule import TO_LEAVE, TO_TAG, TO_TAKE_CUTTINGS_OF
+from care_planner.rulebook.rule import NamesBranches
+from care_planner.tasks.links import PlainWords
 from care_planner.tasks.model import Task
+from care_planner.tasks.notices import Notice
 
 PASSPORT = (
     "plants that change hands or cross a border may need a plant passport: ask the plant-health authority"
 )
+UNPROVEN, UNWANTED = "unproven-cuttings", "plants-to-give-away"  # signs, where the taxon's pack has them
 _MOST_NAMED = 12
+
+
+def signs(ledgers: Iterable[TaxonLedger], rulebook: Rulebook, begins: int) -> list[Entry]:
+    """What young plants ask for this season, noted of their mother trees on its first day, `begins`."""
+    found = []
+    for ledger in ledgers:
+        known = rulebook.taxa[ledger.taxon].signs
+        for tree in ledger.trees:
+            asked = {
+                UNPROVEN: any(row.to_look_at for row in tree.batches),
+                UNWANTED: bool(tree.to_give_away),
+            }
+            found += [
+                Entry(date.fromordinal(begins), tree.tree, saw=Saw(stage=sign), learn=False)
+                for sign, holds in asked.items()
+                if holds and sign in known
+            ]
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -41,37 +61,49 @@ class _Known:
         return f" (a note of {_names(doubtful)} is doubtful: look in bloom)" if doubtful else ""
 
 
-def with_colours(plan: Plan, collection: Collection, entries: Iterable[Entry], rulebook: Rulebook) -> Plan:
-    """The plan with branches named in the works of trees whose colours are noted; else the plan as it is."""
-    known = {
-        tree.tree: _Known(tree, ledger.forms)
-        for ledger in ledgers(collection, entries, rulebook, plan.today)
-        for tree in ledger.trees
-    }
+def with_branches(
+    tasks: Sequence[Task], season: int, ledgers: Iterable[TaxonLedger], rulebook: Rulebook
+) -> tuple[Sequence[Task], list[Notice]]:
+    """The tasks with branches named in the works of trees whose colours are noted, and what to tell beside.
+
+    `season` is the current one. No day changes.
+    """
+    known = {tree.tree: _Known(tree, ledger.forms) for ledger in ledgers for tree in ledger.trees}
     if not known:
-        return plan
-    told = [line for tree in sorted(known) for line in _give_away(known[tree].ledger)]
-    return replace(
-        plan,
-        tasks=[_named(task, plan.season, known, rulebook) for task in plan.tasks],
-        problems=sorted([*plan.problems, *told]),
-    )
+        return tasks, []
+    named: list[Task] = []
+    given_away: set[str] = set()
+    for task in tasks:
+        names = _names_branches(task, rulebook)
+        if task.tree not in known or names is None:
+            named.append(task)
+            continue
+        if names == "to-give-away":
+            given_away.add(task.tree)
+        lines = _lines(names, known[task.tree], task.season == season)
+        named.append(replace(task, cautions=(*(f"{task.tree}: {line}" for line in lines), *task.cautions)))
+    # Where no work of its own came of it, as for a tree without bloom.
+    told = [
+        f"{tree}: give away {line}; {PASSPORT}"
+        for tree in sorted(set(known) - given_away)
+        for line in _give_away(known[tree])
+    ]
+    return named, [Notice(PlainWords(line)) for line in told]
 
 
-def _named(task: Task, season: int, known: Mapping[str, _Known], rulebook: Rulebook) -> Task:
-    """The task with what is known of its tree's branches."""
-    if task.kind != "work" or task.tree not in known:
-        return task
+def _names_branches(task: Task, rulebook: Rulebook) -> NamesBranches | None:
     rule = rulebook.taxa[task.taxon].rules.get(task.rule)
-    tree = known[task.tree]
-    if rule is None or rule.names_branches is None:
-        return task
-    lines = {
-        TO_TAG: lambda: _tag(tree, task.season == season),
-        TO_TAKE_CUTTINGS_OF: lambda: _cuttings(tree),
-        TO_LEAVE: lambda: _stay(tree),
-    }[rule.names_branches]()
-    return replace(task, cautions=(*(f"{task.tree}: {line}" for line in lines), *task.cautions))
+    return rule.names_branches if rule is not None and task.kind == "work" else None
+
+
+def _lines(names: NamesBranches, tree: _Known, is_now: bool) -> Iterable[str]:
+    if names == "to-tag":
+        return _tag(tree, is_now)
+    if names == "to-take-cuttings-of":
+        return _cuttings(tree)
+    if names == "to-look-at":
+        return _look(tree)
+    return _give_away(tree) if names == "to-give-away" else _stay(tree)
 
 
 def _tag(tree: _Known, is_now: bool) -> Iterator[str]:
@@ -82,9 +114,12 @@ def _tag(tree: _Known, is_now: bool) -> Iterator[str]:
         yield f"tag {_names(branches)}{' (the least known first)' if is_now else ''}"
     for swap in tree.ledger.swaps if is_now else ():
         yield f"the tags of {' and '.join(swap.branches)} look swapped in {swap.season}: check them first"
-    for row in tree.ledger.batches if is_now else ():
+
+
+def _look(tree: _Known) -> Iterator[str]:
+    for row in tree.ledger.batches:
         if row.to_look_at:
-            yield f"look at the first flowers of batch {row.batch.id} too: {row.unseen} not yet seen"
+            yield f"batch {row.batch.id} of {row.batch.branch}: {row.unseen} not yet seen in flower"
 
 
 def _stay(tree: _Known) -> Iterator[str]:
@@ -109,10 +144,10 @@ def _cuttings(tree: _Known) -> Iterator[str]:
             yield f"{take.count} of {take.branch} leave one plant that can give {form}{doubt}"
 
 
-def _give_away(ledger: TreeLedger) -> Iterator[str]:
-    plants = [f"{one.batch} plant {one.plant}" for one in ledger.to_give_away]
+def _give_away(tree: _Known) -> Iterator[str]:
+    plants = [f"{one.batch} plant {one.plant}" for one in tree.ledger.to_give_away]
     if plants:
-        yield f"{ledger.tree}: after bloom give away {_names(plants)}; {PASSPORT}"
+        yield _names(plants)
 
 
 def _names(names: list[str] | tuple[str, ...]) -> str:

@@ -28,9 +28,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
     """
     with told():
         inputs = read(folder, today)
-        from care_planner.colours.cautions import with_colours
         from care_planner.folder.read_previous import read_previous
-        from care_planner.plan import make_plan
+        from care_planner.plan import plan_with_colours
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
 
@@ -38,10 +37,9 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         target = out or folder / "calendar"
         previous, messages = read_previous(target)
         messages += inputs.messages
-        made = make_plan(
+        made = plan_with_colours(
             inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
         )
-        made = with_colours(made, inputs.collection, inputs.entries, inputs.rulebook)
         if out is not None or today is None:
             from care_planner.folder.write_plan import write_plan
             from care_planner.journal.write_note import set_torn_aside

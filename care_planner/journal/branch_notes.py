@@ -6,7 +6,6 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from care_planner.collection.branches import TRUNK
 from care_planner.typed_yaml.models import Mistake, Season, Slug, Strict, Text, Whole, YesNo
 
 Count = Annotated[Whole, Field(ge=1, le=100_000)]
@@ -110,13 +109,14 @@ class BranchKeys(Strict):
                 )
         if self.branch is not None and self.batch is not None:
             yield Mistake("branch and batch in one entry", "write one entry for each", ("batch",))
-        if self.lost is not None and self.branch == TRUNK:
+        if self.lost is not None and self.branch == TRUNK_ID:
             yield Mistake(*TRUNK_LOST, ("lost",))
         if self.grows is not None and self.branch is not None and self.grows.grows_from == self.branch:
             what = f"branch {self.branch!r} grows from itself"
             yield Mistake(what, "allowed: the branch nearer the trunk", ("grows", "from"))
 
 
+TRUNK_ID = "trunk"
 # A tree without its trunk is gone, and that is told where the tree is described.
 TRUNK_LOST = (
     "a lost trunk is a lost tree",

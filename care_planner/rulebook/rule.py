@@ -96,8 +96,7 @@ class WithinRisk(Strict):
         return self
 
 
-TO_TAG, TO_LEAVE, TO_TAKE_CUTTINGS_OF = "to-tag", "to-leave", "to-take-cuttings-of"
-NamesBranches = Literal["to-tag", "to-leave", "to-take-cuttings-of"]
+NamesBranches = Literal["to-tag", "to-leave", "to-take-cuttings-of", "to-look-at", "to-give-away"]
 
 
 class Look(Strict):
@@ -202,7 +201,7 @@ class Rule(Strict):
     after_late_roots: list[Instead] = []  # told where root work of the season came after its window
     if_skipped: str | None = None  # told until the next spring where a note says it was left undone
     noted_as: list[Name] = []
-    # Which of the tree's branches, by their flowers, its works are to name.
+    # Which of the tree's branches or young plants, by their flowers, its works are to name.
     names_branches: NamesBranches | None = None
     needs: list[str] = []
     forbids: list[str] = []

@@ -9,11 +9,10 @@ from care_planner.calendar.feeds import task_uids
 from care_planner.calendar.names import ROUNDS_NAME, tree_feed_name
 from care_planner.calendar.read_published import bytes_of, read_published
 from care_planner.calendar.write_calendar import held_folder
-from care_planner.colours.cautions import with_colours
 from care_planner.folder.read_identity import read_identity
 from care_planner.folder.read_previous import read_previous
 from care_planner.folder.write_plan import write_plan
-from care_planner.plan import Plan, PlanCache, make_plan
+from care_planner.plan import Plan, PlanCache, plan_with_colours
 from care_planner.problems import ProblemsFound
 from care_planner.serve.clock import Clock
 from care_planner.serve.feed_set import more_feeds
@@ -53,7 +52,7 @@ def refresh(
     inputs = reading.inputs
     calendar = folder / CALENDAR_FOLDER
     previous, told = read_previous(calendar)
-    plan = make_plan(
+    plan = plan_with_colours(
         inputs.collection,
         inputs.entries,
         inputs.record,
@@ -62,7 +61,6 @@ def refresh(
         previous,
         cache,
     )
-    plan = with_colours(plan, inputs.collection, inputs.entries, inputs.rulebook)
     now = clock(inputs.collection.site.timezone)
     told += inputs.messages
     told += write_plan(folder, calendar, inputs.collection, plan, now)

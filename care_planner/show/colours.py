@@ -355,8 +355,8 @@ def learnt_lines(ledger: TaxonLedger, style: Style) -> Iterator[str]:
     yield from wrapped(
         f"{ledger.title}: in a year of growth a branch's wood darkens with a chance of {_span(held.darken)} "
         f"and goes back with one of {_span(held.back)}; {percent(held.shows)} of its flowers show its own "
-        f"form on average; {percent(held.mistakes)} of the notes are taken to be of other wood. This rests on "
-        f"{rests} and on wide starting beliefs; no such number has been published. {UNKNOWABLE}"
+        f"form on average; {percent(held.mistakes)} of the notes are taken to be of other wood. This "
+        f"rests on {rests} and on wide starting beliefs; no such number has been published. {UNKNOWABLE}"
     )
 
 
