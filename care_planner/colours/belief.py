@@ -17,8 +17,8 @@ from care_planner.colours.rates import Rates, in_parts, learnt, starting, tree_e
 from care_planner.colours.slices import Nodes, Owner, cut_into_nodes
 
 PART = 10_000  # nodes worked on at a time
-LEARN_FROM = 4_000  # notes: more teach nothing that is shown, and cost time
-DOUBTFUL = 0.25  # a note more likely wrong than this is doubtful. Chosen by simulation
+LEARN_FROM = 1_000  # notes: more teach nothing that is shown, and cost time
+DOUBTFUL = 0.3  # a note more likely wrong than this is doubtful. Chosen by simulation
 NEXT_TO_NOTHING = 1e-30  # stands for "cannot", so that messages can be divided
 
 

@@ -137,7 +137,9 @@ def _stay(tree: _Known) -> Iterator[str]:
 def _cuttings(tree: _Known) -> Iterator[str]:
     for take in tree.ledger.takes[:1]:
         form, doubt = tree.form(take.form), tree.doubt(take.branch)
-        if take.count is None:
+        if take.roots_too_seldom:
+            yield f"best of {take.branch}, but so few rooted before: first find out why they failed{doubt}"
+        elif take.count is None:
             look = f"first look at {take.branch} in bloom, tagged shoot by shoot"
             yield f"no branch surely keeps {form}: {look}{doubt}"
         else:

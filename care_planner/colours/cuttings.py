@@ -28,6 +28,7 @@ class Take:
     chance: float  # that a cutting of it keeps the range
     count: int | None
     reached: float  # the chance of reaching the goal with `count`, or with as many as one can take
+    roots_too_seldom: bool = False  # with every cutting rooting there would be a number
 
 
 @dataclass(frozen=True)
@@ -122,10 +123,16 @@ def to_take(
     seen = [branch.id for branch in there if branch.blooms] or [branch.id for branch in there]
     chances = {branch: chance_of_cutting(belief, branch, form) for branch in seen}
     best = sorted(seen, key=lambda branch: (-chances[branch], branch))[:most]
-    return [
-        Take(branch, form, chances[branch], *cuttings_needed(belief, branch, form, wanted, risk, roots))
-        for branch in best
-    ]
+    return [_take(belief, branch, form, chances[branch], wanted, risk, roots) for branch in best]
+
+
+def _take(
+    belief: TreeBelief, branch: str, form: int, chance: float, wanted: int, risk: float, roots: Array
+) -> Take:
+    count, reached = cuttings_needed(belief, branch, form, wanted, risk, roots)
+    all_root = np.ones((1, 2))
+    seldom = count is None and cuttings_needed(belief, branch, form, wanted, risk, all_root)[0] is not None
+    return Take(branch, form, chance, count, reached, seldom)
 
 
 def advise(belief: TreeBelief, risk: float = RISK) -> list[Advice]:

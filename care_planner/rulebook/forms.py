@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import cached_property
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
@@ -68,8 +69,11 @@ class Forms(Strict):
 
     def index(self, word: str) -> int | None:
         """The rung (0 is the lightest) that a word means, or None."""
-        plain = plain_word(word)
-        return next((i for i, form in enumerate(self.ladder) if plain in form.words()), None)
+        return self._rungs.get(plain_word(word))
+
+    @cached_property
+    def _rungs(self) -> dict[str, int]:
+        return {word: rung for rung, form in enumerate(self.ladder) for word in form.words()}
 
     def words(self) -> list[str]:
         """Every word that means a form."""

@@ -66,6 +66,11 @@ def take_words(take: Take, wanted: int, forms: Forms, style: Style, is_doubtful:
     doubt = "; a note of it is doubtful: see colours" if is_doubtful else ""
     if take.chance < LIKELY:
         return f"{take.branch}: not for cuttings; one keeps {form}: {chance}{doubt}"
+    if take.roots_too_seldom:
+        return (
+            f"{take.branch}: one keeps {form}: {chance}, but so few of your cuttings rooted that more would "
+            f"be needed than anyone takes. First find out why they failed{doubt}"
+        )
     if take.count is None:
         reached = f", with as many as one can take {percent(take.reached)}" if style.numbers else ""
         return (

@@ -164,8 +164,11 @@ def test_the_accepted_risk_is_one_setting_of_the_collection(folder: Path) -> Non
     (folder / "collection.yaml").write_text(f"risk: {{colours: 0.3}}\n{text}", encoding="utf-8")
     assert "plant 1: give away" in flat(run("cuttings", folder, "--today", "2026-05-01"))
     assert "plant 1: give away" in flat(run("colours", folder, "--today", "2026-05-01"))
-    assert "give away c6 plant 1" in flat(run("plan", folder, "--today", "2026-05-01"))
+    work = "Give away young plants that lost the range: t"
+    assert work in flat(run("plan", folder, "--today", "2026-05-01", "--all"))
     assert "plant 1: grow on" in flat(run("cuttings", folder, "--today", "2026-05-01", "--risk", "0.05"))
+    (folder / "collection.yaml").write_text(text, encoding="utf-8")
+    assert work not in flat(run("plan", folder, "--today", "2026-05-01", "--all"))
 
 
 def test_nothing_noted_and_an_unknown_tree(folder: Path) -> None:
@@ -191,6 +194,13 @@ def test_mistakes_in_notes_stop_every_command(folder: Path, command: str) -> Non
 
 
 DAY = date(2026, 5, 28)
+
+
+def test_a_note_says_of_which_branch_it_is(folder: Path) -> None:
+    (line,) = note(folder, ("t/top",), "flowers solid 2", DAY, DAY, sure=False)
+    assert line.startswith("noted on 2026-05-28: flowers solid 2: t/top (")
+    (line,) = note(folder, ("t/c6/3",), "flowers solid 2", DAY, DAY, sure=False)
+    assert line.startswith("noted on 2026-05-28: flowers solid 2: t/c6/3 (")
 
 
 def test_noting_flowers_of_a_branch(folder: Path) -> None:

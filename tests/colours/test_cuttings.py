@@ -105,6 +105,17 @@ def test_more_cuttings_than_a_grower_can_take_are_no_advice(monkeypatch: pytest.
     assert count is not None and count > 13
 
 
+def test_what_holds_back_is_told_apart() -> None:
+    """Of a sure branch the roots do, of a doubtful one the branch."""
+    sure = of(tree("t", branch("trunk", 2026), branch("a", 2027, {2027: WHITE})))
+    seldom = np.array([[0.05, 1.0]])
+    (take,) = to_take(sure, 1, seldom, 0.1)
+    assert take.count is None and take.roots_too_seldom
+    unsure = of(tree("t", branch("trunk", 2024), branch("a", 2025, {2025: WHITE})))
+    (take,) = to_take(unsure, 1, CERTAIN, 0.02)
+    assert take.count is None and not take.roots_too_seldom
+
+
 def batch_of(blooms: dict[int, dict[int, tuple[int, ...]]], **more: object) -> Lineage:
     seen = {plant: {s: Bloom(c) for s, c in seasons.items()} for plant, seasons in blooms.items()}
     batch = Batch("c7", "trunk", 2024, 6, blooms=seen, **more)  # type: ignore[arg-type]
