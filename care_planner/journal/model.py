@@ -120,8 +120,10 @@ class WrittenEntry(BranchKeys):
     takes_back: Slug | None = Field(default=None, description="the id of the entry that no longer holds")
 
     def __hash__(self) -> int:
-        # The generated one would hash every field, and a mapping has no hash.
-        return hash((self.date, self.tree, self.branch_note()))
+        # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
+        # must be in it: notes that share a hash are compared one by one.
+        said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
+        return hash((self.date, self.tree, self.id, repr(self.saw), *said, self.branch_note()))
 
     @model_validator(mode="after")
     def _one_thing(self) -> Self:

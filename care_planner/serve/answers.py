@@ -61,3 +61,11 @@ def not_ready() -> Response:
     response = Response("The plan is being made. Try again in a minute.\n", status=503, mimetype="text/plain")
     response.headers["Retry-After"] = "60"
     return response
+
+
+def busy() -> Response:
+    """The machine is at fault: whoever asked keeps what they have and comes again. Made without any file."""
+    words = "This cannot be answered just now: a fault of the machine, not of your link. Try again soon.\n"
+    response = Response(words, status=503, mimetype="text/plain")
+    response.headers["Retry-After"] = "30"
+    return response

@@ -16,7 +16,7 @@ from flask import Flask, Response, abort, redirect, render_template, request, ur
 from werkzeug.exceptions import HTTPException
 
 from care_planner.calendar.faults import CannotWrite
-from care_planner.serve.answers import feed_answer, guarded, not_ready
+from care_planner.serve.answers import busy, feed_answer, guarded, not_ready
 from care_planner.serve.clock import Clock
 from care_planner.serve.faults import FAULTS
 from care_planner.serve.forms import form_token, is_same_origin, read_form_token
@@ -49,12 +49,11 @@ class Service:
     _slow: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(SLOW_AT_ONCE))
 
     def share(self, secret: str) -> Share:
-        """The link with this secret; 404 for any other, like a page that does not exist."""
-        try:
-            share = find_share(read_shares(self.folder), secret)
-        except CannotWrite as fault:
-            log.warning("%s", fault)
-            share = None
+        """The link with this secret; 404 for any other, like a page that does not exist.
+
+        Raises CannotWrite where the links cannot be read: then nobody is told that theirs is gone.
+        """
+        share = find_share(read_shares(self.folder), secret)
         return share if share is not None else abort(404)
 
     def today(self, view: View) -> date:
@@ -101,12 +100,14 @@ def create_app(service: Service) -> Flask:
     @app.get("/g/<secret>/feeds/<path:name>")
     def feed(secret: str, name: str) -> Response:
         share = service.share(secret)
-        feeds = service.planner.view.feeds
+        view = service.planner.view
         if not share.scope.may_read(name):
             abort(404)
-        if not feeds:
-            return not_ready()
-        return feed_answer(feeds[name], request) if name in feeds else abort(404)
+        if view.feeds and name in view.feeds:
+            return feed_answer(view.feeds[name], request)
+        # Until the first plan is made a feed may be missing for a fault of the disk. A calendar that is told
+        # 404 forgets its events.
+        return abort(404) if view.plan is not None and view.feeds else not_ready()
 
     return app
 
@@ -221,6 +222,13 @@ def _add_faults(app: Flask, service: Service) -> None:
         elif code == 429:
             response.headers["Retry-After"] = "60"
         return response
+
+    @app.errorhandler(CannotWrite)
+    @app.errorhandler(OSError)
+    @app.errorhandler(MemoryError)
+    def fault_of_the_machine(fault: Exception) -> Response:
+        log.warning("%s: %s", request.endpoint, fault)
+        return busy()
 
     @app.errorhandler(Exception)
     def fault_of_ours(fault: Exception) -> Response:

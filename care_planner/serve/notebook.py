@@ -10,11 +10,11 @@ from pathlib import Path
 from threading import BoundedSemaphore, Lock
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.folder.read_signs import journal_octets
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.clock import Ticks
 from care_planner.serve.note_form import NoteForm, Wrong
 from care_planner.serve.planner import Planner
-from care_planner.serve.read_watched import journal_octets
 from care_planner.words.days import weekday_words
 
 # Common practice, no source: a hand at the bench notes one thing in some seconds; a machine does not stop.

@@ -11,7 +11,7 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.serve.changes import change_groups
+from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.entry_words import entry_words
 from care_planner.serve.notebook import Outcome
 from care_planner.serve.planner import View
@@ -160,7 +160,7 @@ def _common(view: View, scope: Scope, today: date) -> Values:
 def _moved(view: View, state: _State, noted: Outcome | None) -> Sequence[Any]:
     if noted is None or not noted.plan:
         return ()
-    return change_groups(view.changes, noted.before, state.trees, state.inputs.rulebook)
+    return groups_of_changes(view.changes, noted.before, state.trees, state.inputs.rulebook)
 
 
 def _trees(state: _State) -> list[Tree]:

@@ -33,7 +33,9 @@ def serve(
     shares = read_shares(folder)
     if not is_loopback(host):
         say(f"{host} can be reached from outside this machine. Whoever has a secret link sees what it shows,")
-        say("and whoever listens on the way sees the link: put a proxy with https in front (README).")
+        say("and whoever listens on the way sees the link: put a proxy with https in front (README). Without")
+        say("one, a crowd of slow connections can make others wait: requests get 12 seconds, one address a")
+        say("quarter of all connections, and more is not done here.")
     if not shares:
         say(f"there is no link yet; make one with: care-planner share {folder} add NAME --may-note")
     for share in shares:
