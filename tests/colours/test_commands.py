@@ -234,3 +234,11 @@ def test_a_note_that_cannot_be_is_not_taken(folder: Path, who: str, what: str, m
         note(folder, (who,), what, DAY, DAY, sure=False)
     assert str(found.value) == message
     assert not (folder / "journal" / "notes-2026.yaml").exists()
+
+
+def test_a_risk_that_cannot_be_is_named_with_what_is_allowed(folder: Path) -> None:
+    text = (folder / "collection.yaml").read_text(encoding="utf-8")
+    (folder / "collection.yaml").write_text(f"risk: {{colours: 0.9}}\n{text}", encoding="utf-8")
+    done = run("check", folder)
+    assert done.exit_code == 2
+    assert done.output == "collection.yaml:1: risk.colours is '0.9'; allowed: above 0 to 0.5, or 50%\n"
