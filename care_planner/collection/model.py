@@ -9,7 +9,6 @@ from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
 from care_planner.typed_yaml.models import Allowed, Number, Share, Strict
 
-
 RiskOfColours = Annotated[Share, Field(gt=0, le=0.5), Allowed("above 0 to 0.5, or 50%")]
 
 

@@ -126,7 +126,8 @@ def colours(folder: Path, tree: str | None, today: date | None, numbers: bool, t
     """
     with told():
         inputs = read(folder, today)
-        from care_planner.show.colours import Style, colour_lines
+        from care_planner.show.colour_words import Style
+        from care_planner.show.colours import colour_lines
 
         day = (today or now(inputs).date()).toordinal()
         for line in colour_lines(inputs, tree, day, Style(numbers, terms)):
@@ -147,7 +148,7 @@ def cuttings(folder: Path, today: date | None, want: int, risk: float | None, nu
     """Show which cuttings to take and how many, and what to keep, grow on or give away."""
     with told():
         inputs = read(folder, today)
-        from care_planner.show.colours import Style
+        from care_planner.show.colour_words import Style
         from care_planner.show.cuttings import cutting_lines
 
         day = (today or now(inputs).date()).toordinal()

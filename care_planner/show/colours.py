@@ -1,25 +1,35 @@
 """Which branch bore which flower, what it can still give and what to do, as tables of 80 columns."""
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
 from itertools import zip_longest
 from textwrap import wrap
 
-from care_planner.colours.belief import Doubt
-from care_planner.colours.cuttings import Advice
-from care_planner.colours.decisions import LIKELY, Keep
-from care_planner.colours.facts import BatchRow, BranchRow, Seen, TreeLedger, level, totals
-from care_planner.colours.ledger import Learnt, Span, TaxonLedger, is_there, ledgers
-from care_planner.colours.swaps import Swap
+from care_planner.colours.facts import BatchRow, TreeLedger, totals
+from care_planner.colours.ledger import TaxonLedger, is_there, ledgers
 from care_planner.folder.read_folder import Inputs
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.forms import Forms
+from care_planner.show.colour_words import (
+    PLAIN,
+    Style,
+    advice_words,
+    count,
+    gives_words,
+    lightest_words,
+    names,
+    not_swapped,
+    percent,
+    seen_words,
+    span_words,
+    title,
+    to_do_words,
+    variety_words,
+)
 from care_planner.show.plan import COLUMNS, wrapped
 
 MOST_TABLES = 10  # trees of which the tables are printed without being asked for
 GIVES, TO_DO, NAME, SEASON = 20, 21, 16, 11  # widest or least columns of a table
 BETWEEN = "  "
-CLEARLY = 0.1  # a darker form is told of where it is likelier by this
 
 NOTHING = (
     "No branches, flowers or cuttings are noted yet. Tie a tag to each branch in bloom and note what it "
@@ -34,17 +44,6 @@ UNKNOWABLE = (
     "A branch that every year shows few flowers of its lightest form looks like a darker one: no count of "
     "flowers can tell them apart. Before the last of its kind is cut, look at all of its flowers."
 )
-
-
-@dataclass(frozen=True)
-class Style:
-    """What a reader asked to see."""
-
-    numbers: bool = False
-    terms: bool = False
-
-
-PLAIN = Style()
 
 
 def colour_lines(inputs: Inputs, tree: str | None, today: int, style: Style = PLAIN) -> Iterator[str]:
@@ -109,29 +108,12 @@ def summary_words(one: TreeLedger, forms: Forms) -> str:
         parts.append(f"KEEP {names(alone)}")
     parts += [f"KEEP ONE of {names(keep.branches)}" for keep in one.keeps if len(keep.branches) > 1]
     checks = [*(f"{' and '.join(swap.branches)} {swap.season}" for swap in one.swaps)]
-    checks += [f"{doubt.owner[0]} {doubt.season}" for doubt in _not_swapped(one)]
+    checks += [f"{doubt.owner[0]} {doubt.season}" for doubt in not_swapped(one)]
     if checks:
         parts.append(f"CHECK {names(checks, 3)}")
     if one.to_give_away:
         parts.append(f"{count(len(one.to_give_away), 'plant')} to give away")
     return "; ".join(parts)
-
-
-def lightest_words(one: TreeLedger, forms: Forms) -> str:
-    """The lightest form that is likely on a branch seen in flower."""
-    if one.lightest is None:
-        return "not yet seen in flower"
-    form, chance = one.lightest
-    doubted = ""
-    if one.doubted_form is not None:
-        doubted = f" ({title(forms, one.doubted_form)} was noted, but is doubtful)"
-    return f"{title(forms, form)} {level(chance)}{doubted}"
-
-
-def _not_swapped(one: TreeLedger) -> list[Doubt]:
-    """The doubtful notes that no exchange of tags explains."""
-    told = {(swap.season, id) for swap in one.swaps for id in swap.branches}
-    return [doubt for doubt in one.doubts if doubt.owner[1] or (doubt.season, doubt.owner[0]) not in told]
 
 
 def tree_lines(one: TreeLedger, forms: Forms, style: Style) -> Iterator[str]:
@@ -196,101 +178,6 @@ def _row(cells: Sequence[str], columns: Sequence[int]) -> Iterator[str]:
         yield BETWEEN.join(text.ljust(width) for text, width in zip(line, columns, strict=True)).rstrip()
 
 
-def seen_words(seen: Seen, row: BranchRow, forms: Forms) -> str:
-    """`W12 S3`, with `?` where it is doubtful, in brackets where it was seen in full sun."""
-    letters = forms.letters
-    said = " ".join(f"{letters[form]}{number}" for form, number in enumerate(seen.counts) if number)
-    swapped = any(swap.season == seen.season for swap in row.swaps)
-    said += "?" if seen.doubt is not None or swapped else ""
-    return f"({said})" if seen.in_full_sun else said
-
-
-def gives_words(row: BranchRow, forms: Forms, style: Style) -> str:
-    """`white ground likely, striped sure`; with numbers `white ground likely 83%`."""
-    if not row.is_there:
-        return f"gone since {row.branch.lost}"
-    said: list[str] = []
-    last, told = "hardly", 0.0
-    for form, chance in enumerate(row.gives):
-        word = level(chance)
-        if word == last or (said and chance < told + CLEARLY):
-            continue
-        if form == len(row.gives) - 1 and not said:
-            said.append(
-                f"{title(forms, form)} only"
-                + (f" (lighter {percent(row.gives[-2])})" if style.numbers else "")
-            )
-            break
-        is_darkest = form == len(row.gives) - 1
-        number = f" {percent(chance)}" if style.numbers and not is_darkest else ""
-        said.append(f"{title(forms, form)} {word}{number}")
-        last, told = word, chance
-        if word == "sure":
-            break
-    return ", ".join(said)
-
-
-def to_do_words(one: TreeLedger, row: BranchRow, style: Style) -> Iterator[str]:
-    """What to do with a branch, the most pressing first."""
-    if not row.is_there:
-        return
-    if row.keep is not None:
-        yield keep_words(row.keep, row.is_doubtful, style)
-    for swap in row.swaps:
-        yield swap_words(swap, row.id)
-    told = {swap.season for swap in row.swaps}
-    for seen in row.seen:
-        if seen.doubt is not None and seen.season not in told:
-            yield doubt_words(seen.doubt, style)
-    if not row.seen:
-        yield "not yet seen: do not cut"
-    if row.take is not None and row.take.count is not None:
-        yield count(row.take.count, "cutting")
-    if row.misplaced is not None:
-        yield f"{'dark' if row.misplaced else 'light'} for {place_words(row)}"
-
-
-def keep_words(keep: Keep, is_doubtful: bool, style: Style) -> str:
-    """`KEEP`, `KEEP ONE of left-1 and left-2`."""
-    said = "KEEP" if len(keep.branches) == 1 else f"KEEP ONE of {names(keep.branches)}"
-    number = f" {percent(keep.chance)}" if style.numbers else ""
-    return f"{said}{number}{', in doubt' if is_doubtful else ''}"
-
-
-def swap_words(swap: Swap, id: str) -> str:
-    """What to check of one of two branches."""
-    other = next(branch for branch in swap.branches if branch != id)
-    return f"CHECK {swap.season}: looks like {other}'s tag"
-
-
-def doubt_words(doubt: Doubt, style: Style) -> str:
-    """What to check of a note that no exchange explains."""
-    number = f" (wrong: {percent(doubt.chance)})" if style.numbers else ""
-    return f"CHECK {doubt.season}: {'lighter' if doubt.is_lighter else 'darker'} than the rest says{number}"
-
-
-def place_words(row: BranchRow) -> str:
-    """`low and inside`."""
-    return " and ".join(filter(None, (row.branch.height, row.branch.depth)))
-
-
-def variety_words(one: TreeLedger, forms: Forms, style: Style) -> Iterator[str]:
-    """Whether the tree can carry its variety's name."""
-    found = one.worth
-    if found is None:
-        return
-    form = title(forms, found.form)
-    missing = ", ".join(title(forms, rung) for rung in found.missing)
-    if found.chance is None:
-        yield f"variety: not yet seen in flower, so nothing is known of {form}, its lightest form"
-        return
-    number = f" {percent(found.chance)}" if style.numbers else ""
-    says = "it can carry the name" if found.carries_the_name else "it should not carry the variety's name"
-    yield f"variety: {form}, its lightest form, {level(found.chance)}{number}: {says}"
-    if missing:
-        yield f"of its variety not yet seen: {missing}"
-
-
 def batch_lines(one: TreeLedger, row: BatchRow, forms: Forms, style: Style) -> Iterator[str]:
     """A batch and what to do with its plants."""
     batch = row.batch
@@ -308,19 +195,6 @@ def batch_lines(one: TreeLedger, row: BatchRow, forms: Forms, style: Style) -> I
         if advice.plant:
             doubt = doubts.get(advice.plant)
             yield from wrapped(advice_words(advice, one, forms, style, doubt), "    ", "      ")
-
-
-def advice_words(
-    advice: Advice, one: TreeLedger, forms: Forms, style: Style, doubt: Doubt | None = None
-) -> str:
-    """`plant 3: give away, without the variety's name: hardly white ground, by 4 flowers`."""
-    form = title(forms, advice.form)
-    nameless = one.worth is not None and advice.chance < LIKELY
-    name = ", without the variety's name" if nameless and advice.what == "give away" else ""
-    number = f" {percent(advice.chance)}" if style.numbers else ""
-    check = f"; {doubt_words(doubt, style)}" if doubt is not None else ""
-    said = f"{form} {level(advice.chance)}{number}, by {count(advice.flowers, 'flower')}"
-    return f"plant {advice.plant}: {advice.what}{name}: {said}{check}"
 
 
 def legend(forms: Forms, trees: Sequence[TreeLedger], style: Style) -> Iterator[str]:
@@ -353,41 +227,9 @@ def learnt_lines(ledger: TaxonLedger, style: Style) -> Iterator[str]:
         yield from wrapped(f"{ledger.title}: this rests on {rests}. {UNKNOWABLE}")
         return
     yield from wrapped(
-        f"{ledger.title}: in a year of growth a branch's wood darkens with a chance of {_span(held.darken)} "
-        f"and goes back with one of {_span(held.back)}; {percent(held.shows)} of its flowers show its own "
-        f"form on average; {percent(held.mistakes)} of the notes are taken to be of other wood. This "
-        f"rests on {rests} and on wide starting beliefs; no such number has been published. {UNKNOWABLE}"
+        f"{ledger.title}: in a year of growth a branch's wood darkens with a chance of "
+        f"{span_words(held.darken)} and goes back with one of {span_words(held.back)}; "
+        f"{percent(held.shows)} of its flowers show its own form on average; {percent(held.mistakes)} of the "
+        f"notes are taken to be of other wood. This rests on {rests} and on wide starting beliefs; no such "
+        f"number has been published. {UNKNOWABLE}"
     )
-
-
-def learnt_words(held: Learnt) -> str:
-    """How cuttings root, in a sentence."""
-    return f"Of cuttings {percent(held.roots)} root (two of three to start with: common practice, no source)."
-
-
-def _span(span: Span) -> str:
-    return f"{percent(span.middle)} (80%: {percent(span.low)} to {percent(span.high)})"
-
-
-def percent(chance: float) -> str:
-    """`93%`, `4.8%`, `0.27%`."""
-    return f"{chance:.0%}" if chance >= 0.1 else f"{100 * chance:.2g}%"
-
-
-def title(forms: Forms, form: int) -> str:
-    """A form's title within a sentence."""
-    return forms.ladder[form].title.lower()
-
-
-def count(number: int, what: str) -> str:
-    """`1 branch`, `2 branches`."""
-    if number == 1:
-        return f"1 {what}"
-    return f"{number} {what}{'es' if what.endswith('ch') else 's'}"
-
-
-def names(held: Sequence[str], most: int = 12) -> str:
-    """`a, b and c`, or the first of many and how many more."""
-    if len(held) > most:
-        return f"{', '.join(held[:most])} and {len(held) - most} more"
-    return " and ".join(filter(None, (", ".join(held[:-1]), held[-1]))) if held else ""

@@ -8,18 +8,8 @@ from care_planner.colours.facts import TreeLedger, level
 from care_planner.colours.ledger import ledgers
 from care_planner.folder.read_folder import Inputs
 from care_planner.rulebook.forms import Forms
-from care_planner.show.colours import (
-    NOTHING,
-    PASSPORT,
-    PLAIN,
-    Style,
-    batch_lines,
-    count,
-    learnt_lines,
-    learnt_words,
-    percent,
-    title,
-)
+from care_planner.show.colour_words import PLAIN, Style, count, learnt_words, percent, title
+from care_planner.show.colours import NOTHING, PASSPORT, batch_lines, learnt_lines
 from care_planner.show.plan import wrapped
 
 
