@@ -2,7 +2,7 @@
 
 import click
 
-from care_planner.commands import answering, looking, planning, starting, web
+from care_planner.commands import answering, looking, paper, planning, starting, web
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -22,7 +22,7 @@ for _command in (
         looking.colours,
         looking.cuttings,
     ),
-    *(web.share, web.serve, web.publish),
+    *(paper.sheets, web.share, web.serve, web.publish),
 ):
     main.add_command(_command)
 

@@ -22,7 +22,7 @@ from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.stage_rows import StageRow
-from care_planner.years.common import share, weather_behind, weather_notices
+from care_planner.years.common import shared_by_all, weather_behind, weather_notices
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
@@ -62,7 +62,7 @@ def make_plan(
     """
     basis = (cache or PlanCache()).basis(collection, record, rulebook, today)
     shared = basis.with_empty_board()
-    weather = weather_behind(record, basis.years)
+    weather = weather_behind(record, basis.weather_years)
     noted = noted_trees(collection, entries, shared)
     learnt = basis.learn(noted)
     tasks: list[Task] = []
@@ -86,7 +86,7 @@ def make_plan(
             for notice in result.notices:
                 told[notice].add(tree)
     notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]
-    notices += [Notice(what) for what in weather_notices(record, basis.years)]
+    notices += [Notice(what) for what in weather_notices(record, basis.weather_years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
     return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa)
@@ -128,7 +128,7 @@ class Basis:
 
     def __init__(self, collection: Collection, record: WeatherRecord, rulebook: Rulebook, today: int) -> None:
         self.collection, self.record, self.rulebook, self.today = collection, record, rulebook, today
-        self.shared, self.years = share(collection, record, today)
+        self.shared, self.weather_years = shared_by_all(collection, record, today)
         self._lessons = KeptLessons()
 
     def is_of(self, collection: Collection, record: WeatherRecord, rulebook: Rulebook, today: int) -> bool:

@@ -126,6 +126,20 @@ def test_a_new_taxon_needs_no_python(tmp_path: Path) -> None:
     )
 
 
+def test_the_flowering_taxon_of_the_developers_page_works(tmp_path: Path) -> None:
+    (tmp_path / "crab-apple.yaml").write_text(
+        yaml_block(DEVELOPERS, "a flowering taxon's pack"), encoding="utf-8"
+    )
+    rulebook, problems = read_rulebook(tmp_path, ["crab-apple"])
+    assert problems == []
+    results = [
+        r
+        for r in run_examples(rulebook.taxa["crab-apple"])
+        if r.rule in ("thin-young-fruit", "take-buds-off")
+    ]
+    assert len(results) == 4 and [result for result in results if result.fault] == []
+
+
 def test_the_stage_of_the_developers_page_is_one() -> None:
     text = yaml_block(DEVELOPERS, "a stage of a pack").replace("- id:", "  id:", 1)
     located, problems = parse_yaml(text, "stage.yaml")
@@ -155,7 +169,7 @@ def test_modules_that_are_run_by_name_exist() -> None:
     named = {
         name for page in PAGES for name in re.findall(r"python -m (care_planner\.[\w.]+)", page.read_text())
     }
-    assert len(named) == 2
+    assert len(named) == 3
     assert [name for name in named if not (PROJECT / f"{name.replace('.', '/')}.py").exists()] == []
 
 

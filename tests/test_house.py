@@ -125,3 +125,10 @@ def test_planted_names_are_seen() -> None:
     files = {"show.words": "class Plan: ...", "journal.words": "class Plan: ...\nclass _Own: ...", "plan": ""}
     assert set(twice(class_names(files))) == {"Plan"}
     assert set(twice(file_names(files))) == {"words"}
+
+
+if __name__ == "__main__":
+    for room, others in sorted(room_arrows(sources()).items()):
+        if room != "__init__":
+            print(f"{room}: {', '.join(sorted(others))}")
+    print(f"{len(room_arrows(sources())) - 1} rooms, {sum(map(len, room_arrows(sources()).values()))} arrows")

@@ -7,7 +7,7 @@ from pydantic import Field
 from care_planner.collection.people import People
 from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
-from care_planner.typed_yaml.models import Allowed, Number, Share, Strict
+from care_planner.typed_yaml.models import Allowed, Share, Strict, Whole
 
 RiskOfColours = Annotated[Share, Field(gt=0, le=0.5), Allowed("above 0 to 0.5, or 50%")]
 
@@ -25,9 +25,9 @@ class Risk(Strict):
 class CalendarWishes(Strict):
     """What the calendar does beyond showing the work."""
 
-    alarm_hours_before: Number | None = Field(
+    alarm_hours_before: Whole | None = Field(
         default=None,
-        gt=0,
+        ge=1,
         le=720,
         description="one alarm this many hours before the day begins; none where not told",
     )

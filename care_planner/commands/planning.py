@@ -8,6 +8,7 @@ import click
 
 from care_planner.commands.tools import (
     Day,
+    echo,
     folder_argument,
     here_argument,
     now,
@@ -71,11 +72,11 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
         for line in plan_lines(plan, inputs.collection.site.name, everything):
-            click.echo(line)
+            echo(line)
         for line in change_lines(previous, plan, inputs.rulebook):
-            click.echo(line)
+            echo(line)
         for message in messages:
-            click.echo(message, err=True)
+            echo(message, err=True)
 
 
 @click.command()
@@ -101,4 +102,4 @@ def note(
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
         real = today or today_at(folder)
         for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
-            click.echo(line)
+            echo(line)

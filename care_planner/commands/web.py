@@ -6,9 +6,12 @@ from typing import Literal
 import click
 
 from care_planner.commands.tools import (
+    echo,
     folder_argument,
+    now_in,
     say,
     the_serve_extra,
+    ticks,
     today_at,
     told,
 )
@@ -24,13 +27,9 @@ def serve(folder: Path, host: str, port: int) -> None:
     Only people with a secret link see anything: make one with care-planner share.
     """
     with told(), the_serve_extra():
-        import time
-
-        import pendulum
-
         from care_planner.serve.start import serve as run
 
-        run(folder, host, port, pendulum.now, time.monotonic, click.echo)
+        run(folder, host, port, now_in, ticks, echo)
 
 
 @click.command()
@@ -42,11 +41,9 @@ def publish(folder: Path, to: Path) -> None:
     For any web server or object store; HEADERS.txt beside them says how to serve them.
     """
     with told(), the_serve_extra():
-        import pendulum
-
         from care_planner.serve.write_public import publish as write
 
-        say(write(folder, to, pendulum.now))
+        say(write(folder, to, now_in))
 
 
 @click.group()

@@ -12,6 +12,7 @@ from care_planner.serve.served import ServedFeed
 # No script or style but our own files, nothing from elsewhere, no frame around us. CSP level 3.
 _CSP = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; form-action 'self'; "
+    "connect-src 'self'; manifest-src 'self'; worker-src 'self'; "
     "base-uri 'none'; frame-ancestors 'none'"
 )
 CALENDAR = "text/calendar; charset=utf-8"

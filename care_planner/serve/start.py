@@ -6,7 +6,7 @@ from ipaddress import ip_address
 from pathlib import Path
 
 from care_planner.collection.read_collection import read_collection
-from care_planner.note.take import note
+from care_planner.note.take import take
 from care_planner.problems import ProblemsFound
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.run_server import run_server
@@ -41,7 +41,7 @@ def serve(
     for share in shares:
         noting = ", may note" if share.may_note else ""
         say(f"link for {share.name}: {share.scope.words()}{noting}")
-    run_server(folder, host, port, clock, ticks, note, say)
+    run_server(folder, host, port, clock, ticks, take, say)
 
 
 def is_loopback(host: str) -> bool:

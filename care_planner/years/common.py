@@ -53,7 +53,7 @@ class FewWeatherYears(Reason):
     years: int
 
 
-def share(collection: Collection, record: WeatherRecord, today: int) -> tuple[Shared, WeatherYears]:
+def shared_by_all(collection: Collection, record: WeatherRecord, today: int) -> tuple[Shared, WeatherYears]:
     """What all trees share: the span of days, the weather of the benches, the people's days."""
     latitude = collection.site.latitude
     south = is_south(latitude)

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from care_planner.collection.model import Collection
 from care_planner.collection.tree import Tree
 from care_planner.journal.model import Entry
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief
+from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.stages.noted import history_of
 from care_planner.years.lessons import NO_LESSONS, Lessons, Noted
@@ -24,7 +24,7 @@ class Profile(NamedTuple):
     facts: TreeFacts
     entries: tuple[Entry, ...]
     previous: PreviousTree = NOTHING_PUBLISHED
-    belief: TreeBelief = NOTHING_LEARNT
+    belief: PaceBelief = NOTHING_LEARNT
 
 
 def noted_trees(collection: Collection, entries: Iterable[Entry], shared: Shared) -> list[Noted]:

@@ -137,7 +137,7 @@ def planning(label: str, distinct: bool, record: WeatherRecord, rules: Rulebook)
     alike = sum(size * count for size, count in planned.items() if size > 1)
     print(
         f"c. {label}: {TREES} trees, {planned.total()} of them different ({alike} have a twin), "
-        f"{len(basis.years.labels)} weather years, {len(plan.tasks)} events, {octets / 1e6:.0f} MB"
+        f"{len(basis.weather_years.labels)} weather years, {len(plan.tasks)} events, {octets / 1e6:.0f} MB"
     )
     print(f"   make_plan {ours:.1f} s, icalendar {theirs:.1f} s, ratio {ours / theirs:.2f}  (at most 1)")
 
