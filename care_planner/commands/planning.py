@@ -64,16 +64,16 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made
             told = [*told, *set_torn_aside(folder, now(inputs).date())]
-            told += write_plan(held, folder, inputs.collection, plan, now(inputs))
+            told += write_plan(held, folder, inputs.collection, inputs.rulebook, plan, now(inputs))
             return inputs, previous, plan, [*told, f"written to {target}"]
 
         if out is not None or today is None:
             inputs, previous, plan, messages = write_fresh_plan(folder, target, made, written)
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
-        for line in plan_lines(plan, inputs.collection.site.name, everything):
+        for line in plan_lines(plan, inputs.collection, everything):
             echo(line)
-        for line in change_lines(previous, plan, inputs.rulebook):
+        for line in change_lines(previous, plan, inputs.rulebook, everything):
             echo(line)
         for message in messages:
             echo(message, err=True)

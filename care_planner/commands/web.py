@@ -63,6 +63,8 @@ _url = click.option("--url", default="http://127.0.0.1:8437", show_default=True,
 @click.option("--bench", help="Only this bench.")
 @click.option("--taxon", help="Only this taxon.")
 @click.option("--work", help="Only this kind of work, such as pruning.")
+@click.option("--works", is_flag=True, help="Only works, no walks and watches.")
+@click.option("--walks", is_flag=True, help="Only the weekly bench walks.")
 @click.option("--may-note", is_flag=True, help="The link may also take notes.")
 @_url
 @click.pass_obj
@@ -73,6 +75,8 @@ def share_add(
     bench: str | None,
     taxon: str | None,
     work: str | None,
+    works: bool,
+    walks: bool,
     may_note: bool,
     url: str,
 ) -> None:
@@ -80,11 +84,13 @@ def share_add(
     with told(), the_serve_extra():
         from care_planner.serve.share_links import share_add as add
 
-        wanted: dict[Literal["all", "tree", "bench", "taxon", "work"], str | None] = {
+        wanted: dict[Literal["all", "tree", "bench", "taxon", "work", "works", "walks"], str | None] = {
             "tree": tree,
             "bench": bench,
             "taxon": taxon,
             "work": work,
+            "works": "" if works else None,
+            "walks": "" if walks else None,
         }
         say(add(folder, name, wanted, may_note, url, today_at(folder)))
 

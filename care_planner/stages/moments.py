@@ -19,6 +19,8 @@ from care_planner.stages.weather import Weather
 LONG_AGO = -np.inf
 # The opening of the bloom has a pace of its own, as a stage has.
 BLOOM = "share-open"
+# What does not come within a year of its start does not come: leap years are the longest.
+A_YEAR_DAYS = 366
 # A stage or opening that has not come this many days into the next season does not come at all.
 DAYS_OF_GRACE = 45
 
@@ -251,5 +253,5 @@ def _day_length(wanted: DayLength, frame: Frame, since: Floats) -> Floats:
     following[:-1] = np.minimum.accumulate(np.where(holds, columns, NEVER)[::-1])[::-1]
     usable = np.clip(np.where(np.isfinite(since), since - frame.first_day, frame.days), 0, frame.days)
     found = following[usable.astype(np.int64)] + frame.first_day
-    found = np.where(found < since + 366, found, NEVER)
+    found = np.where(found < since + A_YEAR_DAYS, found, NEVER)
     return np.where(np.isnan(since), UNKNOWN, found)

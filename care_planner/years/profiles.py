@@ -25,6 +25,7 @@ class Profile(NamedTuple):
     entries: tuple[Entry, ...]
     previous: PreviousTree = NOTHING_PUBLISHED
     belief: PaceBelief = NOTHING_LEARNT
+    laid: tuple[tuple[str, int], ...] = ()  # days laid into people's hours, by part of a task's key
 
 
 def noted_trees(collection: Collection, entries: Iterable[Entry], shared: Shared) -> list[Noted]:
@@ -79,8 +80,8 @@ def tree_facts(tree: Tree, season: int) -> TreeFacts:
 
 def resolve_profile(profile: Profile, rulebook: Rulebook, shared: Shared) -> TreeYears:
     """The resolved years of one tree."""
-    facts, entries, previous, belief = profile
+    facts, entries, previous, belief, laid = profile
     rules: TaxonRules = rulebook.taxa[facts.taxon]
     repotted = facts.last_repot if (facts.last_repot or 0) <= shared.today else None
     history = history_of(entries, rules, shared.frame.south, repotted)
-    return resolve(TreeYears(shared, rules, facts, history, previous, belief))
+    return resolve(TreeYears(shared, rules, facts, history, previous, belief, dict(laid)))

@@ -38,10 +38,12 @@ class Shared:
     benches: Mapping[str, Weather]
     tracks: dict[tuple[str, tuple[tuple[int, str], ...]], Weather]
     workdays: Workdays
+    walkdays: Workdays  # the same with the days of the bench walk as the favourite ones
     board: Board
     risks: Mapping[str, float]
     today: int
     until: int
+    told_hours: bool = False  # whether works are laid into hours that people told
     # By taxon, belief, variety, stage and season: what members make of a belief.
     paces: dict[tuple[str, PaceBelief, float, str, int], Floats] = field(default_factory=dict)
 
@@ -57,9 +59,10 @@ class TreeYears:
         history: History,
         previous: PreviousTree | None = None,
         belief: PaceBelief = NOTHING_LEARNT,
+        laid: Mapping[str, int] | None = None,  # days laid into people's hours, by part of a task's key
     ) -> None:
         self.shared, self.rules, self.tree, self.history = shared, rules, tree, history
-        self.previous, self.belief = previous or PreviousTree(), belief
+        self.previous, self.belief, self.laid = previous or PreviousTree(), belief, laid or {}
         self.frame = shared.frame
         self.variety = rules.taxon.pace.of_variety(tree.season_of_variety)
         self.home = shared.benches[tree.bench]

@@ -44,8 +44,8 @@ def run(*words: str, **options: str) -> subprocess.CompletedProcess[bytes]:
     return subprocess.run(command, env=environment, capture_output=True, timeout=120)
 
 
-@pytest.mark.parametrize("hours", ["0.5", "1.5", "0", "721"])
-def test_an_alarm_is_whole_hours(folder: Path, hours: str) -> None:
+@pytest.mark.parametrize("hours", ["0.001", "1.0001", "0", "721"])
+def test_an_alarm_is_whole_minutes(folder: Path, hours: str) -> None:
     with (folder / "collection.yaml").open("a", encoding="utf-8") as file:
         file.write(f"calendar: {{alarm_hours_before: {hours}}}\n")
     done = CliRunner().invoke(main, ["check", str(folder)])

@@ -19,7 +19,18 @@ import yaml
 from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planning import MAPLE, PINE, SATSUKI, TODAY, collection, entries, made_record, plan, rulebook
+from planning import (
+    MAPLE,
+    PINE,
+    SATSUKI,
+    TODAY,
+    as_published,
+    collection,
+    entries,
+    made_record,
+    plan,
+    rulebook,
+)
 from small_world import smooth_record
 
 from care_planner import cli
@@ -28,7 +39,6 @@ from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.show.plan import plan_lines
-from care_planner.tasks.as_previous import previous_plan
 from care_planner.years.workdays import workdays
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
@@ -238,7 +248,7 @@ def plan_of(world: dict[str, Any]) -> tuple[Plan, Plan]:
     trees = collection(world["tree"], latitude=world["latitude"], risk={"frost": world["risk"]})
     notes, today = entries(*world["notes"]), world["today"]
     one = make_plan(trees, notes, record, rulebook(), today)
-    before = previous_plan(one.tasks, one.stages, today)
+    before = as_published(one)
     return one, make_plan(trees, notes[::-1], record, rulebook(), today, before)
 
 
@@ -261,7 +271,7 @@ def test_every_world_has_a_plan_that_holds_together(world: dict[str, Any]) -> No
     for row in made.stages:
         days = [day for day in (row.p10, row.p50, row.p90) if day is not None]
         assert days == sorted(days) and (row.reached is None or 0 <= row.reached <= 1)
-    assert all(len(line) <= 80 for line in plan_lines(made, "x", True))
+    assert all(len(line) <= 80 for line in plan_lines(made, collection(world["tree"]), True))
     assert [(task.key, task.day) for task in made.tasks] == [(task.key, task.day) for task in again.tasks]
 
 
