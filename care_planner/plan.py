@@ -13,7 +13,6 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.colours.cautions import signs, with_branches
 from care_planner.colours.ledger import TaxonLedger, ledgers
-from care_planner.hours.lay import lay
 from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
@@ -26,6 +25,7 @@ from care_planner.tasks.questions import Question, Unanswered, questions
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.stage_rows import StageRow
 from care_planner.years.common import shared_by_all, weather_behind, weather_notices
+from care_planner.years.hours.lay import lay
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
