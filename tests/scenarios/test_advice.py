@@ -11,6 +11,7 @@ import numpy as np
 import pytest
 from care_planner.tasks.as_previous import previous_plan
 from places import day_at, record, site
+from planning import as_published
 
 from care_planner.collection.model import Collection
 from care_planner.folder.departures import with_departures
@@ -93,7 +94,7 @@ def told(story: Mapping[str, Any], place: str) -> list[tuple[Told, list[dict[str
             with_departures(collection, entries), entries, record(place), rulebook(), today, before
         )
         found.append((Told(place, plan, before), step["expect"]))
-        before = previous_plan(plan.tasks, plan.stages, today)
+        before = as_published(plan)
     return found
 
 
