@@ -9,9 +9,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from care_planner.hours.lay import lay
-from care_planner.hours.lived import lived
-from care_planner.hours.problem import Order, Problem, expected_loss, faults, kinds_on
+from care_planner.years.hours.lay import lay
+from care_planner.years.hours.lived import lived
+from care_planner.years.hours.problem import Order, Problem, expected_loss, faults, kinds_on
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 from levelling_cases import case
@@ -106,7 +106,7 @@ def test_prices_are_there_only_where_a_day_is_wanted_by_more_than_it_holds() -> 
 
 def test_regression_the_solver_is_no_worse_and_its_bound_holds() -> None:
     pytest.importorskip("highspy")
-    from care_planner.hours.solve import solve
+    from care_planner.years.hours.solve import solve
 
     problem = case(2, {5: 60.0})
     solved = solve(problem, most_nodes=20)

@@ -9,7 +9,9 @@ from typing import Any
 
 import numpy as np
 import pytest
+from care_planner.tasks.as_previous import previous_plan
 from places import day_at, record, site
+from planning import as_published
 
 from care_planner.collection.model import Collection
 from care_planner.folder.departures import with_departures
@@ -19,7 +21,6 @@ from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.show.changes import change_lines
 from care_planner.spans import is_south, season_start
-from care_planner.tasks.as_previous import previous_plan
 from care_planner.tasks.model import Task
 from care_planner.typed_yaml.read_yaml import read_yaml
 from care_planner.words.chains import why_lines_of
@@ -93,7 +94,7 @@ def told(story: Mapping[str, Any], place: str) -> list[tuple[Told, list[dict[str
             with_departures(collection, entries), entries, record(place), rulebook(), today, before
         )
         found.append((Told(place, plan, before), step["expect"]))
-        before = previous_plan(plan.tasks, plan.stages, today)
+        before = as_published(plan)
     return found
 
 
