@@ -1,0 +1,96 @@
+"""The numbers of a form that fit best: a coarse look first, then each number is moved while that helps."""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+
+import numpy as np
+
+from care_planner.fitting.forms import STEPS, Form, Gathering, moved
+from care_planner.stages.reach import Floats
+
+SMALLEST_GAIN = 1e-3
+
+
+@dataclass(frozen=True)
+class Fit:
+    """A form with the sum each event needs, and its loss (days squared) on the seasons it was fitted on."""
+
+    form: Form
+    sums: Mapping[str, float]
+    loss: float
+
+
+def at_event(gained: Floats, days: Floats, start: int) -> tuple[Floats, Floats, Floats]:
+    """What has gathered in the middle of the noted days, its change from the day before, and their rows.
+
+    Days before the start of the sum say nothing and are left out.
+    """
+    rows = np.flatnonzero(days > start)
+    at = days[rows].astype(np.int64) - start
+    now, before = gained[rows, at], gained[rows, at - 1]
+    return (now + before) / 2, now - before, rows
+
+
+def errors_of(gained: Floats, start: int, days: Floats, needed: float) -> tuple[Floats, Floats]:
+    """Forecast less noted, days, where an event was noted; and the rows."""
+    rows = np.flatnonzero(~np.isnan(days))
+    met = gained[rows] >= needed - 1e-9
+    forecast = np.where(met[:, -1], met.argmax(axis=1), gained.shape[1]) + start
+    return forecast - days[rows], rows.astype(np.float64)
+
+
+def robust(errors: Floats, width: float) -> float:
+    """Mean squared days up to `width`, linear beyond (Huber 1964): real notebooks hold gross errors."""
+    size = np.abs(errors)
+    return float(np.mean(np.where(size < width, size**2, width * (2 * size - width))))
+
+
+class Search:
+    """Fits forms to the events of one chain. `width`: days beyond which an error counts linearly."""
+
+    def __init__(self, gathering: Gathering, width: float) -> None:
+        self.gathering, self.width = gathering, width
+        self.days = gathering.seasons.days
+
+    def fit(self, form: Form) -> Fit:
+        """The sums of a form (the median of what had gathered when the event was noted) and its loss."""
+        gained, start = self.gathering.gained(form)
+        sums, losses = {}, []
+        for event, days in self.days.items():
+            middle, _, rows = at_event(gained, days, start)
+            needed = float(np.median(middle)) if len(rows) else 0.0
+            if needed <= 0.0:
+                return Fit(form, {}, np.inf)
+            sums[event] = needed
+            losses.append(robust(errors_of(gained, start, days, needed)[0], self.width))
+        return Fit(form, sums, float(np.mean(losses)))
+
+    def errors(self, fit: Fit) -> dict[str, tuple[Floats, Floats]]:
+        """By event, errors and rows of a form fitted elsewhere."""
+        gained, start = self.gathering.gained(fit.form)
+        return {event: errors_of(gained, start, days, fit.sums[event]) for event, days in self.days.items()}
+
+    def coarse(self, forms: Iterable[Form], keep: int) -> list[Fit]:
+        """The best of some forms, the first of equals."""
+        fits = [self.fit(form) for form in forms if form.is_possible()]
+        return sorted((fit for fit in fits if np.isfinite(fit.loss)), key=lambda fit: fit.loss)[:keep]
+
+    def best(self, guess: Form, halvings: int, scale: float = 1.0) -> Fit:
+        """A pattern search: each number is moved by its step while that helps, then steps are halved."""
+        best = self.fit(guess)
+        steps = {name: step * scale for name, step in STEPS[guess.family].items()}
+        for _ in range(halvings):
+            better = True
+            while better:
+                better = False
+                for name, step in steps.items():
+                    for way in (step, -step):
+                        tried = moved(best.form, name, way)
+                        if tried == best.form or not tried.is_possible():
+                            continue
+                        found = self.fit(tried)
+                        if found.loss < best.loss - SMALLEST_GAIN:
+                            best, better = found, True
+                            break
+            steps = {name: step / 2 for name, step in steps.items()}
+        return best
