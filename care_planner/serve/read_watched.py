@@ -5,8 +5,8 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from care_planner.collection.read_collection import COLLECTION_FILE
+from care_planner.folder.read_folder import WEATHER_STORE
 from care_planner.journal.read_journal import JOURNAL_FOLDER
-from care_planner.read_folder import WEATHER_STORE
 
 Signs = tuple[tuple[str, int, int, int], ...]
 
