@@ -18,10 +18,13 @@ from care_planner.stages.reach import Floats
 
 PARTS = 5
 FEWEST_STATIONS = 3
-# Every so many seasons are enough for the coarse look.
-COARSE_EVERY = 4
-COARSE_KEPT = 2
-HALVINGS = 4
+# About so many seasons are enough for the coarse look, and for the first, wide search.
+COARSE_SEASONS, WIDE_SEASONS = 240, 600
+COARSE_KEPT = 3
+WIDE_HALVINGS, FINE_HALVINGS = 4, 2
+FINE_SCALE = 0.25
+# Forcing follows the day in steps of so many hours while it is searched.
+SEARCH_HOURS = 2
 # A family with more numbers must be better by this share of the loss.
 WORTH = 0.01
 # Errors count linearly beyond so many times the middle distance of the notes from their station's mean.
@@ -109,15 +112,17 @@ class Chain:
 
     def fitted(self, family: Family, seasons: Seasons) -> Fit:
         """The best of a family on some seasons: a coarse look on some of them, then a search on all."""
-        first = self._first()
-        few = seasons.rows(np.arange(len(seasons)) % COARSE_EVERY == 0) if len(seasons) > 400 else seasons
-        rough = Search(Gathering(few, first, self.last), self.width)
-        search = Search(Gathering(seasons, first, self.last), self.width)
-        begun = rough.coarse(self._guesses(family), COARSE_KEPT)
+        coarse, wide = (self.search(_some(seasons, n), SEARCH_HOURS) for n in (COARSE_SEASONS, WIDE_SEASONS))
+        begun = coarse.coarse(self._guesses(family), COARSE_KEPT)
         if not begun:
             raise TooLittle(f"no start of {family} lies before the notes of {self.events[0].id}")
-        fits = [search.best(fit.form, HALVINGS) for fit in begun]
-        return min(fits, key=lambda fit: fit.loss)
+        near = min((wide.best(fit.form, WIDE_HALVINGS) for fit in begun), key=lambda fit: fit.loss)
+        form = self.search(seasons, SEARCH_HOURS).best(near.form, FINE_HALVINGS, FINE_SCALE).form
+        return self.search(seasons, 1).fit(form)
+
+    def search(self, seasons: Seasons, hours: int) -> Search:
+        """A search on some seasons; `hours` as in `Gathering`."""
+        return Search(Gathering(seasons, self.first, self.last, hours), self.width)
 
     def _loss(self, left: Sequence[Left]) -> float:
         errors = [errors for one in left for errors in self.errors(one).values()]
@@ -126,10 +131,12 @@ class Chain:
     def errors(self, left: Left) -> dict[str, Floats]:
         """By event: the errors (days) on the stations left out."""
         part = self.seasons.of(left.stations)
-        found = Search(Gathering(part, self._first(), self.last), self.width).errors(left.fit)
+        found = self.search(part, 1).errors(left.fit)
         return {event: errors for event, (errors, _) in found.items()}
 
-    def _first(self) -> int:
+    @property
+    def first(self) -> int:
+        """The first column from which anything may count."""
         columns = [column_of(self.season, day) for day in (*self._chill_from(), *self._warm_from())]
         return max(min(columns), 0)
 
@@ -162,9 +169,15 @@ class Chain:
             yield from (Form(family, s, midpoint_c=m, slope_per_c=k) for s, m, k in curves)
             return
         times = (1.3, 2.0) if family == "forcing-with-chill" else (1.0,)
-        chills = product(self._chill_from(), CHILL_HIGH_C, (400.0, 900.0, 1500.0), times)
+        chills = product(self._chill_from(), CHILL_HIGH_C, (500.0, 1300.0), times)
         for (s, m, k), (since, high, enough, more) in product(curves, list(chills)):
             yield Form(family, s, None, m, k, since, high, enough, more)
+
+
+def _some(seasons: Seasons, count: int) -> Seasons:
+    """About so many of the seasons, evenly over stations and years."""
+    every = max(len(seasons) // count, 1)
+    return seasons.rows(np.arange(len(seasons)) % every == 0)
 
 
 def _worth_it(losses: dict[Family, float]) -> Family:

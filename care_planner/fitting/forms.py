@@ -65,19 +65,18 @@ STEPS: dict[Family, dict[str, float]] = {
 class Gathering:
     """How far each season has come on each day, for any form; sums are kept between forms that share them."""
 
-    def __init__(self, seasons: Seasons, first: int, last: int) -> None:
-        """`first`, `last`: the columns between which anything is summed (in, out)."""
-        self.seasons, self.first, self.last = seasons, first, last
-        self._tmin = seasons.tmin[:, first:last].astype(np.float32)
-        self._tmax = seasons.tmax[:, first:last].astype(np.float32)
+    def __init__(self, seasons: Seasons, first: int, last: int, every_hours: int = 1) -> None:
+        """`first`, `last`: the columns between which anything is summed (in, out). `every_hours`: how finely
+        forcing follows the day; 1 is as the planner sums it, 2 is near enough to search with."""
+        self.seasons, self.first, self.last, self.every_hours = seasons, first, last, every_hours
         # Missing days are judged apart; here they are neither warm nor cold.
-        self._tmin[np.isnan(self._tmin)] = 0.0
-        self._tmax[np.isnan(self._tmax)] = 0.0
+        self._tmin = np.nan_to_num(seasons.tmin[:, first:last])
+        self._tmax = np.nan_to_num(seasons.tmax[:, first:last])
         self._curve: tuple[float, float, int] | None = None
         self._forced = np.zeros(0)
         self._chill: dict[tuple[str, float], Floats] = {}
         self._hourly: tuple[int, NDArray[np.float32]] | None = None
-        self._mean = (self._tmin.astype(np.float64) + self._tmax) / 2
+        self._mean = (self._tmin + self._tmax) / 2
 
     def gained(self, form: Form) -> tuple[Floats, int]:
         """What has gathered up to and with each day, [n, days], and the column of its first day."""
@@ -102,7 +101,8 @@ class Gathering:
         if self._curve != key:
             if self._hourly is None or self._hourly[0] != start:
                 cut = slice(start - self.first, None)
-                self._hourly = start, hourly_temperatures(self._tmin[:, cut], self._tmax[:, cut]).astype(np.float32)  # type: ignore[arg-type]
+                hourly = hourly_temperatures(self._tmin[:, cut], self._tmax[:, cut])[..., :: self.every_hours]
+                self._hourly = start, np.ascontiguousarray(hourly, dtype=np.float32)
             steep = self._hourly[1] * np.float32(-form.slope_per_c)
             steep += np.float32(form.slope_per_c * form.midpoint_c)
             np.minimum(steep, np.float32(80.0), out=steep)
@@ -117,7 +117,7 @@ class Gathering:
         """Hours of chill up to and with each day from `first` on, [n, days]."""
         key = form.chill_from, form.chill_high_c
         if key not in self._chill:
-            daily = hours_between(self._tmin, self._tmax, low_c=CHILL_LOW_C, high_c=form.chill_high_c)  # type: ignore[arg-type]
+            daily = hours_between(self._tmin, self._tmax, low_c=CHILL_LOW_C, high_c=form.chill_high_c)
             daily[:, : max(column_of(self.seasons.season, form.chill_from) - self.first, 0)] = 0.0
             self._chill[key] = np.cumsum(daily, axis=1, dtype=np.float64)
         return self._chill[key]

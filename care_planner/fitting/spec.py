@@ -4,7 +4,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from care_planner.read_yaml import Strict
+from care_planner.typed_yaml.read_yaml import Strict
 from care_planner.rulebook.moment import MonthDay
 from care_planner.rulebook.taxon import BbchCode, Name
 from care_planner.typed_yaml.models import Mistake, wrong
@@ -15,7 +15,7 @@ EventId = Annotated[str, Field(pattern=r"^[a-z0-9]+([_-][a-z0-9]+)*$", max_lengt
 
 FAMILIES: dict[Season, tuple[Family, ...]] = {
     "spring": ("forcing", "forcing-with-chill", "chill-then-forcing"),
-    "winter": ("forcing", "forcing-with-chill", "chill-then-forcing"),
+    "winter": ("forcing", "forcing-with-chill"),
     "autumn": ("cold",),
 }
 

@@ -7,6 +7,7 @@ from functools import cached_property
 from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.rule import Rule
+from care_planner.rulebook.scores import Scores
 from care_planner.rulebook.taxon import Name, Stage, Taxon
 from care_planner.typed_yaml.read_yaml import Strict
 
@@ -24,6 +25,7 @@ class Pack(Strict):
     forms: Forms | None = None
     stages: list[Stage] = []
     rules: list[Rule] = []
+    scores: Scores | None = None
 
 
 class OwnPack(Strict):

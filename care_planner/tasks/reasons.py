@@ -116,10 +116,12 @@ def stage_words(id: str, step: int, years: "TreeYears") -> str:
 def _learnt_words(id: str, season: int, years: "TreeYears") -> str:
     """What notes taught of the tree's pace for a stage, where that is worth telling."""
     mean, _ = years.belief.of(id, season, years.rules.taxon.pace)
-    if years.rules.stages[id].reached.warmth is None or abs(mean) < WORTH_TELLING:
+    warmth = years.rules.stages[id].reached.warmth
+    if warmth is None or abs(mean) < WORTH_TELLING:
         return ""
+    what = "cold" if warmth.by.method == "cold" else "warmth"
     apart = f"{abs(math.expm1(mean)):.0%} {'less' if mean < 0 else 'more'}"
-    return f"; by its notes and its neighbours' it needs {apart} warmth than its taxon"
+    return f"; by its notes and its neighbours' it needs {apart} {what} than its taxon"
 
 
 def _set_by(outcome: Outcome, years: "TreeYears") -> Iterator[str]:
