@@ -38,6 +38,7 @@ NO_HISTORY = History()
 KNOWN_PACES = 33 * PACES
 # A month of which the record holds less than this share is taken as never measured.
 MEASURED_SHARE = 0.05
+_ORDINAL_OF_1970 = 719163
 
 
 @dataclass(frozen=True)
@@ -104,7 +105,7 @@ class Station:
         stages = {(self.stage_of[event], year): day for (event, year), day in noted.items()}
         tree = TreeNotes(name, History(stages=stages), Track(BENCH))
         self.notes = notes_of(tree, rules, self.past)
-        self._usable: dict[tuple[int, str], tuple[Frame, Weather, int]] = {}
+        self._usable: dict[tuple[int, int, int], tuple[Frame, Weather, int]] = {}
 
     def forecasts(self) -> Iterator[Forecast]:
         """Of every event noted, on every line that applies."""
@@ -184,7 +185,7 @@ class Station:
     def _years_ahead(self, made: int, year: int, stage: Stage) -> tuple[Frame, Weather, int]:
         """Weather known up to the day before, then each earlier year; as a plan lays it."""
         first, end = span_of(stage, year)
-        key = made, stage.id
+        key = made, first, end
         if key not in self._usable:
             record = with_months_never_measured(part_of(self.record, self.record.first_day, made))
             old = without_warming(record, warming(record, False), False) if self.trend else record
@@ -269,14 +270,14 @@ def with_months_never_measured(record: WeatherRecord) -> WeatherRecord:
     No stage scored feels them; without it no year would count as whole.
     """
     days = np.arange(record.first_day, record.end_day)
-    months = np.array([date.fromordinal(int(day)).month for day in days])
+    months = (days - _ORDINAL_OF_1970).astype("datetime64[D]").astype("datetime64[M]").astype(np.int64) % 12 + 1
     laid = {}
     for name in ("tmin_c", "tmax_c", "tmean_c"):
         values = np.array(getattr(record, name))
         known = ~np.isnan(values)
         if not known.any():
             return record
-        never = [m for m in range(1, 13) if (months == m).any() and known[months == m].mean() < MEASURED_SHARE]
+        never = [m for m in range(1, 13) if (at := months == m).any() and known[at].mean() < MEASURED_SHARE]
         filled = np.interp(days, days[known], values[known])
         laid[name] = np.where(np.isin(months, never) & ~known, filled, values)
     return replace(record, **laid)
