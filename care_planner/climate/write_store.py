@@ -2,13 +2,12 @@
 
 import json
 import math
-import os
-import tempfile
 from datetime import date
 from pathlib import Path
 
 from care_planner.climate.read_store import NEAREST_FILE
 from care_planner.climate.station import STATION_COLUMNS, Station
+from care_planner.disk.write_whole import write_whole
 
 
 def write_station(store: Path, station: Station) -> None:
@@ -47,14 +46,4 @@ def _cell(value: float) -> str:
 
 def _replace(path: Path, text: str) -> None:
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    write_whole(path, text.encode())

@@ -1,10 +1,10 @@
-"""fit: records of many places become the numbers of a pack."""
+"""fit, sightings: records of many places become the numbers of a pack; a collection's own go there."""
 
 from pathlib import Path
 
 import click
 
-from care_planner.commands.tools import told
+from care_planner.commands.tools import folder_argument, read, told
 
 _file = click.Path(path_type=Path)
 
@@ -38,7 +38,8 @@ def fit(
         if asked is None or problems:
             raise ProblemsFound(problems)
         _say("reading records")
-        records = read_records(observations, temperature, stations, [event.id for event in asked.events])
+        events = [event.id for event in asked.events]
+        records = read_records(observations, temperature, stations, events, asked.taxon)
         try:
             fitted = fit_pack(asked, records, _say, parts=held_out is not None)
         except TooLittle as missing:
@@ -53,3 +54,42 @@ def fit(
 
 def _say(words: str) -> None:
     click.echo(f"  {words}", err=True)
+
+
+@click.command()
+@folder_argument
+@click.option("--take", type=_file, multiple=True, help="Others' sightings to keep in the folder.")
+@click.option("--out", type=_file, help="Write here, not to the terminal.")
+@click.option("--temperature", type=_file, help="Write the folder's own daily temperatures here as well.")
+def sightings(folder: Path, take: tuple[Path, ...], out: Path | None, temperature: Path | None) -> None:
+    """First flowers seen here, for a fit that many share.
+
+    One CSV that fit reads: the place to two decimals, taxon and variety group, event and date; no names of
+    trees or people. Of trees without flowers, the start of leaf colour. Others' that were taken in are with them.
+    """
+    with told():
+        inputs = read(folder)
+        from care_planner.fitting.read_sightings import read_others, read_sightings
+        from care_planner.fitting.sightings import own_sightings, sightings_text, temperature_text
+        from care_planner.fitting.write_pack import write_pack
+        from care_planner.fitting.write_sightings import write_others
+        from care_planner.problems import ProblemsFound
+
+        known, problems = read_others(folder)
+        found = [read_sightings(path) for path in take]
+        problems += [problem for _, faults in found for problem in faults]
+        if problems:
+            raise ProblemsFound(problems)
+        taken = {sighting for rows, _ in found for sighting in rows}
+        own = own_sightings(inputs.collection, inputs.entries, inputs.rulebook)
+        if take:
+            new = taken - known - set(own)
+            write_others(folder, known | new)
+            click.echo(f"{len(new)} new sightings taken in, {len(taken) - len(new)} known before", err=True)
+        text = sightings_text({*own, *known, *taken})
+        if out is None:
+            click.echo(text, nl=False)
+        else:
+            write_pack(out, text)
+        if temperature is not None:
+            write_pack(temperature, temperature_text(inputs.collection.site, inputs.record))

@@ -23,28 +23,34 @@ COLDEST_C, WARMEST_C = -90.0, 60.0
 MOST_TOLD = 20  # mistakes of one file; more of them are counted
 
 
-class _Mistakes:
-    """The mistakes of one file."""
+class Mistakes:
+    """The mistakes of one file; only the first are kept, the others counted."""
 
     def __init__(self, file: str) -> None:
         self.file, self.found, self.more = file, list[Problem](), 0
 
     def add(self, line: int, what: str, allowed: str) -> None:
+        """Note one."""
         if len(self.found) < MOST_TOLD:
             self.found.append(Problem(self.file, line, what, allowed))
         else:
             self.more += 1
 
     def told(self) -> list[Problem]:
+        """What is to be told of them."""
         if not self.more:
             return self.found
         return [*self.found, Problem(self.file, self.found[-1].line, f"and {self.more} mistakes more below")]
 
 
 def read_records(
-    observations: Path, temperature: Path, stations: Path | None, events: Iterable[str] | None = None
+    observations: Path,
+    temperature: Path,
+    stations: Path | None,
+    events: Iterable[str] | None = None,
+    taxon: str | None = None,
 ) -> Records:
-    """The records; only the events named, where some are.
+    """The records; only the events named, where some are, and of one taxon where the files name taxa.
 
     Several notes of one event at one station in one year (several trees) count as their middle one, the
     earlier of two. ProblemsFound for every mistake in the files.
@@ -53,7 +59,7 @@ def read_records(
     wanted = None if events is None else frozenset(events)
     found: defaultdict[tuple[str, int, str], set[int]] = defaultdict(set)
     for path in _files(observations, problems):
-        _observations(path, wanted, found, problems)
+        _observations(path, wanted, taxon, found, problems)
     noted = {key: median_low(sorted(days)) for key, days in found.items()}
     asked = {station for station, _, _ in noted}
     rows: defaultdict[str, dict[int, tuple[float, float]]] = defaultdict(dict)
@@ -76,10 +82,13 @@ def _files(path: Path, problems: list[Problem]) -> list[Path]:
     return files
 
 
-def _table(
-    path: Path, columns: Sequence[str], problems: list[Problem]
-) -> tuple[Iterator[tuple[int, list[str]]], _Mistakes] | None:
-    """The rows of a file with their lines, cut down to the columns; None where it cannot be read."""
+def read_table(
+    path: Path, columns: Sequence[str], problems: list[Problem], maybe: Sequence[str] = ()
+) -> tuple[Iterator[tuple[int, list[str]]], Mistakes] | None:
+    """The rows of a file with their lines, cut down to the columns; None where it cannot be read.
+
+    Columns that `maybe` names may be missing: their cells are then empty.
+    """
     name = str(path)
     try:
         raw = path.read_bytes()
@@ -99,19 +108,19 @@ def _table(
     if missing:
         problems.append(Problem(name, 1, f"no column {', '.join(missing)}", f"columns {', '.join(columns)}"))
         return None
-    places = [head.index(column) for column in columns]
-    mistakes = _Mistakes(name)
+    places = [head.index(column) if column in head else -1 for column in (*columns, *maybe)]
+    mistakes = Mistakes(name)
     return _cut(reader, places, mistakes), mistakes
 
 
 def _cut(
-    reader: "csv._reader", places: Sequence[int], mistakes: _Mistakes  # type: ignore[name-defined]
+    reader: "csv._reader", places: Sequence[int], mistakes: Mistakes  # type: ignore[name-defined]
 ) -> Iterator[tuple[int, list[str]]]:
     last = max(places)
     try:
         for row in reader:
             if len(row) > last:
-                yield reader.line_num, [row[place] for place in places]
+                yield reader.line_num, [row[place].strip() if place >= 0 else "" for place in places]
             elif row:
                 mistakes.add(reader.line_num, f"{len(row)} cells", "as many as the first line has names")
     except csv.Error as error:
@@ -121,17 +130,18 @@ def _cut(
 def _observations(
     path: Path,
     wanted: frozenset[str] | None,
+    taxon: str | None,
     found: defaultdict[tuple[str, int, str], set[int]],
     problems: list[Problem],
 ) -> None:
-    table = _table(path, OBSERVATIONS, problems)
+    table = read_table(path, OBSERVATIONS, problems, ("taxon",))
     if table is None:
         return
     rows, mistakes = table
-    for line, (station, year, event, day) in rows:
-        if not day or (wanted is not None and event not in wanted):
+    for line, (station, year, event, day, of) in rows:
+        if not day or (wanted is not None and event not in wanted) or (of and taxon and of != taxon):
             continue
-        ordinal = _ordinal(day)
+        ordinal = ordinal_of(day)
         if ordinal is None:
             mistakes.add(line, f"date is '{day}', not a date", "2027-03-01")
         elif not year.isdigit():
@@ -146,7 +156,7 @@ def _observations(
 def _temperatures(
     path: Path, asked: set[str], rows: defaultdict[str, dict[int, tuple[float, float]]], problems: list[Problem]
 ) -> None:
-    table = _table(path, TEMPERATURES, problems)
+    table = read_table(path, TEMPERATURES, problems)
     if table is None:
         return
     found, mistakes = table
@@ -155,7 +165,7 @@ def _temperatures(
         if station not in asked:
             continue
         if day not in ordinals:
-            ordinals[day] = _ordinal(day)
+            ordinals[day] = ordinal_of(day)
         ordinal = ordinals[day]
         try:
             tmin, tmax = float(low or "nan"), float(high or "nan")
@@ -174,7 +184,7 @@ def _temperatures(
 
 
 def _latitudes(path: Path, asked: set[str], problems: list[Problem]) -> dict[str, float]:
-    table = _table(path, STATIONS, problems)
+    table = read_table(path, STATIONS, problems)
     if table is None:
         return {}
     rows, mistakes = table
@@ -197,7 +207,8 @@ def _latitudes(path: Path, asked: set[str], problems: list[Problem]) -> dict[str
     return found
 
 
-def _ordinal(text: str) -> int | None:
+def ordinal_of(text: str) -> int | None:
+    """The ordinal of an ISO date, or None."""
     try:
         return date.fromisoformat(text).toordinal()
     except ValueError:

@@ -2,10 +2,10 @@
 
 import csv
 import io
-import os
 from datetime import date
 from pathlib import Path
 
+from care_planner.disk.write_whole import write_whole
 from care_planner.fitting.fit import Fitted
 from care_planner.fitting.pack_text import MADE_BY
 from care_planner.fitting.read_records import OBSERVATIONS
@@ -30,15 +30,7 @@ def refusals(out: Path) -> list[Problem]:
 
 def write_pack(out: Path, text: str) -> None:
     """Write the text. OSError where the disk refuses; the old file then stands as it was."""
-    part = out.with_name(f".{out.name}.part")
-    try:
-        with part.open("w", encoding="utf-8", newline="\n") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        part.replace(out)
-    finally:
-        part.unlink(missing_ok=True)
+    write_whole(out, text.encode("utf-8"))
 
 
 def write_parts(folder: Path, taxon: str, fitted: Fitted, records: Records) -> None:
