@@ -11,11 +11,17 @@ _file = click.Path(path_type=Path)
 
 @click.command()
 @click.argument("spec", type=_file)
-@click.option("--observations", type=_file, required=True, help="CSV: station, year, event, date; or a folder.")
-@click.option("--temperature", type=_file, required=True, help="CSV: station, date, tmin_c, tmax_c; or a folder.")
+@click.option(
+    "--observations", type=_file, required=True, help="CSV: station, year, event, date; or a folder."
+)
+@click.option(
+    "--temperature", type=_file, required=True, help="CSV: station, date, tmin_c, tmax_c; or a folder."
+)
 @click.option("--stations", type=_file, help="CSV: station, latitude. With it, day length is tried as well.")
 @click.option("--out", type=_file, required=True, help="The pack to write.")
-@click.option("--held-out", type=_file, help="A folder for the packs that have not seen some of the stations.")
+@click.option(
+    "--held-out", type=_file, help="A folder for the packs that have not seen some of the stations."
+)
 def fit(
     spec: Path, observations: Path, temperature: Path, stations: Path | None, out: Path, held_out: Path | None
 ) -> None:

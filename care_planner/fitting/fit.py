@@ -6,8 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from care_planner.fitting.choose import PARTS, Chain, Chosen, Left, Progress
-from care_planner.fitting.pack_text import Data, head_lines, pack_data, pack_text, scores_data
 from care_planner.fitting.paces import NORMAL_80, LogPaces, Shares, fit_shares, joined, log_paces
+from care_planner.fitting.pack_text import Data, head_lines, pack_data, pack_text, scores_data
 from care_planner.fitting.records import Records
 from care_planner.fitting.spec import FitSpec
 from care_planner.rulebook.pack import Pack
@@ -44,17 +44,11 @@ def fit_pack(spec: FitSpec, records: Records, progress: Progress, *, parts: bool
     chains = [Chain(spec, events, records) for events in spec.chains()]
     chosen = [chain.choose(progress) for chain in chains]
     pairs = list(zip(chains, chosen, strict=True))
-    left_out = [
-        joined([_paces(chain, left.stations, left) for left in own.left]) for chain, own in pairs
-    ]
+    left_out = [joined([_paces(chain, left.stations, left) for left in own.left]) for chain, own in pairs]
     progress("learning shares")
-    shares = [
-        fit_shares(found, _stage_of(own)) for found, own in zip(left_out, chosen, strict=True)
-    ]
+    shares = [fit_shares(found, _stage_of(own)) for found, own in zip(left_out, chosen, strict=True)]
     lines = [
-        line
-        for (chain, own), share in zip(pairs, shares, strict=True)
-        for line in _score(chain, own, share)
+        line for (chain, own), share in zip(pairs, shares, strict=True) for line in _score(chain, own, share)
     ]
     text = _text(spec, chosen, shares, lines, records)
     made = _parts(spec, pairs, lines, records, progress) if parts else ()
@@ -106,7 +100,9 @@ def _text(
 ) -> str:
     on = _records_words(spec, records)
     by = f"{COMMAND}, each station by numbers fitted without it ({PARTS} parts)"
-    source = f"Fitted on the records named; 80 % of the notes of stations left out lie inside the 80 % span. {on}"
+    source = (
+        f"Fitted on the records named; 80 % of the notes of stations left out lie inside the 80 % span. {on}"
+    )
     data = pack_data(spec, chosen, shares, source, on, COMMAND)
     pack = _read_back(data)
     assert pack.taxon is not None
@@ -115,7 +111,9 @@ def _text(
 
 
 def _read_back(data: Data) -> Pack:
-    located, problems = parse_yaml(pack_text(data, {}, iter(())).replace("scores: {}\n", ""), "the pack fitted")
+    located, problems = parse_yaml(
+        pack_text(data, {}, iter(())).replace("scores: {}\n", ""), "the pack fitted"
+    )
     assert located is not None, problems
     pack, faults = validate(located, Pack)
     assert pack is not None, faults

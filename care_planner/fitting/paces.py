@@ -155,7 +155,9 @@ def pace_of(shares: Shares) -> Pace:
         alone=shares.alone,
         site=0.5,
         stages={
-            stage: Pace.model_fields["stages"].annotation.__args__[1].model_construct(  # type: ignore[union-attr]
+            stage: Pace.model_fields["stages"]
+            .annotation.__args__[1]
+            .model_construct(  # type: ignore[union-attr]
                 spread=spread, in_step=shares.in_step[stage]
             )
             for stage, spread in shares.spreads.items()

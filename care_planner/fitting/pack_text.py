@@ -80,7 +80,11 @@ def moment_of(form: Form, needed: float, season: Season) -> Data:
         by: Data = {"method": "cold", "base_c": f"{form.base_c:.2f}"}
         since: Data = start if form.hours is None else {"day_length": {"at_most_h": f"{form.hours:.2f}"}}
         return {"warmth": {"by": by, "sum": f"{needed:.1f}"}, "since": since}
-    by = {"method": "sigmoid", "midpoint_c": f"{form.midpoint_c:.3f}", "slope_per_c": f"{form.slope_per_c:.4f}"}
+    by = {
+        "method": "sigmoid",
+        "midpoint_c": f"{form.midpoint_c:.3f}",
+        "slope_per_c": f"{form.slope_per_c:.4f}",
+    }
     warmth: Data = {"by": by, "sum": f"{needed:.3f}"}
     chill: Data = {"method": "hours", "low_c": f"{CHILL_LOW_C:.1f}", "high_c": f"{form.chill_high_c:.1f}"}
     if form.family == "forcing-with-chill":
@@ -196,16 +200,19 @@ def head_lines(chosen: Sequence[Chosen]) -> Iterator[str]:
 def pack_text(data: Data, scores: Data, head: Iterator[str]) -> str:
     """The text of the file; the same for the same data."""
     body = yaml.dump(
-        data | {"scores": scores}, Dumper=_Dumper, sort_keys=False, default_flow_style=False, allow_unicode=True, width=110
+        data | {"scores": scores},
+        Dumper=_Dumper,
+        sort_keys=False,
+        default_flow_style=False,
+        allow_unicode=True,
+        width=110,
     )
     return "\n".join([*head, "", body])
 
 
 def scores_data(lines: Sequence[ScoreLine], on: str, by: str, numbers: str) -> Data:
     """The scores as data, scalars as text."""
-    rows = [
-        {key: str(value) for key, value in line.model_dump(exclude_none=True).items()} for line in lines
-    ]
+    rows = [{key: str(value) for key, value in line.model_dump(exclude_none=True).items()} for line in lines]
     return {"on": on, "by": by, "numbers": numbers, "lines": rows}
 
 

@@ -6,7 +6,7 @@ import io
 import math
 import zlib
 from collections import defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from pathlib import Path
 from statistics import median_low
@@ -114,7 +114,9 @@ def read_table(
 
 
 def _cut(
-    reader: "csv._reader", places: Sequence[int], mistakes: Mistakes  # type: ignore[name-defined]
+    reader: "csv._reader",
+    places: Sequence[int],
+    mistakes: Mistakes,  # type: ignore[name-defined]
 ) -> Iterator[tuple[int, list[str]]]:
     last = max(places)
     try:
@@ -154,7 +156,10 @@ def _observations(
 
 
 def _temperatures(
-    path: Path, asked: set[str], rows: defaultdict[str, dict[int, tuple[float, float]]], problems: list[Problem]
+    path: Path,
+    asked: set[str],
+    rows: defaultdict[str, dict[int, tuple[float, float]]],
+    problems: list[Problem],
 ) -> None:
     table = read_table(path, TEMPERATURES, problems)
     if table is None:
@@ -221,5 +226,3 @@ def _weather(days: dict[int, tuple[float, float]]) -> StationWeather:
     at = np.fromiter(days, dtype=np.int64, count=len(days)) - first
     laid[:, at] = np.array(list(days.values())).T
     return StationWeather(first, laid[0], laid[1])
-
-

@@ -4,10 +4,10 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from care_planner.typed_yaml.read_yaml import Strict
 from care_planner.rulebook.moment import MonthDay
 from care_planner.rulebook.taxon import BbchCode, Name
 from care_planner.typed_yaml.models import Mistake, wrong
+from care_planner.typed_yaml.read_yaml import Strict
 
 Season = Literal["spring", "autumn", "winter"]
 Family = Literal["forcing", "forcing-with-chill", "chill-then-forcing", "cold"]
@@ -85,7 +85,9 @@ def _twice(events: list[Event]) -> list[Mistake]:
         for key in ("id", "stage"):
             if any(getattr(before, key) == getattr(event, key) for before in events[:i]):
                 found.append(
-                    Mistake(f"{key} '{getattr(event, key)}' stands here a second time", "once", ("events", i, key))
+                    Mistake(
+                        f"{key} '{getattr(event, key)}' stands here a second time", "once", ("events", i, key)
+                    )
                 )
     return found
 
@@ -97,7 +99,9 @@ def _chains(events: list[Event]) -> list[Mistake]:
             continue
         before = {earlier.id: earlier for earlier in events[:i]}
         if event.after not in before:
-            allowed = f"an event above it: {', '.join(before)}" if before else "an event above it; there is none"
+            allowed = (
+                f"an event above it: {', '.join(before)}" if before else "an event above it; there is none"
+            )
             found.append(Mistake(f"after names no event '{event.after}'", allowed, ("events", i, "after")))
         elif before[event.after].season != event.season:
             found.append(

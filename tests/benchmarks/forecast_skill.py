@@ -76,7 +76,10 @@ def score(forecasts: list[Forecast], noted: Noted) -> dict[str, float | int]:
         if known.any():
             scores[f"own_mean_{count}"] = rms(apart[known])
             if not known.all():
-                scores |= {f"own_mean_{count}_rows": int(known.sum()), f"rmse_where_{count}": rms(errors[known])}
+                scores |= {
+                    f"own_mean_{count}_rows": int(known.sum()),
+                    f"rmse_where_{count}": rms(errors[known]),
+                }
     return scores
 
 

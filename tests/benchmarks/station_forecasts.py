@@ -207,11 +207,10 @@ class Station:
             mean = self._mean(event, own)
             seasons = sorted(y for e, y in self.noted if e == event and y < asked.year)
             means = tuple(
-                self._mean(event, seasons[-count:]) if len(seasons) >= count else np.nan for count in OWN_MEANS
+                self._mean(event, seasons[-count:]) if len(seasons) >= count else np.nan
+                for count in OWN_MEANS
             )
-            yield Forecast(
-                line, event, self.name, asked.year, low, middle, high, asked.came, mean, means
-            )
+            yield Forecast(line, event, self.name, asked.year, low, middle, high, asked.came, mean, means)
 
     def _mean(self, event: str, seasons: Sequence[int]) -> float:
         days = [days_from_new_year(self.noted[event, year], year) for year in seasons]
@@ -270,7 +269,9 @@ def with_months_never_measured(record: WeatherRecord) -> WeatherRecord:
     No stage scored feels them; without it no year would count as whole.
     """
     days = np.arange(record.first_day, record.end_day)
-    months = (days - _ORDINAL_OF_1970).astype("datetime64[D]").astype("datetime64[M]").astype(np.int64) % 12 + 1
+    months = (days - _ORDINAL_OF_1970).astype("datetime64[D]").astype("datetime64[M]").astype(
+        np.int64
+    ) % 12 + 1
     laid = {}
     for name in ("tmin_c", "tmax_c", "tmean_c"):
         values = np.array(getattr(record, name))
@@ -299,6 +300,4 @@ def stations_of(records: Records, rules: TaxonRules, trend: bool) -> Iterator[St
         known = ~(np.isnan(weather.tmin_c) & np.isnan(weather.tmax_c))
         values = {"tmin_c": weather.tmin_c[known], "tmax_c": weather.tmax_c[known]}
         record = daily_record(days[known], values, "station")
-        yield Station(
-            station, record, noted, rules, trend, records.latitudes.get(station, MIDDLE_LATITUDE)
-        )
+        yield Station(station, record, noted, rules, trend, records.latitudes.get(station, MIDDLE_LATITUDE))
