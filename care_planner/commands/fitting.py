@@ -11,24 +11,19 @@ _file = click.Path(path_type=Path)
 
 @click.command()
 @click.argument("spec", type=_file)
-@click.option(
-    "--observations", type=_file, required=True, help="CSV: station, year, event, date; or a folder."
-)
-@click.option(
-    "--temperature", type=_file, required=True, help="CSV: station, date, tmin_c, tmax_c; or a folder."
-)
+@click.option("--observations", type=_file, required=True, help="CSV: station, year, event, date.")
+@click.option("--temperature", type=_file, required=True, help="CSV: station, date, tmin_c, tmax_c.")
 @click.option("--stations", type=_file, help="CSV: station, latitude. With it, day length is tried as well.")
 @click.option("--out", type=_file, required=True, help="The pack to write.")
-@click.option(
-    "--held-out", type=_file, help="A folder for the packs that have not seen some of the stations."
-)
+@click.option("--held-out", type=_file, help="A folder for packs that have not seen some stations.")
 def fit(
     spec: Path, observations: Path, temperature: Path, stations: Path | None, out: Path, held_out: Path | None
 ) -> None:
     """Fit a taxon's dates on records of many places.
 
     SPEC is a short YAML: the taxon and its events. The form of the need is chosen by leaving stations out.
-    What is written is a pack: stages, pace, learning shares, sources and scores. Files may be gzipped.
+    What is written is a pack: stages, pace, learning shares, sources and scores. CSV may be gzipped, or a
+    folder of such files.
     """
     with told():
         from care_planner.fitting.choose import TooLittle
@@ -71,7 +66,8 @@ def sightings(folder: Path, take: tuple[Path, ...], out: Path | None, temperatur
     """First flowers seen here, for a fit that many share.
 
     One CSV that fit reads: the place to two decimals, taxon and variety group, event and date; no names of
-    trees or people. Of trees without flowers, the start of leaf colour. Others' that were taken in are with them.
+    trees or people. Of trees without flowers, the start of leaf colour. Those of others that were taken in
+    are with them.
     """
     with told():
         inputs = read(folder)

@@ -1,4 +1,4 @@
-"""Which form of the need to take: each family is fitted on the stations of the other parts, and compared there.
+"""Which form of the need to take: each family is fitted on some stations, and compared on the others.
 
 Stations are left out whole, in `PARTS` parts, and nothing of a part has a say in the numbers it is forecast
 by: not the start of the sum, not the chill, not the curve.
@@ -84,7 +84,7 @@ class Chain:
         names = sorted(set(self.seasons.stations))
         if len(names) < FEWEST_STATIONS:
             raise TooLittle(
-                f"{len(names)} stations have both notes of {' and '.join(e.id for e in events)} and whole weather"
+                f"{len(names)} stations have notes of {' and '.join(e.id for e in events)} and whole weather"
                 f"; {FEWEST_STATIONS} at least"
             )
         for event in events:
@@ -202,7 +202,7 @@ def _width(seasons: Seasons) -> float:
 
 
 def _whole(seasons: Seasons, spec: FitSpec, events: Sequence[str]) -> tuple[Seasons, int]:
-    """The seasons whose weather is whole where it is summed, and the column (out) up to which it is looked at."""
+    """The seasons whose weather is whole where it is summed, and the column (out) where the looking ends."""
     latest = max(float(np.nanmax(seasons.days[event], initial=0.0)) for event in events)
     usual = max(
         float(np.nanquantile(days, 0.995)) if not np.isnan(days).all() else 0.0
@@ -216,4 +216,4 @@ def _whole(seasons: Seasons, spec: FitSpec, events: Sequence[str]) -> tuple[Seas
     asked += list(spec.chill_from or CHILL_FROM) if seasons.season != "autumn" else []
     columns = [c for c in (column_of(seasons.season, day) for day in asked) if known[c]]
     begin, stop = min(columns, default=0), min(int(usual) + DAYS_AFTER, end)
-    return seasons.rows(~missing[:, begin:stop].any(axis=1)), last
+    return seasons.rows(np.logical_not(np.any(missing[:, begin:stop], axis=1, keepdims=True))[:, 0]), last

@@ -1,4 +1,4 @@
-"""From records and a spec to a pack: the flow on one page. Pure, but for what `progress` does with its words."""
+"""From records and a spec to a pack: the flow on one page. Pure but for what `progress` does."""
 
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -12,7 +12,7 @@ from care_planner.fitting.records import Records
 from care_planner.fitting.spec import FitSpec
 from care_planner.rulebook.pack import Pack
 from care_planner.rulebook.scores import ScoreLine, mark_of
-from care_planner.stages.reach import Floats
+from care_planner.stages.reach import Floats, Ints
 from care_planner.typed_yaml.read_yaml import parse_yaml, validate
 
 COMMAND = "care-planner fit"
@@ -100,9 +100,7 @@ def _text(
 ) -> str:
     on = _records_words(spec, records)
     by = f"{COMMAND}, each station by numbers fitted without it ({PARTS} parts)"
-    source = (
-        f"Fitted on the records named; 80 % of the notes of stations left out lie inside the 80 % span. {on}"
-    )
+    source = f"Fitted; 80 % of the notes of stations left out lie inside the 80 % span. On {on}"
     data = pack_data(spec, chosen, shares, source, on, COMMAND)
     pack = _read_back(data)
     assert pack.taxon is not None
@@ -111,9 +109,7 @@ def _text(
 
 
 def _read_back(data: Data) -> Pack:
-    located, problems = parse_yaml(
-        pack_text(data, {}, iter(())).replace("scores: {}\n", ""), "the pack fitted"
-    )
+    located, problems = parse_yaml(pack_text(data, None, iter(())), "the pack fitted")
     assert located is not None, problems
     pack, faults = validate(located, Pack)
     assert pack is not None, faults
@@ -136,11 +132,10 @@ def _score(chain: Chain, own: Chosen, shares: Shares) -> list[ScoreLine]:
         for left in own.left:
             part = chain.seasons.of(left.stations)
             found, rows = chain.search(part, 1).errors(left.fit)[event.id]
-            at = rows.astype(np.int64)
             errors.append(found)
-            came.append(part.days[event.id][at])
-            stations += [part.stations[row] for row in at]
-            years.append(part.years[at])
+            came.append(part.days[event.id][rows])
+            stations += [part.stations[row] for row in rows]
+            years.append(part.years[rows])
             inside.append(_inside(_paces(chain, left.stations, left)[event.id], shares.spreads[event.stage]))
         means = _own_means(stations, np.concatenate(years), np.concatenate(came))
         lines.append(
@@ -161,7 +156,7 @@ def _inside(paces: LogPaces, spread: float) -> Floats:
     return (np.abs(paces.values) - paces.per_day / 2 <= NORMAL_80 * spread).astype(np.float64)
 
 
-def _own_means(stations: Sequence[str], years: Floats, came: Floats) -> dict[int, float | None]:
+def _own_means(stations: Sequence[str], years: Ints, came: Floats) -> dict[int, float | None]:
     """RMSE of the station's own mean over its last 3 and 10 seasons, where there were so many before."""
     names = np.array(stations)
     errors: dict[int, list[float]] = {count: [] for count in OWN_SEASONS}

@@ -10,7 +10,7 @@ from care_planner.fitting.records import Seasons
 from care_planner.fitting.search import Fit, at_event
 from care_planner.learning.notes import PLAIN_DAYS
 from care_planner.learning.shares import covariance, points
-from care_planner.rulebook.taxon import Pace
+from care_planner.rulebook.taxon import Pace, StagePace
 from care_planner.stages.reach import Floats, Ints
 
 CLIP = 3.0  # residuals beyond so many standard deviations are clipped for the likelihood
@@ -155,13 +155,10 @@ def pace_of(shares: Shares) -> Pace:
         alone=shares.alone,
         site=0.5,
         stages={
-            stage: Pace.model_fields["stages"]
-            .annotation.__args__[1]
-            .model_construct(  # type: ignore[union-attr]
-                spread=spread, in_step=shares.in_step[stage]
-            )
+            stage: StagePace.model_construct(spread=spread, in_step=shares.in_step[stage])
             for stage, spread in shares.spreads.items()
         },
+        parts={},
         source="",
     )
 

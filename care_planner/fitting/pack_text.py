@@ -80,11 +80,8 @@ def moment_of(form: Form, needed: float, season: Season) -> Data:
         by: Data = {"method": "cold", "base_c": f"{form.base_c:.2f}"}
         since: Data = start if form.hours is None else {"day_length": {"at_most_h": f"{form.hours:.2f}"}}
         return {"warmth": {"by": by, "sum": f"{needed:.1f}"}, "since": since}
-    by = {
-        "method": "sigmoid",
-        "midpoint_c": f"{form.midpoint_c:.3f}",
-        "slope_per_c": f"{form.slope_per_c:.4f}",
-    }
+    by = {"method": "sigmoid", "midpoint_c": f"{form.midpoint_c:.3f}"}
+    by["slope_per_c"] = f"{form.slope_per_c:.4f}"
     warmth: Data = {"by": by, "sum": f"{needed:.3f}"}
     chill: Data = {"method": "hours", "low_c": f"{CHILL_LOW_C:.1f}", "high_c": f"{form.chill_high_c:.1f}"}
     if form.family == "forcing-with-chill":
@@ -175,7 +172,7 @@ def pack_data(
                 "hardened": "-5.0",
                 "young": "0.0",
                 "roots_worked": "0.0",
-                "source": "starting value, no source: a careful limit for roots in pots; give the taxon's own",
+                "source": "starting value, no source: careful for roots in pots; give the taxon's own",
             },
             "repot_every_years": {"young": "2", "established": "3", "source": _START},
         },
@@ -188,24 +185,20 @@ def head_lines(chosen: Sequence[Chosen]) -> Iterator[str]:
     """Comment lines that say how the numbers were found."""
     yield MADE_BY
     yield "#"
-    yield f"# Each family of needs was fitted on the stations of {PARTS - 1} parts in {PARTS} and compared on the rest:"
+    yield f"# Each form of the need was fitted on {PARTS - 1} parts in {PARTS} of the stations:"
     for own in chosen:
         said = ", ".join(f"{family} {loss:.2f}" for family, loss in own.losses.items())
         names = ", ".join(event.id for event in own.events)
         yield f"# {names}: {said}"
-        yield f"#   (mean squared days on stations left out, linear beyond {own.width:.1f} days)"
-    yield "# What the records say nothing of (stages marked so, frost limit, years to repotting) are starting values."
+        yield f"#   (mean squared days on the stations left out, linear beyond {own.width:.1f} days)"
+    yield "# What the records do not say (stages marked so, frost limit, repotting) is a starting value."
 
 
-def pack_text(data: Data, scores: Data, head: Iterator[str]) -> str:
+def pack_text(data: Data, scores: Data | None, head: Iterator[str]) -> str:
     """The text of the file; the same for the same data."""
+    whole = data if scores is None else data | {"scores": scores}
     body = yaml.dump(
-        data | {"scores": scores},
-        Dumper=_Dumper,
-        sort_keys=False,
-        default_flow_style=False,
-        allow_unicode=True,
-        width=110,
+        whole, Dumper=_Dumper, sort_keys=False, default_flow_style=False, allow_unicode=True, width=110
     )
     return "\n".join([*head, "", body])
 

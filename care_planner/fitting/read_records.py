@@ -102,24 +102,21 @@ def read_table(
     except OSError as error:
         problems.append(Problem(name, 0, f"cannot be read ({error.strerror})"))
         return None
-    reader = csv.reader(io.StringIO(text, newline=""))
-    head = [cell.strip() for cell in next(reader, [])]
+    head = [cell.strip() for cell in next(csv.reader(io.StringIO(text, newline="")), [])]
     missing = [column for column in columns if column not in head]
     if missing:
         problems.append(Problem(name, 1, f"no column {', '.join(missing)}", f"columns {', '.join(columns)}"))
         return None
     places = [head.index(column) if column in head else -1 for column in (*columns, *maybe)]
     mistakes = Mistakes(name)
-    return _cut(reader, places, mistakes), mistakes
+    return _cut(text, places, mistakes), mistakes
 
 
-def _cut(
-    reader: "csv._reader",
-    places: Sequence[int],
-    mistakes: Mistakes,  # type: ignore[name-defined]
-) -> Iterator[tuple[int, list[str]]]:
+def _cut(text: str, places: Sequence[int], mistakes: Mistakes) -> Iterator[tuple[int, list[str]]]:
     last = max(places)
+    reader = csv.reader(io.StringIO(text, newline=""))
     try:
+        next(reader, None)
         for row in reader:
             if len(row) > last:
                 yield reader.line_num, [row[place].strip() if place >= 0 else "" for place in places]

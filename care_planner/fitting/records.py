@@ -38,7 +38,7 @@ class Records:
 
 @dataclass(frozen=True, eq=False)
 class Seasons:
-    """Station seasons [n] with their weather [n, COLUMNS] from `ORIGIN` on; days of events [n] (nan: none)."""
+    """Station seasons [n], their weather [n, COLUMNS] from `ORIGIN` on, days of events [n] (nan: none)."""
 
     season: Season
     stations: tuple[str, ...]

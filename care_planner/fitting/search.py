@@ -6,7 +6,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from care_planner.fitting.forms import STEPS, Form, Gathering, moved
-from care_planner.stages.reach import Floats
+from care_planner.stages.reach import Floats, Ints
 
 SMALLEST_GAIN = 1e-3
 
@@ -20,23 +20,23 @@ class Fit:
     loss: float
 
 
-def at_event(gained: Floats, days: Floats, start: int) -> tuple[Floats, Floats, Floats]:
+def at_event(gained: Floats, days: Floats, start: int) -> tuple[Floats, Floats, Ints]:
     """What has gathered in the middle of the noted days, its change from the day before, and their rows.
 
     Days before the start of the sum say nothing and are left out.
     """
-    rows = np.flatnonzero(days > start)
+    rows = np.flatnonzero(days > start).astype(np.int64)
     at = days[rows].astype(np.int64) - start
     now, before = gained[rows, at], gained[rows, at - 1]
     return (now + before) / 2, now - before, rows
 
 
-def errors_of(gained: Floats, start: int, days: Floats, needed: float) -> tuple[Floats, Floats]:
+def errors_of(gained: Floats, start: int, days: Floats, needed: float) -> tuple[Floats, Ints]:
     """Forecast less noted, days, where an event was noted; and the rows."""
-    rows = np.flatnonzero(~np.isnan(days))
+    rows = np.flatnonzero(~np.isnan(days)).astype(np.int64)
     met = gained[rows] >= needed - 1e-9
     forecast = np.where(met[:, -1], met.argmax(axis=1), gained.shape[1]) + start
-    return forecast - days[rows], rows.astype(np.float64)
+    return forecast - days[rows], rows
 
 
 def robust(errors: Floats, width: float) -> float:
@@ -65,7 +65,7 @@ class Search:
             losses.append(robust(errors_of(gained, start, days, needed)[0], self.width))
         return Fit(form, sums, float(np.mean(losses)))
 
-    def errors(self, fit: Fit) -> dict[str, tuple[Floats, Floats]]:
+    def errors(self, fit: Fit) -> dict[str, tuple[Floats, Ints]]:
         """By event, errors and rows of a form fitted elsewhere."""
         gained, start = self.gathering.gained(fit.form)
         return {event: errors_of(gained, start, days, fit.sums[event]) for event, days in self.days.items()}

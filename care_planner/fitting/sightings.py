@@ -23,7 +23,7 @@ FLOWERS, COLOUR = "60", "92"
 
 @dataclass(frozen=True, order=True)
 class Sighting:
-    """One event seen, cells as a file has them. `station` is the place; `group` early, mid, late or nothing."""
+    """One event seen, cells as in a file. `station`: the place; `group`: early, mid, late or nothing."""
 
     station: str
     year: str

@@ -85,9 +85,7 @@ def _twice(events: list[Event]) -> list[Mistake]:
         for key in ("id", "stage"):
             if any(getattr(before, key) == getattr(event, key) for before in events[:i]):
                 found.append(
-                    Mistake(
-                        f"{key} '{getattr(event, key)}' stands here a second time", "once", ("events", i, key)
-                    )
+                    Mistake(f"{key} '{getattr(event, key)}' stands here twice", "once", ("events", i, key))
                 )
     return found
 
@@ -99,9 +97,7 @@ def _chains(events: list[Event]) -> list[Mistake]:
             continue
         before = {earlier.id: earlier for earlier in events[:i]}
         if event.after not in before:
-            allowed = (
-                f"an event above it: {', '.join(before)}" if before else "an event above it; there is none"
-            )
+            allowed = f"an event above it: {', '.join(before)}" if before else "no 'after' here"
             found.append(Mistake(f"after names no event '{event.after}'", allowed, ("events", i, "after")))
         elif before[event.after].season != event.season:
             found.append(

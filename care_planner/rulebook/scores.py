@@ -28,7 +28,7 @@ class ScoreLine(Strict):
 
 
 class Scores(Strict):
-    """What was measured, on what, by which command. `numbers`: the mark of the numbers it was measured with."""
+    """What was measured, on what, by which command. `numbers`: the mark of the numbers measured with."""
 
     on: str
     by: str

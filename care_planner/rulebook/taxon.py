@@ -47,7 +47,7 @@ class StagePace(Strict):
 
 
 class PacePart(Strict):
-    """Stages of one part of the year, such as autumn, whose variance is made up in its own way (see `Pace`)."""
+    """Stages of one part of the year, such as autumn, with a variance made up in its own way (see `Pace`)."""
 
     stages: Annotated[list[Name], Field(min_length=1)]
     keeps: Annotated[Number, Field(ge=0, le=1)]

@@ -1,7 +1,8 @@
 """How well a pack and learning forecast: open data, honestly split.
 
-    python tests/benchmarks/forecast_skill.py --observations F --temperature F [--taxon NAME | --pack PACK.yaml]
-        [--stations F] [--predictions OUT.csv] [--held-out FOLDER] [--no-trend] [--scores-into PACK.yaml]
+    python tests/benchmarks/forecast_skill.py --observations F --temperature F [--taxon NAME]
+        [--pack PACK.yaml] [--stations F] [--predictions OUT.csv] [--held-out FOLDER] [--no-trend]
+        [--scores-into PACK.yaml]
 
 Formats as `care-planner fit` takes them: a file, gzipped or not, or a folder. Without --taxon and --pack the
 taxon is korean-azalea. Events go by their ids in the observations; those that the pack has no stage for are
@@ -12,8 +13,8 @@ plan uses: weather years, stages, members, learning. Lines:
 new_site                 the taxon's numbers only, known weather
 own_seasons.N            the last N seasons in which the event was noted there, all their events known;
                          known weather; rows with 20 and more such seasons, so that the lines share them
-earlier_stage            this season's earlier stage noted, where a noted stage waits for less of the very same
-                         warmth; nothing else; known weather
+earlier_stage            this season's earlier stage noted, where a noted stage waits for less of the very
+                         same warmth; nothing else; known weather
 earlier_stage_forecast   the same made on the day of that note: weather known up to the day before, then
                          the site's own earlier years (3 at least, as a plan needs)
 made_1_january, made_1_march, made_1_september
@@ -22,9 +23,10 @@ made_1_january, made_1_march, made_1_september
                          before that day is left out
 
 No forecast sees anything dated on the day it is made or later, the note it is made from apart. Beside them,
-on the same rows: the mean day of the other stations given ("fixed"), and the site's own mean day over its last
-3 and 10 seasons. Where some rows have no such seasons before them, "own 3" and "own 10" are of those that have,
-and the JSON says how many (`own_mean_3_rows`) and what the forecasts' RMSE is on these (`rmse_where_3`).
+on the same rows: the mean day of the other stations given ("fixed"), and the site's own mean day over its
+last 3 and 10 seasons. Where some rows have no such seasons before them, "own 3" and "own 10" are of those
+that have, and the JSON says how many (`own_mean_3_rows`) and what the forecasts' RMSE is on these
+(`rmse_where_3`).
 With --held-out the observations and the packs are those that `care-planner fit --held-out` wrote: every
 station is then forecast by numbers fitted without it. --scores-into puts such scores into the pack's file.
 The record's own warming is taken out of the weather years, as a plan does; not with --no-trend.

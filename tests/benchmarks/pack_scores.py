@@ -12,8 +12,8 @@ KEPT = (
     *("made_1_january", "made_1_march", "made_1_september"),
 )
 BY = (
-    "tests/benchmarks/forecast_skill.py --held-out, each station by numbers fitted without it (care-planner fit, "
-    "five parts)"
+    "tests/benchmarks/forecast_skill.py --held-out, each station by numbers fitted without it "
+    "(care-planner fit, five parts)"
 )
 _BLOCK = "\nscores:\n"
 

@@ -227,8 +227,8 @@ def is_autumns(stage: Stage) -> bool:
 
 
 def span_of(stage: Stage, year: int) -> tuple[int, int]:
-    """The days a stage may look at: from a little before its first month-day (1 October where chill is counted
-    from then) to midsummer; of a stage of autumn the year."""
+    """The days a stage may look at: from a little before its first month-day (1 October where chill is
+    counted from then) to midsummer; of a stage of autumn the year."""
     if is_autumns(stage):
         return date(year, 1, 1).toordinal(), date(year + 1, 1, 1).toordinal()
     begins = [date(year - 1, 9, 28).toordinal()]
