@@ -44,8 +44,9 @@ def covariance(pace: Pace, a: Points, b: Points) -> Floats:
 
     The product of three correlations and the two spreads. Stages: one factor in common, each in step with
     it as the pack says; nothing in common between parts of the year. Seasons: a part that stays, one that
-    fades with the years, one of the season. Trees: what the site's trees share, and their own. Of the latter a mean over n trees keeps 1/n; with a mean over
-    some of the same trees it has 1/n of the larger number in common.
+    fades with the years, one of the season. Trees: what the site's trees share, and their own. Of the latter
+    a mean over n trees keeps 1/n; with a mean over some of the same trees it has 1/n of the larger number in
+    common.
     """
     names = {name: i for i, name in enumerate(sorted({*a.stages, *b.stages}))}
     spread = np.array([pace.spread_of(name) for name in names])

@@ -60,6 +60,7 @@ class TaxonRules:
     sources: Mapping[str, str]
     order: tuple["Node", ...]
     forms: Forms | None = None  # None: its flowers come in one form, or have none described
+    scores: Scores | None = None  # None: nothing was measured
 
     @cached_property
     def in_row(self) -> Mapping[str, tuple[tuple[str, float], ...]]:
