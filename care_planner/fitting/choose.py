@@ -122,7 +122,7 @@ class Chain:
 
     def search(self, seasons: Seasons, hours: int) -> Search:
         """A search on some seasons; `hours` as in `Gathering`."""
-        return Search(Gathering(seasons, self.first, self.last, hours), self.width)
+        return Search(Gathering(seasons, self.first, self.last, hours), self.width, self._starts())
 
     def _loss(self, left: Sequence[Left]) -> float:
         errors = [errors for one in left for errors in self.errors(one).values()]
@@ -150,6 +150,14 @@ class Chain:
         by = np.nanquantile(self.seasons.days[first], 0.01) - DAYS_BEFORE
         fit = tuple(day for day in told if column_of(self.season, day) <= by and self._is_known(day))
         return fit or (min(told, key=lambda day: column_of(self.season, day)),)
+
+    def _starts(self) -> tuple[int, int] | None:
+        """The columns between which the start is moved; None where the spec says from when."""
+        if self.spec.warmth_from:
+            return None
+        columns = [column_of(self.season, day) for day in self._warm_from()]
+        by = int(np.nanquantile(self.seasons.days[self.events[0].id], 0.01)) - DAYS_BEFORE
+        return min(columns), max(by, max(columns))
 
     def _is_known(self, day: str) -> bool:
         column = self.seasons.tmin[:, column_of(self.season, day)]

@@ -4,14 +4,16 @@ Each is one of the moments a pack can say, so that what is fitted here is what t
 events of a chain share one form and differ in the sum they need, so that no two can swap order.
 """
 
+from calendar import isleap
 from dataclasses import dataclass, replace
+from datetime import date, timedelta
 
 import numpy as np
 from numpy.typing import NDArray
 
 from care_planner.climate.chill import hours_between
 from care_planner.climate.daily_curve import hourly_temperatures
-from care_planner.fitting.records import Seasons, column_of
+from care_planner.fitting.records import COLUMNS, Seasons, column_of
 from care_planner.fitting.spec import Family
 from care_planner.stages.reach import Floats
 
@@ -54,11 +56,12 @@ class Form:
 
 
 # What a search moves in each family, and by how much at first.
+_CURVE = {"warm_from": 8.0, "midpoint_c": 2.0, "slope_per_c": 0.06}
 STEPS: dict[Family, dict[str, float]] = {
-    "forcing": {"midpoint_c": 2.0, "slope_per_c": 0.06},
-    "forcing-with-chill": {"midpoint_c": 2.0, "slope_per_c": 0.06, "enough": 300.0, "times": 0.2},
-    "chill-then-forcing": {"midpoint_c": 2.0, "slope_per_c": 0.06, "enough": 200.0},
-    "cold": {"base_c": 2.0, "hours": 0.4},
+    "forcing": _CURVE,
+    "forcing-with-chill": _CURVE | {"enough": 300.0, "times": 0.2},
+    "chill-then-forcing": _CURVE | {"enough": 200.0},
+    "cold": {"warm_from": 8.0, "base_c": 2.0, "hours": 0.4},
 }
 
 
@@ -76,6 +79,8 @@ class Gathering:
         self._forced = np.zeros(0)
         self._chill: dict[tuple[str, float], Floats] = {}
         self._hourly: tuple[int, NDArray[np.float32]] | None = None
+        self._march = column_of(seasons.season, "03-01") if seasons.season != "autumn" else COLUMNS
+        self._leap = np.array([int(isleap(int(year))) for year in seasons.years], dtype=np.int64)
         self._mean = (self._tmin + self._tmax) / 2
 
     def gained(self, form: Form) -> tuple[Floats, int]:
@@ -90,7 +95,7 @@ class Gathering:
         if form.family == "forcing-with-chill":
             share = np.minimum(chill / form.enough, 1.0)
             return forced / (1.0 + (form.times - 1.0) * (1.0 - share)), start
-        gate_by = max(column_of(self.seasons.season, GATE_BY) - start, 0)
+        gate_by = np.maximum(column_of(self.seasons.season, GATE_BY) + self._leap - start, 0)
         gate = np.where((chill >= form.enough).any(axis=1), (chill >= form.enough).argmax(axis=1), gate_by)
         gate = np.minimum(gate, gate_by)
         before = np.where(gate > 0, forced[np.arange(len(forced)), np.maximum(gate - 1, 0)], 0.0)
@@ -110,6 +115,9 @@ class Gathering:
             steep += np.float32(1.0)
             np.reciprocal(steep, out=steep)
             daily = steep.mean(axis=-1)
+            if start >= self._march:
+                # In a leap year the column is 29 February's, a day before the month-day meant.
+                daily[self._leap == 1, 0] = 0.0
             self._curve, self._forced = key, np.cumsum(daily, axis=1, dtype=np.float64)
         return self._forced
 
@@ -132,6 +140,15 @@ class Gathering:
 
 
 def moved(form: Form, name: str, by: float) -> Form:
-    """The form with one number moved."""
+    """The form with one number moved, or its start by so many whole days."""
+    if name == "warm_from":
+        # A start by day length has its own number to move.
+        days = 0 if form.hours is not None else round(by)
+        return replace(form, warm_from=_later(form.warm_from, days))
     value = getattr(form, name)
     return form if value is None else replace(form, **{name: value + by})
+
+
+def _later(month_day: str, days: int) -> str:
+    month, day = (int(part) for part in month_day.split("-"))
+    return (date(2023, month, day) + timedelta(days)).strftime("%m-%d")

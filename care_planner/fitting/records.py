@@ -1,5 +1,6 @@
 """Records of many stations, as read, and laid out as seasons x days."""
 
+from calendar import isleap
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -15,7 +16,7 @@ from care_planner.stages.reach import Floats
 # A season's columns begin on this day: of the year before it for what comes in winter and spring.
 ORIGIN: dict[Season, tuple[int, int]] = {"spring": (7, 1), "winter": (7, 1), "autumn": (3, 1)}
 COLUMNS = 396
-_LEAP = 2024
+_LEAP = 2024  # a leap year; the one before it is common
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,7 +118,10 @@ def _filled(weather: StationWeather) -> tuple[Floats, Floats]:
 def _day_lengths(
     season: Season, stations: Sequence[str], years: NDArray[np.int64], latitudes: Mapping[str, float]
 ) -> Floats:
-    # A day's length is the same in every year, to a few seconds.
-    span = first_ordinal(season, 2023) + np.arange(COLUMNS)
-    by_station = {name: day_length_h(latitudes[name], span) for name in sorted(set(stations))}
-    return np.array([by_station[name] for name in stations]).reshape(len(years), COLUMNS)
+    # A day's length is the same in every common year, and in every leap year, to a few seconds.
+    found: dict[tuple[str, bool], Floats] = {}
+    for key in sorted({(name, isleap(int(year))) for name, year in zip(stations, years, strict=True)}):
+        span = first_ordinal(season, _LEAP if key[1] else _LEAP - 1) + np.arange(COLUMNS)
+        found[key] = day_length_h(latitudes[key[0]], span)
+    rows = [found[name, isleap(int(year))] for name, year in zip(stations, years, strict=True)]
+    return np.array(rows).reshape(len(years), COLUMNS)

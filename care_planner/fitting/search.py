@@ -6,9 +6,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from care_planner.fitting.forms import STEPS, Form, Gathering, moved
+from care_planner.fitting.records import column_of
 from care_planner.stages.reach import Floats, Ints
 
 SMALLEST_GAIN = 1e-3
+SMALLEST_LOSS = 1e-6
 
 
 @dataclass(frozen=True)
@@ -48,8 +50,9 @@ def robust(errors: Floats, width: float) -> float:
 class Search:
     """Fits forms to the events of one chain. `width`: days beyond which an error counts linearly."""
 
-    def __init__(self, gathering: Gathering, width: float) -> None:
-        self.gathering, self.width = gathering, width
+    def __init__(self, gathering: Gathering, width: float, starts: tuple[int, int] | None = None) -> None:
+        """`starts`: the first and last column at which a sum may start when starts are moved; None: not moved."""
+        self.gathering, self.width, self.starts = gathering, width, starts
         self.days = gathering.seasons.days
 
     def fit(self, form: Form) -> Fit:
@@ -63,7 +66,8 @@ class Search:
                 return Fit(form, {}, np.inf)
             sums[event] = needed
             losses.append(robust(errors_of(gained, start, days, needed)[0], self.width))
-        return Fit(form, sums, float(np.mean(losses)))
+        # The geometric mean: each event's errors count against its own scatter.
+        return Fit(form, sums, float(np.exp(np.mean(np.log(np.maximum(losses, SMALLEST_LOSS))))))
 
     def errors(self, fit: Fit) -> dict[str, tuple[Floats, Ints]]:
         """By event, errors and rows of a form fitted elsewhere."""
@@ -85,8 +89,10 @@ class Search:
                 better = False
                 for name, step in steps.items():
                     for way in (step, -step):
+                        if name == "warm_from" and (self.starts is None or abs(way) < 1):
+                            continue
                         tried = moved(best.form, name, way)
-                        if tried == best.form or not tried.is_possible():
+                        if tried == best.form or not tried.is_possible() or not self._may_start(tried):
                             continue
                         found = self.fit(tried)
                         if found.loss < best.loss - SMALLEST_GAIN:
@@ -94,3 +100,8 @@ class Search:
                             break
             steps = {name: step / 2 for name, step in steps.items()}
         return best
+
+    def _may_start(self, form: Form) -> bool:
+        if self.starts is None:
+            return True
+        return self.starts[0] <= column_of(self.gathering.seasons.season, form.warm_from) <= self.starts[1]

@@ -187,7 +187,7 @@ class Station:
         first, end = span_of(stage, year)
         key = made, first, end
         if key not in self._usable:
-            record = with_months_never_measured(part_of(self.record, self.record.first_day, made))
+            record = part_of(self.record, self.record.first_day, made)
             old = without_warming(record, warming(record, False), False) if self.trend else record
             years = lay_weather_years(record, False, first, end, made, old)
             count = len(years.labels)
@@ -299,5 +299,5 @@ def stations_of(records: Records, rules: TaxonRules, trend: bool) -> Iterator[St
         days = np.arange(weather.first_day, weather.first_day + len(weather.tmin_c))
         known = ~(np.isnan(weather.tmin_c) & np.isnan(weather.tmax_c))
         values = {"tmin_c": weather.tmin_c[known], "tmax_c": weather.tmax_c[known]}
-        record = daily_record(days[known], values, "station")
+        record = with_months_never_measured(daily_record(days[known], values, "station"))
         yield Station(station, record, noted, rules, trend, records.latitudes.get(station, MIDDLE_LATITUDE))
