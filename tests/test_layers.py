@@ -15,6 +15,7 @@ LAYERS = (
     ("collection", "journal", "climate", "rulebook"),
     ("stages",),
     ("learning",),
+    ("fitting",),
     ("windows",),
     ("years",),
     ("tasks",),

@@ -46,7 +46,7 @@ from station_forecasts import OWN_MEANS, Forecast, days_from_new_year, stations_
 
 from care_planner.fitting.read_records import read_records
 from care_planner.fitting.records import Records
-from care_planner.problems import Problem, ProblemsFound
+from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Pack, TaxonRules
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.stages.reach import Floats
@@ -123,7 +123,7 @@ def shipped(taxon: str) -> TaxonRules:
     if problems:
         raise ProblemsFound(problems)
     if taxon not in rulebook.taxa:
-        raise ProblemsFound([Problem(taxon, 0, "no such taxon", f"allowed: {', '.join(rulebook.packs)}")])
+        raise ProblemsFound([Problem(taxon, 0, "no such taxon", did_you_mean(taxon, rulebook.packs))])
     return rulebook.taxa[taxon]
 
 
