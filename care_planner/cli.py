@@ -2,7 +2,7 @@
 
 import click
 
-from care_planner.commands import fitting, looking, planning, starting, web
+from care_planner.commands import answering, fitting, looking, paper, planning, starting, web
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -12,7 +12,7 @@ def main() -> None:
 
 
 for _command in (
-    *(starting.start, planning.plan, planning.note),
+    *(starting.start, starting.manual, answering.answer, planning.plan, planning.note),
     *(
         looking.check,
         looking.why,
@@ -23,7 +23,7 @@ for _command in (
         looking.cuttings,
     ),
     *(fitting.fit, fitting.sightings),
-    *(web.share, web.serve, web.publish),
+    *(paper.sheets, web.share, web.serve, web.publish),
 ):
     main.add_command(_command)
 

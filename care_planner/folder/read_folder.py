@@ -7,6 +7,7 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
+from care_planner.calendar.faults import CannotWrite
 from care_planner.climate.fetch_meteostat import fetch_station
 from care_planner.climate.monthly import monthly_record
 from care_planner.climate.read_weather import read_weather_file
@@ -15,6 +16,7 @@ from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.site import FileName, MonthlyWeather, StationWeather
 from care_planner.colours.gather import gather
+from care_planner.folder.clock_doubts import clock_fault
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
 from care_planner.problems import NoWeather, Problem, ProblemsFound, did_you_mean
@@ -54,7 +56,7 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     if collection is None:
         weather = located.at(("site", "weather")) if located is not None else None
         raise ProblemsFound(problems + _weather_file_problems(folder, weather))
-    day = today if isinstance(today, date) else today(collection.site.timezone)
+    day = today if isinstance(today, date) else _believed(today(collection.site.timezone))
     problems += _journal_problems(entries, collection, rulebook, day)
     problems += _weather_file_problems(folder, collection.site.weather)
     problems += gather(collection, entries, rulebook)[1]
@@ -66,6 +68,14 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     record, messages = _weather(folder, collection, day)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
     return Inputs(collection, entries, record, rulebook, told)
+
+
+def _believed(today: date) -> date:
+    """The clock's day. Raises CannotWrite where it cannot be: all notes would be of the future."""
+    fault = clock_fault(today)
+    if fault is not None:
+        raise CannotWrite(f"nothing was read: {fault}")
+    return today
 
 
 def _strangers(entries: list[Entry], collection: Collection) -> list[str]:

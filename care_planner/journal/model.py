@@ -17,6 +17,7 @@ from care_planner.typed_yaml.models import (
     Share,
     Slug,
     Strict,
+    Text,
     YesNo,
     unfit,
     wrong,
@@ -59,6 +60,7 @@ class Entry:
     branch: BranchNote | None = None
     note: str = ""
     id: str = ""
+    by: str = ""  # who noted it
     learn: bool = True  # whether the tree's pace may be learnt from it
     file: str = ""
     line: int = 0
@@ -114,14 +116,17 @@ class WrittenEntry(BranchKeys):
     condition: Literal["strong", "weak"] | None = None
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
+    by: Text | None = Field(default=None, description="who noted it, where it was sent from a page")
     learn: YesNo | None = Field(
         default=None, description="no: fixes the day, but nothing is learnt from it; yes where not told"
     )
     takes_back: Slug | None = Field(default=None, description="the id of the entry that no longer holds")
 
     def __hash__(self) -> int:
-        # The generated one would hash every field, and a mapping has no hash.
-        return hash((self.date, self.tree, self.branch_note()))
+        # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
+        # must be in it: notes that share a hash are compared one by one.
+        said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
+        return hash((self.date, self.tree, self.id, repr(self.saw), *said, self.branch_note()))
 
     @model_validator(mode="after")
     def _one_thing(self) -> Self:
@@ -159,6 +164,7 @@ class WrittenEntry(BranchKeys):
                 branch=self.branch_note(),
                 note=self.note or "",
                 id=self.id or "",
+                by=self.by or "",
                 learn=self.learn is not False,
                 file=file,
                 line=line,

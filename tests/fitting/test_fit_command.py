@@ -1,4 +1,4 @@
-"""care-planner fit as a person runs it: a pack that can be planned by, the same bytes again, clear mistakes."""
+"""care-planner fit as a person runs it: a pack to plan by, the same bytes again, clear mistakes."""
 
 import gzip
 import os

@@ -1,4 +1,4 @@
-"""Wisteria's first flower and the maple's colour against open records, through the functions that a plan uses.
+"""Wisteria's first flower and the maple's colour against open records, by the functions that a plan uses.
 
 Source: Japan Meteorological Agency and Korea Meteorological Administration, four and three stations
 (tests/data/SOURCES.md). The packs were fitted on these among others, so this holds code and numbers in
