@@ -1,8 +1,7 @@
 """Whatever comes after the day a forecast is made, of weather or notes, changes nothing in it.
 
 On open records: Korea Meteorological Administration, Ulsan, spring and autumn (tests/data/SOURCES.md). Two
-copies of the files
-differ in every value from a day on; the predictions made before it must be the same.
+copies of the files differ in every value from a day on; the predictions made before it must be the same.
 """
 
 import csv
