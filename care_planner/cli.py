@@ -2,7 +2,7 @@
 
 import click
 
-from care_planner.commands import answering, fitting, looking, paper, planning, starting, web
+from care_planner.commands import answering, fitting, looking, paper, planning, starting, tables, web
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -12,7 +12,7 @@ def main() -> None:
 
 
 for _command in (
-    *(starting.start, starting.manual, answering.answer, planning.plan, planning.note),
+    *(starting.start, starting.manual, answering.answer, planning.plan, planning.note, tables.table),
     *(
         looking.check,
         looking.why,

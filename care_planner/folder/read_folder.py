@@ -55,17 +55,20 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         problems += faults + _unknown_taxa(located, rulebook, faults)
     if collection is None:
         weather = located.at(("site", "weather")) if located is not None else None
-        raise ProblemsFound(problems + _weather_file_problems(folder, weather))
+        raise ProblemsFound(problems + _weather_file(folder, weather)[1])
     day = today if isinstance(today, date) else _believed(today(collection.site.timezone))
     problems += _journal_problems(entries, collection, rulebook, day)
-    problems += _weather_file_problems(folder, collection.site.weather)
+    record, faults = _weather_file(folder, collection.site.weather)
+    problems += faults
     problems += gather(collection, entries, rulebook)[1]
     if located is not None:
         problems += _future_repots(located, collection, day)
         problems += _future_blooms(located, collection, day)
     if problems:
         raise ProblemsFound(problems)
-    record, messages = _weather(folder, collection, day)
+    messages: list[str] = []
+    if record is None:
+        record, messages = _weather(folder, collection, day)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
     return Inputs(collection, entries, record, rulebook, told)
 
@@ -151,13 +154,16 @@ def _journal_problems(
     return problems
 
 
-def _weather_file_problems(folder: Path, weather: object) -> list[Problem]:
-    """Mistakes in the weather's file; no name of a file: another form, or a mistake told already."""
+def _weather_file(folder: Path, weather: object) -> tuple[WeatherRecord | None, list[Problem]]:
+    """The record in the weather's file, or its mistakes; neither where the weather has another form."""
     try:
         name = TypeAdapter(FileName).validate_python(weather)
     except ValidationError:
-        return []
-    return read_weather_file(folder / name, name)[1]
+        return None, []
+    found, problems = read_weather_file(folder / name, name)
+    if found is None and not problems:
+        problems = [Problem(COLLECTION_FILE, 0, "the weather cannot be read")]
+    return found, problems
 
 
 def _weather(folder: Path, collection: Collection, today: date) -> tuple[WeatherRecord, list[str]]:
@@ -178,7 +184,4 @@ def _weather(folder: Path, collection: Collection, today: date) -> tuple[Weather
         if record is None:
             raise NoWeather("; ".join(messages) or "no weather could be fetched")
         return record, messages
-    found, problems = read_weather_file(folder / site.weather, site.weather)
-    if found is None:
-        raise ProblemsFound(problems or [Problem(COLLECTION_FILE, 0, "the weather cannot be read")])
-    return found, []
+    raise NoWeather("the weather's file was not read")

@@ -247,6 +247,12 @@ def test_a_tree_that_lacks_what_is_needed(tmp_path: Path) -> None:
         ("frost: 0.1", "frost: 10", "4: risk.frost is '10'; allowed: 0 to 1, or 0% to 100%"),
         ("risk: {frost: 0.1}", "calendar: {alarm_hours_before: -15}",
          "4: calendar.alarm_hours_before is '-15'; allowed: more than 0, up to 720"),
+        ("risk: {frost: 0.1}", "calendar: {alarm_hours_before: 0.0001}",
+         "4: calendar.alarm_hours_before is '0.0001', which is no whole number of minutes; "
+         "allowed: hours such as 15 or 0.5"),
+        ("risk: {frost: 0.1}", "calendar: {link: 'javascript:x'}",
+         "4: calendar.link is 'javascript:x', which is no address; "
+         "allowed: an address such as https://trees.example/"),
         ("risk:", "rsik:", "4: unknown key 'rsik'; did you mean risk?"),
     ],
 )  # fmt: skip

@@ -80,7 +80,7 @@ def made_before(key: tuple[str, str, int], cut: date, noted: dict[tuple[str, int
 
 
 @pytest.mark.parametrize("taxon", sorted(CUTS))
-def test_reference_no_forecast_sees_the_future(taxon: str, tmp_path: Path) -> None:
+def test_no_forecast_sees_the_future(taxon: str, tmp_path: Path) -> None:
     cut = CUTS[taxon]
     one, other = (predictions(tmp_path / name, taxon, name == "changed") for name in ("same", "changed"))
     noted = {(r["event"], int(r["year"])): date.fromisoformat(r["date"]) for r in rows(taxon, "observations")}

@@ -38,7 +38,7 @@ def scores(taxon: str) -> dict[str, dict[str, dict[str, float]]]:
     return found["lines"]
 
 
-def test_reference_wisteria_at_a_new_site_beats_ten_years_of_looking() -> None:
+def test_wisteria_at_a_new_site_beats_ten_years_of_looking() -> None:
     row = scores("wisteria")["new_site"]["first_flower"]
     assert row["n"] == 72
     assert row["rmse_where_3"] < row["own_mean_3"] and row["rmse"] < row["fixed_mean_day"] / 2
