@@ -51,7 +51,7 @@ class Search:
     """Fits forms to the events of one chain. `width`: days beyond which an error counts linearly."""
 
     def __init__(self, gathering: Gathering, width: float, starts: tuple[int, int] | None = None) -> None:
-        """`starts`: the first and last column at which a sum may start when starts are moved; None: not moved."""
+        """`starts`: the first and last column at which a sum may start; None: starts are not moved."""
         self.gathering, self.width, self.starts = gathering, width, starts
         self.days = gathering.seasons.days
 

@@ -152,7 +152,10 @@ def _build(
     origins = {id: p.origin for id, p in placed.items()}
     forms = next((packs[pack].pack.forms for pack in reversed(stack) if packs[pack].pack.forms), None)
     return (
-        TaxonRules(name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms, own.pack.scores),
+        TaxonRules(
+            *(name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms),
+            scores=own.pack.scores,
+        ),
         problems,
     )
 

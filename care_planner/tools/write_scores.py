@@ -15,10 +15,11 @@ SCORES_FILE = "SCORES.md"
 _HEAD = """\
 # How well the dates forecast
 
-Generated from the packs by `python -m care_planner.tools.write_scores`; a test fails when it is stale, another
-when a pack's numbers are no longer those that were scored. RMSE is of the middle date, in days. "In 80 %" is the
-share of what came inside the span that a plan tells as 80 %. Beside it stands the RMSE of the site's own mean day
-over its last 3 and its last 10 seasons, on the same rows (on those of them that have so many seasons before).
+Generated from the packs by `python -m care_planner.tools.write_scores`; a test fails when it is stale,
+another when a pack's numbers are no longer those that were scored. RMSE is of the middle date, in days. "In
+80 %" is the share of what came inside the span that a plan tells as 80 %. Beside it stands the RMSE of the
+site's own mean day over its last 3 and its last 10 seasons, on the same rows (on those of them that have so
+many seasons before).
 
 - `new_site`: the taxon's numbers alone, the season's weather known.
 - `own_seasons.N`: the last N seasons noted at the site, the season's weather known.

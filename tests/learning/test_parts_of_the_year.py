@@ -3,7 +3,7 @@
 import pytest
 from noted_seasons import note
 
-from care_planner.learning.belief import TreeBelief
+from care_planner.learning.pace_belief import PaceBelief
 from care_planner.learning.learn import learn
 from care_planner.learning.shares import alone, covariance, points
 from care_planner.rulebook.taxon import Pace
@@ -22,7 +22,7 @@ APART = Pace.model_validate(PACE | {"parts": PARTS})
 ONE = Pace.model_validate(PACE)
 
 
-def told(pace: Pace, season: int) -> TreeBelief:
+def told(pace: Pace, season: int) -> PaceBelief:
     """What a late spring of 2010 says of a season."""
     return learn([note("leaf", 2010, 0.2)], pace, ("leaf", "colour"), [season]).belief("a")
 
