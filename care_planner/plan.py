@@ -5,7 +5,7 @@ Pure: no clock, no disk, no network; the order of trees, rules and entries chang
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -20,6 +20,7 @@ from care_planner.tasks.fate import Fate
 from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, Week, level
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
+from care_planner.tasks.questions import Question, Unanswered, questions
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.stage_rows import StageRow
 from care_planner.years.common import shared_by_all, weather_behind, weather_notices
@@ -43,6 +44,9 @@ class Plan:
     done: Sequence[Task]  # noted as done not long ago: still shown, marked so
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
     taxa: Mapping[str, str]  # by tree
+    questions: Sequence[Question] = ()  # work of which no note tells
+    weather_years: int = 0  # usable ones, behind every date
+    left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
     full_weeks: Sequence[Week] = ()  # those that hold more work than hours, where people told theirs
 
 
@@ -77,6 +81,7 @@ def make_plan(
     fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
     taxa: dict[str, str] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
+    open_parts: list[tuple[str, str, Unanswered]] = []
 
     def resolved(
         profiles: Iterable[Alike], shared: Shared
@@ -101,14 +106,34 @@ def make_plan(
             done += [replace(task, tree=tree) for task in result.done]
             rows += [replace(row, tree=tree) for row in result.stages]
             fates[tree], taxa[tree] = result.fates, profile.facts.taxon
+            open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
             for notice in result.notices:
                 told[notice].add(tree)
     notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]
     notices += [Notice(what) for what in weather_notices(record, basis.weather_years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
+    asked, count = questions(open_parts, rulebook, shared), len(basis.weather_years.labels)
+    left = {
+        tree.id: (tree.until.date.toordinal(), tree.until.why)
+        for tree in collection.trees
+        if tree.until is not None and tree.until.date.toordinal() < today
+    }
+    told_in_order = sorted(notices, key=str)
     return Plan(
-        today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa, levelled.weeks
+        today,
+        season,
+        until,
+        tasks,
+        rows,
+        told_in_order,
+        done,
+        fates,
+        taxa,
+        questions=asked,
+        weather_years=count,
+        left=left,
+        full_weeks=levelled.weeks,
     )
 
 

@@ -21,12 +21,12 @@ LAYERS = (
     ("years",),
     ("tasks",),
     ("words",),
-    ("calendar", "pictures"),
+    ("calendar",),
     ("plan",),
     ("colours", "tools"),
     ("folder",),
     ("note",),
-    ("show", "paper"),
+    ("show",),
     ("serve",),
     ("commands",),
     ("cli",),
@@ -114,9 +114,15 @@ def _calls(called: ast.expr, may_disk: bool) -> list[str]:
     return found
 
 
-def at_the_edge(path: Path) -> bool:
-    """The command line reads the one clock; the web server is a rim of its own."""
-    return part_of(path) in ("commands", "serve")
+# What stands outside a file named for it, and why; nothing else does.
+ALLOWED = {
+    "commands/tools.py": {  # the one clock, and the outlet of the command line
+        *("clock: import pendulum", "clock: import time", "disk: import os", "disk: .open()"),
+    },
+    "commands/starting.py": {"disk: .is_file()"},  # whether a list of trees was named, before it is read
+    "serve/patient_server.py": {"network: import socket"},  # the server's own sockets
+    "serve/served.py": {"disk: import gzip"},  # bytes pressed in memory
+}
 
 
 def test_every_room_has_its_row() -> None:
@@ -139,11 +145,10 @@ def test_layers(path: Path) -> None:
     assert layer_faults(part_of(path), path.read_text(encoding="utf-8")) == []
 
 
-@pytest.mark.parametrize(
-    "path", [p for p in FILES if not at_the_edge(p)], ids=lambda path: str(path.relative_to(PACKAGE))
-)
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
 def test_edges(path: Path) -> None:
-    assert edge_faults(path.name, path.read_text(encoding="utf-8")) == []
+    faults = set(edge_faults(path.name, path.read_text(encoding="utf-8")))
+    assert faults == ALLOWED.get(path.relative_to(PACKAGE).as_posix(), set())
 
 
 def test_init_files_hold_a_docstring_only() -> None:

@@ -59,4 +59,8 @@ class Collection(Strict):
     people: People = Field(default=People(), description="one person, or several by name")
     risk: Risk = Risk()
     calendar: CalendarWishes = CalendarWishes()
+    silence: Literal["ask", "as-planned"] = Field(
+        default="ask",
+        description="heavy work without a note: ask whether it was done, or take it as done as planned",
+    )
     trees: tuple[Tree, ...]

@@ -36,6 +36,8 @@ def parse_branch_words(
     text = " ".join(what.replace('"', " ").split())
     head, _, rest = text.partition(" ")
     head = head.lower().rstrip(":")
+    if not part and head in ("cut", "dead"):
+        return None  # of a whole tree, others know what it says
     owner: dict[str, object] = {"batch" if is_batch else "branch": part} if part else {}
     if plant is not None:
         owner["plant"] = plant

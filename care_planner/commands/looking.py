@@ -24,8 +24,15 @@ def check(folder: Path) -> None:
     """Name every mistake in the folder at once, file and line first."""
     with told():
         inputs = read(folder)
+        from care_planner.folder.read_basis import read_basis, shrunk_record
+        from care_planner.problems import ProblemsFound
         from care_planner.show.plan import wrapped
+        from care_planner.years.common import usable_weather_years
 
+        years = usable_weather_years(inputs.collection, inputs.record)
+        shrunk = shrunk_record(read_basis(folder / "calendar"), years, "weather")
+        if shrunk:
+            raise ProblemsFound(shrunk)
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
         for line in wrapped(f"{folder}: no mistakes in {held}"):
             echo(line)
@@ -78,13 +85,13 @@ def learned(folder: Path, tree: str | None, today: date | None) -> None:
 def frost(folder: Path) -> None:
     """Last and first cold nights on each bench.
 
-    At or under 0 and 3 degC, with 10, 50 and 90 % and the winters behind them.
+    At or under the limits that the plan uses, with 1, 10, 50 and 90 % and the winters behind them.
     """
     with told():
         inputs = read(folder)
         from care_planner.show.frost import frost_lines
 
-        for line in frost_lines(inputs):
+        for line in frost_lines(inputs, now(inputs).date().toordinal()):
             echo(line)
 
 

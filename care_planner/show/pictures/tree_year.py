@@ -8,9 +8,9 @@ from itertools import pairwise
 from typing import Literal
 
 from care_planner.journal.model import Entry
-from care_planner.pictures.scale import Scale
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.rule import LOSSES
+from care_planner.show.pictures.scale import Scale
 from care_planner.spans import NEVER, Span
 from care_planner.stages.noted import history_of
 from care_planner.tasks.model import Task

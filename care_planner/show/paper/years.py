@@ -4,10 +4,10 @@ from collections.abc import Mapping, Sequence
 
 from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
-from care_planner.paper.blocks import Block, Sheet, head, text
-from care_planner.pictures.draw_svg import paper_months, paper_picture, paper_row
-from care_planner.pictures.tree_year import Picture
 from care_planner.rulebook.pack import Rulebook
+from care_planner.show.paper.blocks import Block, Sheet, head, text
+from care_planner.show.pictures.draw_svg import paper_months, paper_picture, paper_row
+from care_planner.show.pictures.tree_year import Picture
 
 WIDTH = 500.0
 ROW_WIDTH = 500.0

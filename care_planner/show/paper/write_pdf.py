@@ -5,8 +5,8 @@ from collections.abc import Sequence
 from importlib.resources import files
 from pathlib import Path
 
-from care_planner.paper.blocks import Sheet, as_data
 from care_planner.problems import Problem, ProblemsFound
+from care_planner.show.paper.blocks import Sheet, as_data
 
 MISSING = "could not be displayed"
 
@@ -20,7 +20,7 @@ def sheet_pdf(sheet: Sheet, fonts: Sequence[Path] = ()) -> bytes:
     """
     import typst
 
-    source = files("care_planner.paper").joinpath("sheets.typ").read_bytes()
+    source = files("care_planner.show.paper").joinpath("sheets.typ").read_bytes()
     data = {"sheet": json.dumps(as_data(sheet), ensure_ascii=False, sort_keys=True)}
     fault: typst.TypstError | None = None
     for only_own in (True, False):

@@ -9,9 +9,9 @@ from typing import Literal
 
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
-from care_planner.paper.blocks import Block, Sheet, head, listed, text
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
+from care_planner.show.paper.blocks import Block, Sheet, head, listed, text
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day
 
@@ -122,8 +122,8 @@ def _is_in_force(task: Task, first: int, last: int) -> bool:
     if task.kind != "work" or task.way not in ("watch", "walk"):
         return False
     opens = task.day if task.window.opens is None else min(task.day, task.window.opens)
-    ends = [day for day in (task.day, task.until, task.window.closes) if day is not None]
-    return opens <= last and max(ends) >= first
+    closes = task.window.closes if task.until is None else task.until
+    return opens <= last and max(task.day, closes or task.day) >= first
 
 
 def _often(in_force: Iterable[Task], on: Some[str]) -> Often:

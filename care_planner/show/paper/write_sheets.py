@@ -9,14 +9,14 @@ from care_planner.colours.cautions import with_colours
 from care_planner.disk.write_whole import write_whole
 from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_previous import read_previous
-from care_planner.paper.away import away_facts, away_sheet
-from care_planner.paper.blocks import Sheet
-from care_planner.paper.week import monday, week_sheet
-from care_planner.paper.write_pdf import known_fonts, sheet_pdf
-from care_planner.paper.years import collection_sheet, tree_sheet
-from care_planner.pictures.tree_year import Picture, tree_picture
 from care_planner.plan import Plan, make_plan
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
+from care_planner.show.paper.away import away_facts, away_sheet
+from care_planner.show.paper.blocks import Sheet
+from care_planner.show.paper.week import monday, week_sheet
+from care_planner.show.paper.write_pdf import known_fonts, sheet_pdf
+from care_planner.show.paper.years import collection_sheet, tree_sheet
+from care_planner.show.pictures.tree_year import Picture, tree_picture
 from care_planner.spans import Span, is_south, season_start
 
 LONGEST_AWAY_DAYS = 120

@@ -5,9 +5,9 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 
 from care_planner.calendar.text import one_line
-from care_planner.paper.away import named
-from care_planner.paper.blocks import Block, Sheet, head, text
 from care_planner.rulebook.rule import LOSSES
+from care_planner.show.paper.away import named
+from care_planner.show.paper.blocks import Block, Sheet, head, text
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day, weekday_words
 
@@ -21,7 +21,7 @@ def monday(day: int) -> int:
 
 def week_sheet(tasks: Iterable[Task], site: str, first: int) -> Sheet:
     """The works of seven days from `first` (ordinal) by bench; what the weather decides; cautions."""
-    due = [task for task in tasks if first <= task.day < first + DAYS and not task.done]
+    due = [task for task in tasks if _touches(task, first) and not task.done and not task.left]
     benches: defaultdict[str, list[Task]] = defaultdict(list)
     for task in due:
         if task.way in ("work", "walk"):
@@ -49,6 +49,10 @@ def week_sheet(tasks: Iterable[Task], site: str, first: int) -> Sheet:
     )
 
 
+def _touches(task: Task, first: int) -> bool:
+    return task.day < first + DAYS and max(task.day, task.until or task.day) >= first
+
+
 def _holds(task: Task, first: int) -> bool:
     until = max(day for day in (task.day, task.until) if day is not None)
     return task.way == "watch" and not task.done and task.day < first + DAYS and until >= first
@@ -58,7 +62,7 @@ def _rows(tasks: Sequence[Task], first: int) -> list[tuple[str, ...]]:
     """A row for each work and day, dearest first within a day: day, work, trees, minutes and until when."""
     rounds: defaultdict[tuple[int, int, str], list[Task]] = defaultdict(list)
     for task in tasks:
-        day = task.day if task.way == "work" else first + DAYS
+        day = max(task.day, first) if task.way == "work" else first + DAYS
         rounds[day, LOSSES.index(task.loss), task.title].append(task)
     return [
         _row(day, title, held, first)

@@ -1,4 +1,4 @@
-"""A plan just made, as the one before the next."""
+"""What `read_previous` should give back of a plan, worked out without a file."""
 
 from collections import defaultdict
 from collections.abc import Iterable
