@@ -16,6 +16,7 @@ LAYERS = (
     ("collection", "journal", "climate", "rulebook"),
     ("stages",),
     ("learning",),
+    ("fitting",),
     ("windows",),
     ("years",),
     ("tasks",),
