@@ -1,29 +1,27 @@
 """A collection's folder -> everything a plan needs, or every mistake in it at once."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
-from care_planner.climate.fetch_meteostat import fetch_station
-from care_planner.climate.monthly import monthly_record
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
-from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
-from care_planner.collection.site import FileName, MonthlyWeather, StationWeather
+from care_planner.collection.read_collection import read_collection
+from care_planner.collection.site import FileName
 from care_planner.colours.gather import gather
+from care_planner.fetch_weather import fetch_weather
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
-from care_planner.problems import NoWeather, Problem, ProblemsFound, did_you_mean
+from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.tasks.history import not_understood
 from care_planner.typed_yaml.located import Located
-
-WEATHER_STORE = "weather"
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,7 +61,7 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         problems += _future_blooms(located, collection, day)
     if problems:
         raise ProblemsFound(problems)
-    record, messages = _weather(folder, collection, day)
+    record, messages = fetch_weather(folder, collection.site, day)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
     return Inputs(collection, entries, record, rulebook, told)
 
@@ -142,33 +140,10 @@ def _journal_problems(
 
 
 def _weather_file_problems(folder: Path, weather: object) -> list[Problem]:
-    """Mistakes in the weather's file; no name of a file: another form, or a mistake told already."""
-    try:
-        name = TypeAdapter(FileName).validate_python(weather)
-    except ValidationError:
-        return []
-    return read_weather_file(folder / name, name)[1]
-
-
-def _weather(folder: Path, collection: Collection, today: date) -> tuple[WeatherRecord, list[str]]:
-    site = collection.site
-    if isinstance(site.weather, MonthlyWeather):
-        monthly = site.weather.monthly
-        return monthly_record(monthly.tmin_c, monthly.tmax_c), []
-    if isinstance(site.weather, StationWeather):
-        station = site.weather.meteostat
-        record, messages = fetch_station(
-            folder / WEATHER_STORE,
-            station=None if station == "nearest" else station,
-            latitude=site.latitude,
-            longitude=site.longitude,
-            elevation_m=site.elevation_m,
-            today=today,
-        )
-        if record is None:
-            raise NoWeather("; ".join(messages) or "no weather could be fetched")
-        return record, messages
-    found, problems = read_weather_file(folder / site.weather, site.weather)
-    if found is None:
-        raise ProblemsFound(problems or [Problem(COLLECTION_FILE, 0, "the weather cannot be read")])
-    return found, []
+    """Mistakes in the weather's files; no name of a file: another form, or a mistake told already."""
+    problems = []
+    for source in weather if isinstance(weather, list | tuple) else (weather,):
+        with suppress(ValidationError):
+            name = TypeAdapter(FileName).validate_python(source)
+            problems += read_weather_file(folder / name, name)[1]
+    return problems

@@ -23,7 +23,10 @@ def check(folder: Path) -> None:
     with told():
         inputs = read(folder)
         from care_planner.show_plan import wrapped
+        from care_planner.show_record import record_lines
 
+        for line in record_lines(inputs, now(inputs).date().toordinal()):
+            click.echo(line)
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
         for line in wrapped(f"{folder}: no mistakes in {held}"):
             click.echo(line)

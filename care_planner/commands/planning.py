@@ -33,6 +33,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         from care_planner.read_previous import read_previous
         from care_planner.show_changes import change_lines
         from care_planner.show_plan import plan_lines
+        from care_planner.show_record import record_lines
 
         day = today or now(inputs).date()
         target = out or folder / "calendar"
@@ -49,6 +50,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             messages += set_torn_aside(folder, now(inputs).date())
             messages += write_plan(folder, target, inputs.collection, made, now(inputs))
             messages.append(f"written to {target}")
+        for line in record_lines(inputs, day.toordinal()):
+            click.echo(line)
         for line in plan_lines(made, inputs.collection.site.name, everything):
             click.echo(line)
         for line in change_lines(previous, made, inputs.rulebook):

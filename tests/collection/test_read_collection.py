@@ -225,7 +225,8 @@ def test_a_tree_that_lacks_what_is_needed(tmp_path: Path) -> None:
          "allowed: nearest, or a station's id such as 06451"),
         ("w.csv", "{montly: {}}", "1: unknown key 'montly'; did you mean monthly?"),
         ("w.csv", "", "1: site.weather is empty; "
-         "allowed: a CSV file inside the folder, {monthly: ...} or {meteostat: ...}"),
+         "allowed: a CSV file inside the folder, {monthly: ...}, {meteostat: ...}, "
+         "{growing: FILE}, or a list such as [weather.csv, {meteostat: nearest}]"),
         ("frost-pocket: {offset_c: -2.0}", "frost-pocket: {offset: -2.0}",
          "2: unknown key 'offset'; did you mean offset_c?"),
         ("floor_c: 2.0", "floor_c: 9", "2: benches.shed: floor_c is 9, above vent_c of 8; "
