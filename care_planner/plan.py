@@ -15,14 +15,14 @@ from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
 from care_planner.tasks.draft import Draft
-from care_planner.tasks.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.tasks.model import Task
-from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan
-from care_planner.tasks.profiles import Profile, noted_trees, resolve, twins
-from care_planner.tasks.resolve import Shared
 from care_planner.tasks.result import TreeResult, tree_result
-from care_planner.tasks.share import share, weather_problems, weather_words
-from care_planner.tasks.workdays import Board, Given
+from care_planner.years.common import share, weather_problems, weather_words
+from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
+from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
+from care_planner.years.profiles import Profile, noted_trees, resolve, twins
+from care_planner.years.resolve import Shared
+from care_planner.years.workdays import Board, Given
 
 
 @dataclass(frozen=True, eq=False)

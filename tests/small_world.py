@@ -16,9 +16,9 @@ from care_planner.journal.model import Entry, JournalFile
 from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
-from care_planner.tasks.outcome import Outcome
-from care_planner.tasks.profiles import noted_trees, resolve, twins
-from care_planner.tasks.resolve import TreeYears
+from care_planner.years.outcome import Outcome
+from care_planner.years.profiles import noted_trees, resolve, twins
+from care_planner.years.resolve import TreeYears
 
 LATITUDE = 37.75
 # A tree without flowers, day length or dates in its stages: it waits for cold and for warmth only.

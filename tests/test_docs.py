@@ -16,16 +16,16 @@ from care_planner.cli import main
 from care_planner.collection.model import Collection
 from care_planner.collection.site import Bench, Site
 from care_planner.collection.tree import LastRepot, Pot, Tree
+from care_planner.folder.read_folder import read_folder
 from care_planner.plan import make_plan
 from care_planner.problems import Problem
-from care_planner.read_folder import read_folder
-from care_planner.read_yaml import parse_yaml, validate
 from care_planner.rulebook.moment import KINDS
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.rulebook.rule import WORK_KINDS
 from care_planner.rulebook.taxon import Stage
-from care_planner.run_examples import run_examples
-from care_planner.tasks.outcome import State
+from care_planner.tools.run_examples import run_examples
+from care_planner.typed_yaml.read_yaml import parse_yaml, validate
+from care_planner.years.outcome import State
 
 PROJECT = Path(__file__).parents[1]
 README, DEVELOPERS = PROJECT / "README.md", PROJECT / "DEVELOPERS.md"
@@ -146,7 +146,7 @@ def test_paths_that_a_page_names_exist(page: Path) -> None:
 
 def test_modules_that_are_run_by_name_exist() -> None:
     named = {
-        name for page in PAGES for name in re.findall(r"python -m (care_planner\.\w+)", page.read_text())
+        name for page in PAGES for name in re.findall(r"python -m (care_planner\.[\w.]+)", page.read_text())
     }
     assert len(named) == 2
     assert [name for name in named if not (PROJECT / f"{name.replace('.', '/')}.py").exists()] == []

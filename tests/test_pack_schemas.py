@@ -15,9 +15,9 @@ import yaml
 from jsonschema import Draft202012Validator
 
 from care_planner.rulebook.read_packs import shipped_folder
-from care_planner.write_schemas import MODELS, schema_text
+from care_planner.tools.write_schemas import MODELS, schema_text
 
-REWRITE = "stale: run python -m care_planner.write_schemas"
+REWRITE = "stale: run python -m care_planner.tools.write_schemas"
 EXAMPLES = Path(__file__).parents[1] / "examples"
 PACKS = sorted(shipped_folder().glob("*.yaml"))
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from pydantic import Field, model_validator
 
 from care_planner.problems import Problem
-from care_planner.read_yaml import LARGEST_BYTES, Strict, parse_yaml, read_yaml, validate
 from care_planner.typed_yaml.models import Day, Number, Season, Share, Slug, Text, Whole, YesNo
+from care_planner.typed_yaml.read_yaml import LARGEST_BYTES, Strict, parse_yaml, read_yaml, validate
 
 
 def messages(problems: list[Problem]) -> list[str]:

@@ -9,9 +9,9 @@ from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.rulebook.rule import Rule
-from care_planner.write_rule_table import TABLE_FILE, table_text, write_rule_table
+from care_planner.tools.write_rule_table import TABLE_FILE, table_text, write_rule_table
 
-REWRITE = "stale: run python -m care_planner.write_rule_table"
+REWRITE = "stale: run python -m care_planner.tools.write_rule_table"
 
 
 @pytest.fixture(scope="module")

@@ -6,7 +6,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 from care_planner.collection.cross_checks import check_names, check_seasons
 from care_planner.collection.model import Collection
 from care_planner.problems import Problem, did_you_mean
-from care_planner.read_yaml import Located, read_yaml, validate
+from care_planner.typed_yaml.read_yaml import Located, read_yaml, validate
 
 COLLECTION_FILE = "collection.yaml"
 

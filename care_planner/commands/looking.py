@@ -22,8 +22,8 @@ def check(folder: Path) -> None:
     """Name every mistake in the folder at once, file and line first."""
     with told():
         inputs = read(folder)
-        from care_planner.show_plan import wrapped
-        from care_planner.show_record import record_lines
+        from care_planner.show.plan import wrapped
+        from care_planner.show.record import record_lines
 
         for line in record_lines(inputs, now(inputs).date().toordinal()):
             click.echo(line)
@@ -47,8 +47,8 @@ def why(folder: Path, tree: str, task: str, today: date | None) -> None:
     """
     with told():
         inputs = read(folder, today)
-        from care_planner.read_previous import read_previous
-        from care_planner.show_why import why_lines
+        from care_planner.folder.read_previous import read_previous
+        from care_planner.show.why import why_lines
 
         day = today or now(inputs).date()
         previous, _ = read_previous(folder / "calendar")
@@ -68,7 +68,7 @@ def learned(folder: Path, tree: str | None, today: date | None) -> None:
     """
     with told():
         inputs = read(folder, today)
-        from care_planner.show_learned import learned_lines
+        from care_planner.show.learned import learned_lines
 
         for line in learned_lines(inputs, tree, (today or now(inputs).date()).toordinal()):
             click.echo(line)
@@ -83,7 +83,7 @@ def frost(folder: Path) -> None:
     """
     with told():
         inputs = read(folder)
-        from care_planner.show_frost import frost_lines
+        from care_planner.show.frost import frost_lines
 
         for line in frost_lines(inputs):
             click.echo(line)
@@ -99,7 +99,7 @@ def rules(folder: Path | None) -> None:
     with told():
         from care_planner.problems import ProblemsFound
         from care_planner.rulebook.read_packs import read_rulebook
-        from care_planner.show_rules import rule_lines
+        from care_planner.show.rules import rule_lines
 
         taxa = None
         if folder is not None:
@@ -123,7 +123,7 @@ def colours(folder: Path, tree: str | None, today: date | None) -> None:
     """Show which branch bore which flowers, what it can still give, and what must not be cut."""
     with told():
         inputs = read(folder, today)
-        from care_planner.show_colours import colour_lines
+        from care_planner.show.colours import colour_lines
 
         for line in colour_lines(inputs, tree, (today or now(inputs).date()).toordinal()):
             click.echo(line)
@@ -140,7 +140,7 @@ def cuttings(folder: Path, today: date | None, want: int, risk: float) -> None:
     """Show which cuttings to take and how many, and what to keep, grow on or give away."""
     with told():
         inputs = read(folder, today)
-        from care_planner.show_cuttings import cutting_lines
+        from care_planner.show.cuttings import cutting_lines
 
         for line in cutting_lines(inputs, want, risk, (today or now(inputs).date()).toordinal()):
             click.echo(line)

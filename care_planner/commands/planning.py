@@ -28,12 +28,12 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
     """
     with told():
         inputs = read(folder, today)
+        from care_planner.colours.cautions import with_colours
+        from care_planner.folder.read_previous import read_previous
         from care_planner.plan import make_plan
-        from care_planner.plan_colours import with_colours
-        from care_planner.read_previous import read_previous
-        from care_planner.show_changes import change_lines
-        from care_planner.show_plan import plan_lines
-        from care_planner.show_record import record_lines
+        from care_planner.show.changes import change_lines
+        from care_planner.show.plan import plan_lines
+        from care_planner.show.record import record_lines
 
         day = today or now(inputs).date()
         target = out or folder / "calendar"
@@ -44,8 +44,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         )
         made = with_colours(made, inputs)
         if out is not None or today is None:
+            from care_planner.folder.write_plan import write_plan
             from care_planner.journal.write_note import set_torn_aside
-            from care_planner.write_plan import write_plan
 
             messages += set_torn_aside(folder, now(inputs).date())
             messages += write_plan(folder, target, inputs.collection, made, now(inputs))
@@ -77,7 +77,7 @@ def note(
     "moved-to BENCH", "condition weak", "take-back NOTE-ID", or free text.
     """
     with told():
-        from care_planner.note_command import note as take_note
+        from care_planner.note.take import note as take_note
 
         if len(words) < 2:
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
@@ -91,7 +91,7 @@ def note(
 def start(folder: Path) -> None:
     """Start a new collection with commented files."""
     with told():
-        from care_planner.collection.write_starter import write_starter
+        from care_planner.folder.write_starter import write_starter
         from care_planner.problems import ProblemsFound
 
         problems = write_starter(folder)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import click
 
 if TYPE_CHECKING:
-    from care_planner.read_folder import Inputs
+    from care_planner.folder.read_folder import Inputs
 
 WRONG_INPUT = 2
 FIRST_YEAR, LAST_YEAR = 1900, 2150
@@ -70,7 +70,7 @@ def today_at(folder: Path) -> date:
 
 def read(folder: Path, today: date | None = None) -> "Inputs":
     """Read the folder; notes may be dated up to today, or up to the day it is planned for."""
-    from care_planner.read_folder import read_folder
+    from care_planner.folder.read_folder import read_folder
 
     return read_folder(folder, lambda zone: max(now_in(zone).date(), today or date.min))
 

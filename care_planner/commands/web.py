@@ -28,7 +28,7 @@ def serve(folder: Path, host: str, port: int) -> None:
 
         import pendulum
 
-        from care_planner.serve_command import serve as run
+        from care_planner.serve.start import serve as run
 
         run(folder, host, port, pendulum.now, time.monotonic, click.echo)
 
@@ -44,7 +44,7 @@ def publish(folder: Path, to: Path) -> None:
     with told(), the_serve_extra():
         import pendulum
 
-        from care_planner.write_public import publish as write
+        from care_planner.serve.write_public import publish as write
 
         say(write(folder, to, pendulum.now))
 
@@ -81,7 +81,7 @@ def share_add(
 ) -> None:
     """Make a secret link for one person."""
     with told(), the_serve_extra():
-        from care_planner.share_command import share_add as add
+        from care_planner.serve.share_links import share_add as add
 
         wanted: dict[Literal["all", "tree", "bench", "taxon", "work"], str | None] = {
             "tree": tree,
@@ -97,7 +97,7 @@ def share_add(
 def share_list(folder: Path) -> None:
     """List the links, without their secrets."""
     with told(), the_serve_extra():
-        from care_planner.share_command import share_list as listed
+        from care_planner.serve.share_links import share_list as listed
 
         say(listed(folder))
 
@@ -109,7 +109,7 @@ def share_list(folder: Path) -> None:
 def share_renew(folder: Path, name: str, url: str) -> None:
     """Give a link a new secret."""
     with told(), the_serve_extra():
-        from care_planner.share_command import share_renew as renew
+        from care_planner.serve.share_links import share_renew as renew
 
         say(renew(folder, name, url, today_at(folder)))
 
@@ -120,6 +120,6 @@ def share_renew(folder: Path, name: str, url: str) -> None:
 def share_revoke(folder: Path, name: str) -> None:
     """Take a link away."""
     with told(), the_serve_extra():
-        from care_planner.share_command import share_revoke as revoke
+        from care_planner.serve.share_links import share_revoke as revoke
 
         say(revoke(folder, name))

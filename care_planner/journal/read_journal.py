@@ -10,7 +10,7 @@ from pydantic import ValidationError
 from care_planner.journal.lines import cut_off
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry, sort_key
 from care_planner.problems import Problem, did_you_mean
-from care_planner.read_yaml import LARGEST_BYTES, Located, parse_yaml, read_yaml, validate
+from care_planner.typed_yaml.read_yaml import LARGEST_BYTES, Located, parse_yaml, read_yaml, validate
 
 try:
     import fcntl

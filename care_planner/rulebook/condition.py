@@ -2,8 +2,8 @@
 
 from typing import Literal
 
-from care_planner.read_yaml import Strict
 from care_planner.rulebook.taxon import Name
+from care_planner.typed_yaml.read_yaml import Strict
 
 Goal = Literal["flowers", "vigour", "balanced"]
 Told = Literal["yes", "no", "not-told"]

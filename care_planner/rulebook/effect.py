@@ -4,11 +4,11 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from care_planner.read_yaml import Strict
 from care_planner.rulebook.condition import Goal
 from care_planner.rulebook.moment import SeasonName
 from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.models import Whole, YesNo
+from care_planner.typed_yaml.read_yaml import Strict
 
 
 class Facts(Strict):

@@ -7,9 +7,9 @@ from typing import Annotated, Self
 from pydantic import Field, model_validator
 
 from care_planner.problems import did_you_mean
-from care_planner.read_yaml import Strict
 from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.models import Mistake, Text, wrong
+from care_planner.typed_yaml.read_yaml import Strict
 
 
 class Term(Strict):

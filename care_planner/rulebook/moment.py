@@ -12,8 +12,8 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
-from care_planner.read_yaml import Strict
 from care_planner.typed_yaml.models import Allowed, Number, Whole, unfit
+from care_planner.typed_yaml.read_yaml import Strict
 
 _LEAP_YEAR = 2024
 _MONTH_DAY = r"^(0[1-9]|1[0-2])-(0[1-9]|[12]\d|3[01])$"

@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 
 from care_planner.problems import Problem, did_you_mean
-from care_planner.read_yaml import Located, validate
 from care_planner.rulebook.checks import Found
 from care_planner.rulebook.pack import Origin, OwnPack
 from care_planner.rulebook.rule import Rule
 from care_planner.typed_yaml.located import Place
+from care_planner.typed_yaml.read_yaml import Located, validate
 
 
 @dataclass(frozen=True, eq=False)

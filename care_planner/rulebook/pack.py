@@ -4,11 +4,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from care_planner.read_yaml import Strict
 from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.rule import Rule
 from care_planner.rulebook.taxon import Name, Stage, Taxon
+from care_planner.typed_yaml.read_yaml import Strict
 
 
 class Pack(Strict):

@@ -6,11 +6,11 @@ from importlib.resources import files
 from pathlib import Path
 
 from care_planner.problems import Problem, did_you_mean
-from care_planner.read_yaml import Located, read_yaml, validate
 from care_planner.rulebook.checks import COMMON_STAGES, Names, check_rule, check_stage, check_taxon
 from care_planner.rulebook.graph import Circle, resolving_order
 from care_planner.rulebook.overlays import OwnFile, PlacedRule, lay_over
 from care_planner.rulebook.pack import Origin, OwnPack, Pack, Rulebook, TaxonRules
+from care_planner.typed_yaml.read_yaml import Located, read_yaml, validate
 
 
 @dataclass(frozen=True, eq=False)

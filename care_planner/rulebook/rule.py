@@ -4,12 +4,12 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from care_planner.read_yaml import Strict
 from care_planner.rulebook.condition import Condition, Goal
 from care_planner.rulebook.effect import Effect, Instead, NoRoom
 from care_planner.rulebook.moment import Moment, MonthDay, SeasonName
 from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.models import Number, Whole, YesNo
+from care_planner.typed_yaml.read_yaml import Strict
 
 WORK_KINDS = (
     "roots",

@@ -5,9 +5,9 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from care_planner.read_yaml import Strict
 from care_planner.rulebook.moment import Moment, Warmth
 from care_planner.typed_yaml.models import Number, Whole, YesNo
+from care_planner.typed_yaml.read_yaml import Strict
 
 Name = Annotated[str, Field(pattern=r"^[a-z0-9]+(-[a-z0-9]+)*$", max_length=64)]
 BbchCode = Annotated[str, Field(pattern=r"^\d\d(/\d\d)?$")]

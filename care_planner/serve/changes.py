@@ -7,8 +7,8 @@ from dataclasses import dataclass, replace
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.serve.planner import Changed
-from care_planner.show_changes import change_lines
-from care_planner.tasks.previous import PreviousPlan
+from care_planner.show.changes import change_lines
+from care_planner.years.previous import PreviousPlan
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,8 +8,8 @@ from datetime import date, timedelta
 from hashlib import sha256
 
 from care_planner.calendar.text import one_line
+from care_planner.folder.read_folder import Inputs
 from care_planner.problems import did_you_mean
-from care_planner.read_folder import Inputs
 
 LONGEST_WORDS = 300
 OLDEST_NOTE_DAYS = 400

@@ -7,9 +7,9 @@ from typing import Any
 
 from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
+from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
 from care_planner.plan import Plan
-from care_planner.read_folder import Inputs
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.changes import change_groups
 from care_planner.serve.entry_words import entry_words

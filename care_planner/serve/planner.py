@@ -9,9 +9,9 @@ from pathlib import Path
 from threading import Condition, Thread
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.folder.read_folder import Inputs
 from care_planner.plan import Plan, PlanCache
 from care_planner.problems import NoWeather, ProblemsFound
-from care_planner.read_folder import Inputs
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.names import SERVED_FOLDER
 from care_planner.serve.read_inputs import read_signs
@@ -19,7 +19,7 @@ from care_planner.serve.read_served import read_served
 from care_planner.serve.read_watched import Watched
 from care_planner.serve.refresh import Refreshed, refresh
 from care_planner.serve.served import ServedFeed
-from care_planner.tasks.previous import PreviousPlan
+from care_planner.years.previous import PreviousPlan
 
 LOOK_EVERY_S = 2.0
 # A fault that no file shows (a full disk, a network that is down) may have passed by then.

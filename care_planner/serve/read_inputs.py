@@ -5,7 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from care_planner.collection.model import Collection
-from care_planner.read_folder import Inputs, read_folder
+from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.serve.clock import Clock
 from care_planner.serve.read_watched import Signs, Watched, read_store_signs, read_watched
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from care_planner.collection.read_collection import COLLECTION_FILE
-from care_planner.fetch_weather import WEATHER_STORE
+from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.journal.read_journal import JOURNAL_FOLDER
 
 Signs = tuple[tuple[str, int, int, int], ...]

@@ -9,11 +9,12 @@ from care_planner.calendar.feeds import task_uids
 from care_planner.calendar.names import ROUNDS_NAME, tree_feed_name
 from care_planner.calendar.read_published import bytes_of, read_published
 from care_planner.calendar.write_calendar import held_folder
-from care_planner.collection.read_identity import read_identity
+from care_planner.colours.cautions import with_colours
+from care_planner.folder.read_identity import read_identity
+from care_planner.folder.read_previous import read_previous
+from care_planner.folder.write_plan import write_plan
 from care_planner.plan import Plan, PlanCache, make_plan
-from care_planner.plan_colours import with_colours
 from care_planner.problems import ProblemsFound
-from care_planner.read_previous import read_previous
 from care_planner.serve.clock import Clock
 from care_planner.serve.feed_set import more_feeds
 from care_planner.serve.names import ALL_FEED, SERVED_FOLDER, tree_feed
@@ -21,8 +22,7 @@ from care_planner.serve.read_inputs import Reading, read_inputs
 from care_planner.serve.read_served import read_taxa_state
 from care_planner.serve.served import ServedFeed
 from care_planner.serve.write_served import write_served
-from care_planner.tasks.previous import PreviousPlan
-from care_planner.write_plan import write_plan
+from care_planner.years.previous import PreviousPlan
 
 CALENDAR_FOLDER = "calendar"
 

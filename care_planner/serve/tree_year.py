@@ -9,7 +9,7 @@ from typing import Any, Literal
 from care_planner.journal.model import Entry
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.spans import Span
-from care_planner.tasks.history import history_of
+from care_planner.stages.noted import history_of
 from care_planner.tasks.model import Task
 from care_planner.windows.words import MONTHS, short_day
 

@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.resolve import TreeYears
+from care_planner.years.resolve import TreeYears
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

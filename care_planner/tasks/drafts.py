@@ -10,12 +10,12 @@ from care_planner.tasks.draft import Draft, Moves, bench_on
 from care_planner.tasks.looks import looks
 from care_planner.tasks.model import Window
 from care_planner.tasks.moved import moved_words
-from care_planner.tasks.outcome import Outcome
-from care_planner.tasks.previous import work_part
 from care_planner.tasks.reasons import reasons
-from care_planner.tasks.resolve import TreeYears
-from care_planner.tasks.work import chance
 from care_planner.windows.words import weekday_words
+from care_planner.years.outcome import Outcome
+from care_planner.years.previous import work_part
+from care_planner.years.resolve import TreeYears
+from care_planner.years.work import chance
 
 # Under this chance a day is not honest where a note could settle it.
 FIRM_CHANCE = 0.8

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 
 from care_planner.stages.members import quantile
-from care_planner.tasks.choose import Wanted, choose_day
 from care_planner.tasks.draft import Draft, Moves, bench_on
 from care_planner.tasks.model import Window
 from care_planner.tasks.moved import look_moved_words
-from care_planner.tasks.previous import PreviousTask, look_part
 from care_planner.tasks.reasons import stage_words
-from care_planner.tasks.resolve import TreeYears
+from care_planner.years.choose import Wanted, choose_day
+from care_planner.years.previous import PreviousTask, look_part
+from care_planner.years.resolve import TreeYears
 
 LOOK_MINUTES = 1
 LOOK_SLACK_DAYS = 3

@@ -9,12 +9,12 @@ from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import Rule
 from care_planner.stages.members import quantile
 from care_planner.tasks.model import Window
-from care_planner.tasks.outcome import Outcome
-from care_planner.tasks.previous import look_part, work_part
 from care_planner.windows.words import day_words, short_day
+from care_planner.years.outcome import Outcome
+from care_planner.years.previous import look_part, work_part
 
 if TYPE_CHECKING:
-    from care_planner.tasks.resolve import TreeYears
+    from care_planner.years.resolve import TreeYears
 
 
 def moved_words(part: str, day: int, outcome: Outcome, window: Window, years: "TreeYears") -> str:

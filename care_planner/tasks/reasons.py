@@ -9,11 +9,11 @@ import numpy as np
 from care_planner.rulebook.moment import SEASON_STEP, Moment
 from care_planner.spans import NEVER
 from care_planner.stages.members import FEW_YEARS, known_years, quantile, reached_share
-from care_planner.tasks.outcome import Outcome
 from care_planner.windows.words import day_words, moment_words, short_day
+from care_planner.years.outcome import Outcome
 
 if TYPE_CHECKING:
-    from care_planner.tasks.resolve import TreeYears
+    from care_planner.years.resolve import TreeYears
 
 # A learnt pace nearer to the taxon's than this is not spoken of: it is less than a day.
 WORTH_TELLING = 0.015

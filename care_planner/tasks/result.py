@@ -7,9 +7,9 @@ from typing import Any
 from care_planner.tasks.draft import Draft
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.model import Task
-from care_planner.tasks.resolve import TreeYears
 from care_planner.tasks.stage_rows import stage_rows
 from care_planner.tasks.told import what_to_tell
+from care_planner.years.resolve import TreeYears
 
 
 @dataclass(frozen=True, eq=False)

@@ -6,11 +6,11 @@ from collections.abc import Iterator
 import numpy as np
 
 from care_planner.stages.members import quantile
-from care_planner.tasks.outcome import Outcome
 from care_planner.tasks.reasons import choice_words
-from care_planner.tasks.resolve import TreeYears
 from care_planner.windows.window import raw_ends
 from care_planner.windows.words import day_words
+from care_planner.years.outcome import Outcome
+from care_planner.years.resolve import TreeYears
 
 
 def what_to_tell(years: TreeYears) -> list[str]:

@@ -37,7 +37,7 @@ from care_planner.collection.model import Collection
 from care_planner.plan import Basis, Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
-from care_planner.tasks.profiles import noted_trees, twins
+from care_planner.years.profiles import noted_trees, twins
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TODAY = date(2027, 3, 1)

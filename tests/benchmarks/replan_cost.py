@@ -26,7 +26,8 @@ from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry, Saw
 from care_planner.plan import Plan, PlanCache, make_plan
 from care_planner.rulebook.pack import Rulebook
-from care_planner.tasks.previous import PreviousPlan, previous_plan
+from care_planner.tasks.as_previous import previous_plan
+from care_planner.years.previous import PreviousPlan
 
 TODAY = date(2023, 5, 20)
 TIMES = 5

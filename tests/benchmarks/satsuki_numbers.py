@@ -23,9 +23,9 @@ from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.spans import is_south, month_day
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import evaluate
-from care_planner.tasks.profiles import Profile, resolve, tree_facts
-from care_planner.tasks.resolve import TreeYears
-from care_planner.tasks.share import share
+from care_planner.years.common import share
+from care_planner.years.profiles import Profile, resolve, tree_facts
+from care_planner.years.resolve import TreeYears
 
 DATA = Path(__file__).parents[1] / "data"
 STAGES = (

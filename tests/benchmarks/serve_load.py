@@ -21,7 +21,7 @@ from tempfile import TemporaryDirectory
 from threading import Event, Lock
 from urllib.parse import urlencode
 
-from care_planner.share_command import share_add
+from care_planner.serve.share_links import share_add
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 PORT = 8471
@@ -35,7 +35,7 @@ import sys, time
 from datetime import datetime, timedelta
 from pathlib import Path
 from zoneinfo import ZoneInfo
-from care_planner.serve_command import serve
+from care_planner.serve.start import serve
 at, start = datetime.fromisoformat("2027-05-29T01:00:00+00:00"), time.monotonic()
 clock = lambda zone: (at + timedelta(seconds=time.monotonic() - start)).astimezone(ZoneInfo(zone))
 serve(Path(sys.argv[1]), "127.0.0.1", int(sys.argv[2]), clock, time.monotonic, lambda line: None)

@@ -12,8 +12,9 @@ import pytest
 from click.testing import CliRunner, Result
 from small_world import smooth_record
 
-from care_planner import cli, read_folder
+from care_planner import cli
 from care_planner.climate.record import WeatherRecord
+from care_planner.folder import read_folder
 
 COLLECTION = """\
 site: {name: Two trees, latitude: 37.75, longitude: 128.9, timezone: Asia/Seoul, weather: %s}

@@ -3,7 +3,7 @@
 from datetime import date
 
 from care_planner.collection.people import People
-from care_planner.read_yaml import parse_yaml, validate
+from care_planner.typed_yaml.read_yaml import parse_yaml, validate
 
 SATURDAY, SUNDAY, MONDAY = (date(2027, 6, day).toordinal() for day in (5, 6, 7))
 

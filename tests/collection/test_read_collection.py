@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import read_collection
 from care_planner.collection.site import MonthlyWeather, StationWeather
-from care_planner.read_yaml import parse_yaml, validate
+from care_planner.typed_yaml.read_yaml import parse_yaml, validate
 
 HEAD = """\
 site: {name: Yard, latitude: 37.75, longitude: 128.89, elevation_m: 26, timezone: Asia/Seoul, weather: w.csv}

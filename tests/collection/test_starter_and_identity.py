@@ -7,11 +7,11 @@ from uuid import UUID
 
 import pytest
 
-from care_planner.collection import write_starter as starter
 from care_planner.collection.read_collection import read_collection
-from care_planner.collection.read_identity import read_identity
-from care_planner.collection.write_identity import ensure_identity
-from care_planner.collection.write_starter import write_starter
+from care_planner.folder import write_starter as starter
+from care_planner.folder.read_identity import read_identity
+from care_planner.folder.write_identity import ensure_identity
+from care_planner.folder.write_starter import write_starter
 from care_planner.journal.read_journal import read_journal
 
 FILES = {

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from care_planner.cli import main
-from care_planner.note_command import note
+from care_planner.note.take import note
 from care_planner.problems import ProblemsFound
 
 MONTHLY = "{monthly: {tmin_c: [1, 1, 3, 5, 9, 12, 14, 14, 11, 8, 4, 2], tmax_c: [6, 7, 11, 15, 19, 21, 23, 23, 20, 15, 10, 7]}}"  # noqa: E501

@@ -2,9 +2,9 @@
 
 import pytest
 
-from care_planner.read_yaml import parse_yaml, validate
 from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.read_packs import read_rulebook
+from care_planner.typed_yaml.read_yaml import parse_yaml, validate
 
 # Azalea Society of America, glossary of azalea terms (azaleas.org): what each says of the flower.
 GLOSSARY = {

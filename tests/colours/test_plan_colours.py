@@ -6,9 +6,9 @@ from pathlib import Path
 import pytest
 from test_commands import COLLECTION, JOURNAL
 
+from care_planner.colours.cautions import PASSPORT, with_colours
+from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.plan import Plan, make_plan
-from care_planner.plan_colours import PASSPORT, with_colours
-from care_planner.read_folder import Inputs, read_folder
 
 TODAY = date(2026, 5, 1)
 # Without the odd white flower on a cutting of the dark branch, and with the light branch seen once more.

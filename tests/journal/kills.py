@@ -19,7 +19,7 @@ from small_collection import noted
 
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.read_published import read_published
-from care_planner.collection.read_identity import read_identity
+from care_planner.folder.read_identity import read_identity
 from care_planner.journal.read_journal import read_whole_journal
 
 PROJECT = Path(__file__).parents[2]
@@ -31,10 +31,10 @@ HOST = """
 import contextlib, io, os, sys
 from datetime import date, timedelta
 from pathlib import Path
-import care_planner.plan, care_planner.show_plan, care_planner.show_changes, care_planner.write_plan
+import care_planner.plan, care_planner.show.plan, care_planner.show.changes, care_planner.folder.write_plan
 import care_planner.journal.write_note
 from care_planner.cli import main
-from care_planner.note_command import note
+from care_planner.note.take import note
 kind, folder, first, most = sys.argv[1], Path(sys.argv[2]), date.fromisoformat(sys.argv[3]), int(sys.argv[4])
 exec(sys.argv[5])
 

@@ -3,7 +3,7 @@
 from datetime import date
 from pathlib import Path
 
-from care_planner.note_command import note
+from care_planner.note.take import note
 from care_planner.problems import ProblemsFound
 
 COLLECTION = """\

@@ -21,7 +21,7 @@ TORN = "- {id: n-bbbbbbbb, date: 2027-05-24, tr"
 # A writer that rewrites the file and acknowledges before the disk has it, as one must not be.
 REWRITES = """
 import time
-import care_planner.note_command as command
+import care_planner.note.take as command
 def rewrite(folder, line, season, today):
     path = folder / "journal" / f"notes-{season}.yaml"
     path.parent.mkdir(exist_ok=True)

@@ -9,7 +9,7 @@ from small_collection import TODAY, journal_text, make_collection, noted, refuse
 
 from care_planner.journal.model import Saw
 from care_planner.journal.read_journal import read_journal
-from care_planner.note_command import note
+from care_planner.note.take import note
 from care_planner.problems import ProblemsFound
 
 ID = re.compile(r"n-[a-z0-9]{8}")

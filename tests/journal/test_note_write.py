@@ -20,7 +20,7 @@ from care_planner.journal.lines import cut_off, entry_line, may_grow
 from care_planner.journal.model import JournalFile, SawNotYet, SawOpen, WrittenEntry
 from care_planner.journal.read_journal import read_journal, read_whole_journal
 from care_planner.journal.write_note import append_note, new_id, set_torn_aside
-from care_planner.read_yaml import parse_yaml, validate
+from care_planner.typed_yaml.read_yaml import parse_yaml, validate
 
 PROJECT = Path(__file__).parents[2]
 LINE = "- {id: n-aaaaaaaa, date: 2027-05-23, tree: sats-01, saw: first-flower}\n"
@@ -265,7 +265,7 @@ MANY = """
 import sys
 from datetime import date
 from pathlib import Path
-from care_planner.note_command import note
+from care_planner.note.take import note
 for number in range(int(sys.argv[3])):
     day = date(2027, 5, 1 + number)
     print(note(Path(sys.argv[1]), ("sats-01",), f"note from {sys.argv[2]}", day, date(2027, 7, 15), False)[0])

@@ -10,7 +10,7 @@ from pydantic import BaseModel
 
 from care_planner.collection.model import Collection
 from care_planner.journal.model import JournalFile
-from care_planner.write_schemas import schema_text, write_schemas
+from care_planner.tools.write_schemas import schema_text, write_schemas
 
 MODELS: dict[str, type[BaseModel]] = {"collection": Collection, "journal": JournalFile}
 

@@ -14,9 +14,9 @@ from care_planner.plan import Basis
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.stages.members import member_scores, quantile
 from care_planner.stages.reach import Floats
-from care_planner.tasks import resolve as resolving
-from care_planner.tasks.profiles import Profile, noted_trees, resolve
-from care_planner.tasks.resolve import TreeYears
+from care_planner.years import resolve as resolving
+from care_planner.years.profiles import Profile, noted_trees, resolve
+from care_planner.years.resolve import TreeYears
 
 RULEBOOK = shipped("satsuki-azalea", "korean-azalea")
 SEASON = 2012

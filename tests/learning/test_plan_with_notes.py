@@ -16,8 +16,8 @@ from care_planner.learning.belief import NOTHING_LEARNT
 from care_planner.learning.notes import Note
 from care_planner.plan import Plan, PlanCache, make_plan
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.tasks import lessons
-from care_planner.tasks.workdays import Board
+from care_planner.years import lessons
+from care_planner.years.workdays import Board
 
 RULEBOOK = shipped("satsuki-azalea", "korean-azalea")
 PAST = range(NEXT - 3, NEXT)

@@ -16,7 +16,7 @@ from care_planner.learning.past import PastSeason
 from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.stages.history import History
-from care_planner.tasks.profiles import noted_trees
+from care_planner.years.profiles import noted_trees
 
 # Work, shares, memory.
 

@@ -27,9 +27,9 @@ from care_planner.commands import tools
 from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
-from care_planner.show_plan import plan_lines
-from care_planner.tasks.previous import previous_plan
-from care_planner.tasks.workdays import workdays
+from care_planner.show.plan import plan_lines
+from care_planner.tasks.as_previous import previous_plan
+from care_planner.years.workdays import workdays
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 
@@ -280,17 +280,17 @@ TREES = test_plan_laws.trees("vigour", "open", True, "established")
     ("place", "fault", "law"),
     [
         (
-            "care_planner.tasks.share.workdays",
+            "care_planner.years.common.workdays",
             lambda first, days, away, favourite: workdays(first, days, lambda day: False, favourite),
             lambda: inner(test_nothing_at_all_lies_on_a_day_away)(TREES, 60, 40),
         ),
         (
-            "care_planner.tasks.eligible._one_heavy_work",
+            "care_planner.years.eligible._one_heavy_work",
             lambda *args: iter(()),
             lambda: inner(test_plan_laws.test_rests_and_one_heavy_work)(TREES),
         ),
         (
-            "care_planner.tasks.work.rested_until",
+            "care_planner.years.work.rested_until",
             lambda *args: -np.inf,
             lambda: inner(test_no_work_lies_inside_a_rest)(TREES, 0, False),
         ),

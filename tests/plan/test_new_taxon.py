@@ -4,9 +4,9 @@ import re
 from datetime import date
 from pathlib import Path
 
+from care_planner.folder.read_folder import read_folder
 from care_planner.plan import Plan, make_plan
-from care_planner.read_folder import read_folder
-from care_planner.run_examples import run_examples
+from care_planner.tools.run_examples import run_examples
 
 PROJECT = Path(__file__).parents[2]
 FOLDER = PROJECT / "examples" / "new-taxon"

@@ -253,7 +253,7 @@ def test_hash_seed_and_time_zone_change_nothing() -> None:
 
 
 def test_a_plan_made_again_upon_itself_is_the_same() -> None:
-    from care_planner.tasks.previous import previous_plan
+    from care_planner.tasks.as_previous import previous_plan
 
     kept = collection(SATSUKI, MAPLE, PINE, people={"days": ["sat", "sun"]})
     one = make_plan(kept, entries(*NOTES), made_record(), rulebook(), TODAY)

@@ -10,8 +10,9 @@ import numpy as np
 from planning import SATSUKI, collection, entries, made_record, rulebook
 
 from care_planner.plan import Plan, make_plan
-from care_planner.show_changes import change_lines
-from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan, previous_plan
+from care_planner.show.changes import change_lines
+from care_planner.tasks.as_previous import previous_plan
+from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 TREE = {**SATSUKI, "multicoloured": "no", "last_repot": {"date": "2010-03-20"}}
 # Three trees, so that whatever the goal something moves.

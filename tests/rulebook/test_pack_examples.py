@@ -4,7 +4,7 @@ import pytest
 from planning import rulebook
 
 from care_planner.rulebook.rule import Example
-from care_planner.run_examples import run_examples
+from care_planner.tools.run_examples import run_examples
 
 TAXA = sorted(rulebook().taxa)
 

@@ -14,11 +14,12 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry, JournalFile
 from care_planner.plan import Plan, make_plan
-from care_planner.read_yaml import parse_yaml, read_yaml
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
-from care_planner.show_changes import change_lines
-from care_planner.tasks.previous import NO_PREVIOUS, PreviousPlan, previous_plan
+from care_planner.show.changes import change_lines
+from care_planner.tasks.as_previous import previous_plan
+from care_planner.typed_yaml.read_yaml import parse_yaml, read_yaml
+from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 HERE = Path(__file__).parent
 RECORD = HERE.parents[1] / "examples" / "gangneung" / "weather.csv.gz"

@@ -15,11 +15,11 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from care_planner.note_command import note
+from care_planner.note.take import note
 from care_planner.serve.app import Service, create_app
 from care_planner.serve.notebook import Notebook
 from care_planner.serve.planner import Planner
-from care_planner.share_command import share_add
+from care_planner.serve.share_links import share_add
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TRIES = 300

@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 from serving import LINK, copy_of_the_example
 
-from care_planner.share_command import share_add
+from care_planner.serve.share_links import share_add
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
 if CHROMIUM is None:
@@ -32,7 +32,7 @@ import sys, time
 from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
-from care_planner.serve_command import serve
+from care_planner.serve.start import serve
 at = datetime.fromisoformat("2027-05-29T01:00:00+00:00")
 serve(Path(sys.argv[1]), "127.0.0.1", int(sys.argv[2]), lambda zone: at.astimezone(ZoneInfo(zone)),
       time.monotonic, lambda line: print(line, flush=True))

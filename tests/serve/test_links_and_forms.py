@@ -12,9 +12,9 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.problems import ProblemsFound
 from care_planner.serve.forms import form_token, is_same_origin, read_form_token
 from care_planner.serve.read_shares import read_shares
+from care_planner.serve.share_links import share_add, share_list, share_renew, share_revoke
 from care_planner.serve.shares import digest_of, find_share
 from care_planner.serve.subscribe import is_host
-from care_planner.share_command import share_add, share_list, share_renew, share_revoke
 
 TODAY = date(2027, 5, 29)
 NONE = {"tree": None, "bench": None, "taxon": None, "work": None}

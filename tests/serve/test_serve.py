@@ -11,8 +11,8 @@ import pytest
 from icalendar import Calendar
 from serving import EXAMPLE, Served, clock, serving
 
-from care_planner.share_command import share_renew, share_revoke
-from care_planner.write_public import LIST_FILE, publish
+from care_planner.serve.share_links import share_renew, share_revoke
+from care_planner.serve.write_public import LIST_FILE, publish
 
 
 @pytest.fixture(scope="module")

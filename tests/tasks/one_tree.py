@@ -14,8 +14,8 @@ from small_world import (
     rulebook,
 )
 
-from care_planner.tasks.outcome import Outcome
-from care_planner.tasks.resolve import TreeYears
+from care_planner.years.outcome import Outcome
+from care_planner.years.resolve import TreeYears
 
 TODAY = "2021-01-10"
 SATURDAYS = {"days": ["sat"]}

@@ -105,13 +105,13 @@ def test_the_order_between_works() -> None:
 
 
 def test_a_rest_left_out_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("care_planner.tasks.work.rested_until", lambda *args: -np.inf)
+    monkeypatch.setattr("care_planner.years.work.rested_until", lambda *args: -np.inf)
     with pytest.raises(AssertionError):
         test_a_rest_from_earlier_work()
 
 
 def test_heavy_works_that_do_not_count_are_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("care_planner.tasks.eligible._one_heavy_work", lambda *args: iter(()))
+    monkeypatch.setattr("care_planner.years.eligible._one_heavy_work", lambda *args: iter(()))
     for law in (test_one_heavy_work_a_season, test_a_heavy_work_already_done_stands_against_every_other):
         with pytest.raises(AssertionError):
             law()

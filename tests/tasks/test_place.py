@@ -7,8 +7,8 @@ import numpy as np
 from planning import SATSUKI, TODAY, collection, entries, made_record, of, plan, rulebook
 
 from care_planner.plan import make_plan
-from care_planner.tasks.choose import Wanted, choose_day
-from care_planner.tasks.workdays import workdays
+from care_planner.years.choose import Wanted, choose_day
+from care_planner.years.workdays import workdays
 
 FIRST = date(2027, 5, 3).toordinal()  # a Monday
 NO_LOAD = np.zeros(60)

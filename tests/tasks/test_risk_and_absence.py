@@ -13,7 +13,7 @@ from small_world import (
 )
 
 from care_planner.stages.members import quantile
-from care_planner.tasks.place import aim_of
+from care_planner.years.place import aim_of
 
 # People.
 
@@ -97,6 +97,6 @@ choose: {earliest_within_risk: frost}
 
 
 def test_a_deadline_in_the_middle_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("care_planner.tasks.place.floor", lambda place: int(place) + 30)
+    monkeypatch.setattr("care_planner.years.place.floor", lambda place: int(place) + 30)
     with pytest.raises(AssertionError):
         test_the_deadline_keeps_the_risk_and_no_more(0.1)

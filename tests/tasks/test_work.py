@@ -13,8 +13,8 @@ from small_world import (
     shipped,
 )
 
-from care_planner.tasks.outcome import Outcome
-from care_planner.tasks.resolve import TreeYears
+from care_planner.years.outcome import Outcome
+from care_planner.years.resolve import TreeYears
 
 # A day inside the window.
 

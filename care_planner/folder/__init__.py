@@ -1,0 +1,1 @@
+"""A collection's folder, in and out."""

@@ -1,0 +1,1 @@
+"""Taking a note: what was typed, the trees it means, what is doubted."""

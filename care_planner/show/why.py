@@ -1,0 +1,122 @@
+"""The chain behind one work of one tree: task <- window <- rule <- stage <- weather and journal."""
+
+from collections import defaultdict
+from collections.abc import Iterator
+
+from care_planner.folder.read_folder import Inputs
+from care_planner.journal.model import Entry
+from care_planner.plan import Basis, Plan, make_plan
+from care_planner.problems import Problem, ProblemsFound, did_you_mean
+from care_planner.show.plan import wrapped
+from care_planner.tasks.model import Task
+from care_planner.tasks.reasons import reasons
+from care_planner.windows.words import day_words, weekday_words
+from care_planner.years.common import weather_words
+from care_planner.years.outcome import Outcome
+from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
+from care_planner.years.profiles import noted_trees, resolve, twins
+from care_planner.years.resolve import TreeYears
+from care_planner.years.work import chance
+
+
+def why_lines(
+    inputs: Inputs, tree: str, rule: str, today: int, previous: PreviousPlan = NO_PREVIOUS
+) -> Iterator[str]:
+    """Every season of the plan in which the work could come; `previous` is the plan that was published, whose
+    days stand. Raises ProblemsFound for unknown names."""
+    trees = {one.id: one for one in inputs.collection.trees}
+    if tree not in trees:
+        raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, trees))])
+    rules = inputs.rulebook.taxa[trees[tree].taxon].rules
+    if rule not in rules:
+        raise ProblemsFound([Problem("TASK", 0, f"unknown work '{rule}'", did_you_mean(rule, rules))])
+    plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today, previous)
+    years, weather = _years(inputs, tree, today, previous, plan)
+    origin = years.rules.origins[rule]
+    yield f"{tree}: {rules[rule].title} ({rule})"
+    yield from wrapped(f"from the pack {origin.pack}, {origin.changed_by or origin.file}", "  ", "  ")
+    for step in (-1, 0, 1):
+        tasks = [task for task in plan.tasks if (task.tree, task.rule) == (tree, rule)]
+        season = plan.season + step
+        outcome = years.outcomes[rule, step]
+        shown = [task for task in tasks if task.season == season]
+        if step >= 0 or shown:
+            yield ""
+            yield f"Season {season}"
+            yield from _outcome(outcome, shown, years, weather)
+    yield ""
+    yield from _journal(inputs, tree, today)
+
+
+def _years(
+    inputs: Inputs, tree: str, today: int, previous: PreviousPlan, plan: Plan
+) -> tuple[TreeYears, str]:
+    """The tree as the plan resolved it: on a board with the days of the trees before it."""
+    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today)
+    shared = basis.shared
+    noted = noted_trees(inputs.collection, inputs.entries, shared)
+    given: defaultdict[str, list[Task]] = defaultdict(list)
+    for task in plan.tasks:
+        if task.kind == "work":
+            given[task.tree].append(task)
+    for profile, names in twins(noted, today, previous, basis.learn(noted)):
+        if tree in names:
+            return resolve(profile, inputs.rulebook, shared), weather_words(inputs.record, basis.years)
+        for name in names:
+            for task in given[name]:
+                shared.board.add(task.rule, task.season, task.day, 1)
+    what = f"'{tree}' has left the collection"
+    raise ProblemsFound([Problem("TREE", 0, what, "allowed: a tree that is still here")])
+
+
+def _outcome(outcome: Outcome, tasks: list[Task], years: TreeYears, weather: str) -> Iterator[str]:
+    for task in tasks:
+        firm = "firm" if task.firm else "provisional"
+        head = f"{weekday_words(task.day)} {day_words(task.day)[-4:]}: {task.title}"
+        yield from wrapped(f"{head} (chance {task.chance:.0%}, {firm})", "  ", "    ")
+    if not tasks:
+        yield from wrapped(f"does not come: {_no(outcome, years)}", "  ", "    ")
+    yield from wrapped(f"Do: {' '.join(outcome.rule.what.split())}", "  ", "    ")
+    window = outcome.window
+    if window is not None:
+        opens, closes = window.median("opens"), window.median("closes")
+        words = f"window {day_words(opens)} to {day_words(closes)} (medians), "
+        yield from wrapped(words + f"comes up in {window.exists:.0%} of the members", "  ", "    ")
+    works = [task for task in tasks if task.kind == "work"]
+    lines = works[0].why if works else reasons(outcome, years, weather)
+    for line in lines:
+        yield from wrapped(line, "  <- ", "     ")
+
+
+def _no(outcome: Outcome, years: TreeYears) -> str:
+    if outcome.state == "planned":
+        days = [day for _, day in outcome.days]
+        at = chance(outcome, days[0]) if days else 0.0
+        return f"planned for {day_words(days[0])} (chance {at:.0%}), outside this plan" if days else "later"
+    return f"{outcome.state}: {outcome.reason}" if outcome.reason else outcome.state
+
+
+def _journal(inputs: Inputs, tree: str, today: int) -> Iterator[str]:
+    own = [entry for entry in inputs.entries if entry.tree == tree and entry.day <= today]
+    if not own:
+        yield "Journal: no notes on this tree yet"
+        return
+    yield "Journal"
+    for entry in own:
+        said = f"{day_words(entry.day)}: {_said(entry)} ({entry.file}:{entry.line})"
+        yield from wrapped(said, "  ", "    ")
+
+
+def _said(entry: Entry) -> str:
+    """What a note says, in words."""
+    saw = entry.saw
+    if saw is not None and saw.share_open is not None:
+        return f"saw {saw.share_open:.0%} open"
+    if saw is not None:
+        seen = saw.stage or (f"BBCH {saw.bbch}" if saw.bbch is not None else "")
+        return f"not yet {seen}".strip() if saw.not_yet else f"saw {seen}"
+    named = (("did", entry.did), ("skipped", entry.skipped), ("moved to", entry.moved_to))
+    told = [f"{words} {value}" for words, value in named if value]
+    return "; ".join(
+        [*told, *([entry.condition] if entry.condition else []), *([entry.note] if entry.note else [])]
+    )

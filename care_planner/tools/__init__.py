@@ -1,0 +1,1 @@
+"""Generators, and the examples that stand in packs."""

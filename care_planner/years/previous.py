@@ -1,0 +1,63 @@
+"""What the last published plan said, so that a new one moves a date only for a reason it can name."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+# A published day is kept unless another is right in so many more members (a share), or it is wrong now.
+WORTH_MOVING = 0.1
+# Within so many days a published day moves only if its window demands it.
+SOON_DAYS = 7
+
+
+@dataclass(frozen=True)
+class PreviousTask:
+    """A task of the last plan. Days are ordinals."""
+
+    day: int
+    title: str
+    rule: str
+    kind: str
+    season: int
+    opens: int | None
+    closes: int | None
+    moved: str = ""
+
+
+@dataclass(frozen=True, eq=False)
+class PreviousTree:
+    """What the last plan said of one tree: tasks by the part of their key after the tree's id, and the
+    expected day of each stage by (stage, season). `made_on` is the day it was made."""
+
+    tasks: Mapping[str, PreviousTask] = field(default_factory=dict)
+    stages: Mapping[tuple[str, int], int] = field(default_factory=dict)
+    made_on: int = 0
+
+    def signature(self) -> tuple[tuple[str, int], ...]:
+        """What of it can change a new plan: trees that differ in nothing else are still twins."""
+        return tuple(sorted((part, task.day) for part, task in self.tasks.items()))
+
+
+@dataclass(frozen=True, eq=False)
+class PreviousPlan:
+    """The last plan published in a folder; empty where there was none."""
+
+    today: int = 0
+    trees: Mapping[str, PreviousTree] = field(default_factory=dict)
+
+    def of(self, tree: str) -> PreviousTree:
+        """What it said of a tree."""
+        return self.trees.get(tree, NOTHING_PUBLISHED)
+
+
+NOTHING_PUBLISHED = PreviousTree()
+NO_PREVIOUS = PreviousPlan()
+
+
+def work_part(rule: str, season: int, occurrence: int) -> str:
+    """The part of a work's key after the tree's id."""
+    return f"{rule}/{season}/{occurrence}/work"
+
+
+def look_part(stage: str, season: int) -> str:
+    """The part of a look's key after the tree's id."""
+    return f"{stage}/{season}/1/look"
