@@ -2,6 +2,7 @@
 
 from pydantic import Field
 
+from care_planner.collection.forecast import AlarmChoice, ForecastChoice
 from care_planner.collection.people import People
 from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
@@ -33,4 +34,8 @@ class Collection(Strict):
     people: People = Field(default=People(), description="one person, or several by name")
     risk: Risk = Risk()
     calendar: CalendarWishes = CalendarWishes()
+    forecast: ForecastChoice | None = Field(
+        default=None, description="a forecast service to ask; none where not told"
+    )
+    alarm: AlarmChoice = AlarmChoice()
     trees: tuple[Tree, ...]

@@ -1,7 +1,7 @@
 """Where the collection stands: the place, its weather, its benches."""
 
 import re
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
@@ -137,6 +137,9 @@ class Bench(Strict):
     )
     vent_c: Number | None = Field(
         default=None, ge=-10, le=45, description="it is vented from this temperature on, degC"
+    )
+    stands: Literal["ground", "raised", "under-eaves"] | None = Field(
+        default=None, description="how it stands under the sky: on a clear, still night that makes it colder"
     )
 
     @model_validator(mode="after")

@@ -40,7 +40,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         previous, messages = read_previous(target)
         messages += inputs.messages
         made = make_plan(
-            inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
+            *(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous),
+            outlook=inputs.outlook,
         )
         made = with_colours(made, inputs)
         if out is not None or today is None:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
+from care_planner.climate.outlook import Outlook
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
@@ -33,6 +34,7 @@ class Inputs:
     record: WeatherRecord
     rulebook: Rulebook
     messages: list[str]
+    outlook: Outlook | None = None  # what is expected of the next days, where a forecast was chosen
 
 
 def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:

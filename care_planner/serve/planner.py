@@ -24,6 +24,8 @@ from care_planner.years.previous import PreviousPlan
 LOOK_EVERY_S = 2.0
 # A fault that no file shows (a full disk, a network that is down) may have passed by then.
 TRY_AGAIN_AFTER_S = 600.0
+# A service is asked only when its last answer has expired; this is how often that is looked at.
+FORECAST_EVERY_S = 1200.0
 CHANGES_KEPT = 50
 
 log = logging.getLogger(__name__)
@@ -120,10 +122,17 @@ class Planner:
     def _plan(self, number: int) -> None:
         self._signs = self._look()  # before reading: what changes meanwhile is then seen as a change
         view = self._tried(number)
-        self._try_again_at = self._ticks() + TRY_AGAIN_AFTER_S if view.faults else None
+        self._try_again_at = self._next_try(view)
         with self._changed:
             self.view = view
             self._changed.notify_all()
+
+    def _next_try(self, view: View) -> float | None:
+        """Soon after a fault; now and then where a forecast may have come; else when something changes."""
+        if view.faults:
+            return self._ticks() + TRY_AGAIN_AFTER_S
+        forecast = view.inputs is not None and view.inputs.collection.forecast is not None
+        return self._ticks() + FORECAST_EVERY_S if forecast else None
 
     def _tried(self, number: int) -> View:
         before = self.view

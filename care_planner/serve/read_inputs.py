@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from care_planner.collection.model import Collection
+from care_planner.folder.fetch_outlook import with_forecast
 from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.serve.clock import Clock
 from care_planner.serve.read_watched import Signs, Watched, read_store_signs, read_watched
@@ -38,6 +39,8 @@ def read_inputs(folder: Path, clock: Clock, last: Reading | None) -> Reading:
     before = read_watched(folder, weather_files(last.inputs.collection) if last is not None else ())
     inputs = read_folder(folder, lambda zone: clock(zone).date())
     collection = inputs.collection
+    if collection.forecast is not None:
+        inputs = with_forecast(folder, inputs, clock(collection.site.timezone))
     # The record's file is known only now; its own signs are the ones from before, if they were taken then.
     known = last is not None and weather_files(last.inputs.collection) == weather_files(collection)
     watched = before if known else read_watched(folder, weather_files(collection))

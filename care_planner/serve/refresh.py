@@ -61,6 +61,7 @@ def refresh(
         reading.today.toordinal(),
         previous,
         cache,
+        inputs.outlook,
     )
     plan = with_colours(plan, inputs)
     now = clock(inputs.collection.site.timezone)

@@ -30,7 +30,15 @@ def why_lines(
     rules = inputs.rulebook.taxa[trees[tree].taxon].rules
     if rule not in rules:
         raise ProblemsFound([Problem("TASK", 0, f"unknown work '{rule}'", did_you_mean(rule, rules))])
-    plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today, previous)
+    plan = make_plan(
+        inputs.collection,
+        inputs.entries,
+        inputs.record,
+        inputs.rulebook,
+        today,
+        previous,
+        outlook=inputs.outlook,
+    )
     years, weather = _years(inputs, tree, today, previous, plan)
     origin = years.rules.origins[rule]
     yield f"{tree}: {rules[rule].title} ({rule})"
@@ -52,7 +60,7 @@ def _years(
     inputs: Inputs, tree: str, today: int, previous: PreviousPlan, plan: Plan
 ) -> tuple[TreeYears, str]:
     """The tree as the plan resolved it: on a board with the days of the trees before it."""
-    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today)
+    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, inputs.outlook)
     shared = basis.shared
     noted = noted_trees(inputs.collection, inputs.entries, shared)
     given: defaultdict[str, list[Task]] = defaultdict(list)
@@ -61,7 +69,9 @@ def _years(
             given[task.tree].append(task)
     for profile, names in twins(noted, today, previous, basis.learn(noted)):
         if tree in names:
-            return resolve(profile, inputs.rulebook, shared), weather_words(inputs.record, basis.years)
+            return resolve(profile, inputs.rulebook, shared), weather_words(
+                inputs.record, basis.years, inputs.outlook
+            )
         for name in names:
             for task in given[name]:
                 shared.board.add(task.rule, task.season, task.day, 1)

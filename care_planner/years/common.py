@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import replace
 
+from care_planner.climate.forecast_blend import with_outlook
+from care_planner.climate.outlook import Outlook
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.trend import NO_TREND, warming, without_warming
 from care_planner.climate.weather_years import WeatherYears, lay_weather_years
@@ -16,14 +18,20 @@ from care_planner.years.resolve import Shared
 from care_planner.years.workdays import Board, workdays
 
 
-def share(collection: Collection, record: WeatherRecord, today: int) -> tuple[Shared, WeatherYears]:
-    """What all trees share: the span of days, the weather of the benches, the people's days."""
+def share(
+    collection: Collection, record: WeatherRecord, today: int, outlook: Outlook | None = None
+) -> tuple[Shared, WeatherYears]:
+    """What all trees share: the span of days, the weather of the benches, the people's days.
+
+    The `outlook` lays the forecast over the next days of every weather year.
+    """
     latitude = collection.site.latitude
     south = is_south(latitude)
     season = season_of(today, south)
     first_day = season_start(season - 1, south) - HALF_YEAR_DAYS - 2
     end_day = season_start(season + 3, south)
     years = _weather_years(record, south, first_day, end_day, today, collection.site.take_out_warming)
+    years = with_outlook(years, outlook)
     rows = len(years.labels)
     frame = Frame(
         south,
@@ -53,10 +61,11 @@ def _weather_years(
     return replace(years, warming_c=trend.per_year_c if trend.is_sure else 0.0)
 
 
-def weather_words(record: WeatherRecord, years: WeatherYears) -> str:
+def weather_words(record: WeatherRecord, years: WeatherYears, outlook: Outlook | None = None) -> str:
     """The weather behind every date."""
+    forecast = f"; the next days by the forecast ({outlook.attribution})" if outlook and outlook.days else ""
     if record.kind == "monthly":
-        return "made from twelve monthly means only, so every date is rough"
+        return f"made from twelve monthly means only, so every date is rough{forecast}"
     labels = sorted(years.labels)
     span = f"{labels[0]} to {labels[-1]}" if labels else "none"
     count = "1 weather year" if len(labels) == 1 else f"{len(labels)} weather years"
@@ -69,7 +78,7 @@ def weather_words(record: WeatherRecord, years: WeatherYears) -> str:
         )
     if len(labels) < FEW_YEARS:
         words = f"few years: {words}"
-    return words
+    return words + forecast
 
 
 def weather_problems(record: WeatherRecord, years: WeatherYears) -> list[str]:
