@@ -1,6 +1,6 @@
 """What a pack says of one piece of work: for whom, when, why, and what it changes."""
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
 from pydantic import Field, model_validator
 
@@ -23,6 +23,36 @@ WORK_KINDS = (
     "cuttings",
     "wire",
 )
+
+
+Way = Literal["work", "walk", "watch", "standing"]
+Loss = Literal["tree", "flowers", "growth", "form", "looks", "nothing"]
+
+LOSSES: tuple[Loss, ...] = ("tree", "flowers", "growth", "form", "looks", "nothing")  # the dearest first
+
+# How a rule reaches a person, and what missing it costs, where its pack does not say. Handwork is an entry of
+# its own; what is given or looked at in passing goes to the weekly walk.
+WAY_BY_KIND: dict[str, Way] = {"feeding": "walk", "water": "walk", "health": "walk"}
+LOSS_BY_KIND: dict[str, Loss] = {
+    "roots": "growth",
+    "pruning": "form",
+    "flowers": "flowers",
+    "feeding": "growth",
+    "water": "tree",
+    "shelter": "tree",
+    "light": "looks",
+    "health": "growth",
+    "cuttings": "nothing",
+    "wire": "form",
+}
+
+
+def _way_of_kind(given: dict[str, Any]) -> Way:
+    return WAY_BY_KIND.get(given.get("kind", ""), "work")
+
+
+def _loss_of_kind(given: dict[str, Any]) -> Loss:
+    return LOSS_BY_KIND.get(given.get("kind", ""), "growth")
 
 
 class AnotherWork(Strict):
@@ -136,6 +166,11 @@ class Rule(Strict):
         "cuttings",
         "wire",
     ]
+    # How it reaches a person: on a day of its own, on the weekly walk, while the weather of the day decides,
+    # or as something that holds for a time and has no day.
+    way: Annotated[Way, Field(default_factory=_way_of_kind)]
+    # What missing it costs, the dearest that can happen.
+    loss: Annotated[Loss, Field(default_factory=_loss_of_kind)]
     what: str
     why: str
     source: str
