@@ -2,7 +2,7 @@
 
 import click
 
-from care_planner.commands import looking, planning, web
+from care_planner.commands import looking, nights, planning, web
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -22,6 +22,7 @@ for _command in (
         looking.colours,
         looking.cuttings,
     ),
+    *(nights.tonight, nights.replay),
     *(web.share, web.serve, web.publish),
 ):
     main.add_command(_command)

@@ -20,6 +20,8 @@ LAYERS = (
     ("tasks",),
     ("calendar",),
     ("plan",),
+    ("watch",),
+    ("replay",),
 )
 RANK = {name: rank for rank, row in enumerate(LAYERS) for name in row}
 RIM = len(LAYERS)

@@ -68,6 +68,14 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     return Inputs(collection, entries, record, rulebook, told)
 
 
+def read_other_record(path: Path) -> WeatherRecord:
+    """A weather CSV from anywhere. Raises ProblemsFound with all its mistakes."""
+    record, problems = read_weather_file(path, path.name)
+    if record is None:
+        raise ProblemsFound(problems)
+    return record
+
+
 def _strangers(entries: list[Entry], collection: Collection) -> list[str]:
     """Entries of trees that are not in the collection: history, or a slip of the pen."""
     trees = [tree.id for tree in collection.trees]
