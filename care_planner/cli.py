@@ -2,7 +2,7 @@
 
 import click
 
-from care_planner.commands import looking, nights, planning, web
+from care_planner.commands import looking, nights, planning, starting, web
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -12,7 +12,7 @@ def main() -> None:
 
 
 for _command in (
-    *(planning.start, planning.plan, planning.note),
+    *(starting.start, planning.plan, planning.note),
     *(
         looking.check,
         looking.why,

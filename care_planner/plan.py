@@ -15,14 +15,13 @@ from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
-from care_planner.tasks.draft import Draft
 from care_planner.tasks.model import Task
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.years.common import share, weather_problems, weather_words
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
-from care_planner.years.profiles import Profile, noted_trees, resolve, twins
-from care_planner.years.resolve import Shared
+from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
+from care_planner.years.state import Shared
 from care_planner.years.workdays import Board, Given
 
 
@@ -70,14 +69,13 @@ def make_plan(
     for profile, trees in twins(noted, today, previous, learnt):
         result = cache.result(profile, shared.board) if cache is not None else None
         if result is None:
-            result = tree_result(resolve(profile, rulebook, shared), weather)
+            result = tree_result(resolve_profile(profile, rulebook, shared), weather)
             if cache is not None:
                 cache.keep(profile, result, shared.board)
         _put_on_board(result.drafts, shared.board, len(trees))
-        taxon = profile.facts.taxon
         for tree in trees:
-            tasks += result.tasks_of(tree, taxon)
-            done += [draft.task(tree, taxon) for draft in result.done]
+            tasks += result.tasks_of(tree)
+            done += [replace(task, tree=tree) for task in result.done]
             rows += [{"tree": tree, **row} for row in result.stages]
             fates[tree] = result.fates
             for words in result.unknown:
@@ -180,7 +178,7 @@ def _key(profile: Profile) -> tuple[Any, ...]:
     return profile.facts, profile.entries, profile.belief
 
 
-def _put_on_board(found: Sequence[Draft], board: Board, trees: int) -> None:
+def _put_on_board(found: Sequence[Task], board: Board, trees: int) -> None:
     for draft in found:
         if draft.kind == "work":
             board.add(draft.rule, draft.season, draft.day, trees)

@@ -17,8 +17,8 @@ from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.years.outcome import Outcome
-from care_planner.years.profiles import noted_trees, resolve, twins
-from care_planner.years.resolve import TreeYears
+from care_planner.years.profiles import noted_trees, resolve_profile, twins
+from care_planner.years.state import TreeYears
 
 LATITUDE = 37.75
 # A tree without flowers, day length or dates in its stages: it waits for cold and for warmth only.
@@ -215,7 +215,7 @@ def resolved(
     basis = Basis(all_trees, record or smooth_record(), rules, day(today))
     noted = noted_trees(all_trees, entries, basis.shared)
     profile, _ = twins(noted, day(today), learnt=basis.learn(noted))[0]
-    return resolve(profile, rules, basis.shared)
+    return resolve_profile(profile, rules, basis.shared)
 
 
 def outcome(years: TreeYears, id: str, step: int = 0) -> Outcome:

@@ -10,7 +10,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 
 # Each imports only from those before it; names in one row never import one another.
 LAYERS = (
-    ("problems", "spans"),
+    ("problems", "spans", "disk"),
     ("typed_yaml",),
     ("collection", "journal", "climate", "rulebook"),
     ("stages",),
@@ -31,7 +31,7 @@ DISK_METHODS = {
     *("read_text", "read_bytes", "write_text", "write_bytes", "open", "mkdir", "rmdir", "unlink", "rename"),
     *("iterdir", "glob", "rglob", "exists", "is_file", "is_dir", "touch", "hardlink_to", "stat"),
 }
-DISK_MODULES = {"os", "shutil", "tempfile", "gzip", "fcntl"}
+DISK_MODULES = {"os", "shutil", "tempfile", "gzip", "fcntl", "filelock"}
 NETWORK_MODULES = {"socket", "urllib", "http", "requests", "meteostat", "ssl"}
 CLOCK_METHODS = {("datetime", "now"), ("datetime", "today"), ("date", "today"), ("time", "time")}
 CLOCK_MODULES = {"pendulum", "time"}

@@ -7,6 +7,7 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.names import ROUNDS_NAME, STATE_NAME, TREES_FOLDER
 from care_planner.calendar.revisions import Published, Record
 from care_planner.calendar.state_text import TooNew, Unreadable, parse_state_text
+from care_planner.disk.read_bytes import bytes_if_there
 from care_planner.problems import Problem
 
 
@@ -40,9 +41,7 @@ def read_published(folder: Path) -> tuple[Published, list[Problem]]:
 def bytes_of(path: Path) -> bytes | None:
     """A file's bytes, or None where there is no file; CannotWrite where the machine refuses."""
     try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        return None
+        return bytes_if_there(path)
     except NotADirectoryError:
         raise CannotWrite(f"{path.parent} is not a folder") from None
     except OSError as fault:

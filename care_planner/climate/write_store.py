@@ -2,8 +2,6 @@
 
 import json
 import math
-import os
-import tempfile
 from collections.abc import Mapping, Sequence
 from datetime import date
 from pathlib import Path
@@ -14,6 +12,7 @@ from numpy.typing import NDArray
 from care_planner.climate.gaps import Floats
 from care_planner.climate.read_store import NEAREST_FILE
 from care_planner.climate.station import STATION_COLUMNS, Station
+from care_planner.disk.write_whole import write_whole
 
 
 def write_station(store: Path, station: Station) -> None:
@@ -56,14 +55,4 @@ def _cell(value: float) -> str:
 def replace_text(path: Path, text: str) -> None:
     """A file replaced in one step, whole or not at all; folders are made. OSError where the disk refuses."""
     path.parent.mkdir(parents=True, exist_ok=True)
-    handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as stream:
-            stream.write(text)
-            stream.flush()
-            os.fsync(stream.fileno())
-        Path(temporary).chmod(0o644)
-        Path(temporary).replace(path)
-    except BaseException:
-        Path(temporary).unlink(missing_ok=True)
-        raise
+    write_whole(path, text.encode())

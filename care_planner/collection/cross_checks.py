@@ -13,7 +13,7 @@ from care_planner.typed_yaml.located import Located
 
 def check_names(located: Located) -> list[Problem]:
     """Equal tree ids, and trees on benches that are not there."""
-    return [*_equal_ids(located), *_unknown_benches(located)]
+    return [*_equal_ids(located), *_unknown_benches(located), *_benches_alike(located)]
 
 
 def _trees(located: Located) -> Iterator[tuple[int, dict[str, object]]]:
@@ -34,6 +34,19 @@ def _equal_ids(located: Located) -> Iterator[Problem]:
             yield Problem(located.file, line, what, "give each tree its own id")
         else:
             first[name] = line
+
+
+def _benches_alike(located: Located) -> Iterator[Problem]:
+    """Benches that differ only in capitals: one file on many disks, and one word to a person."""
+    benches = located.at(("benches",))
+    first: dict[str, str] = {}
+    for name in benches if isinstance(benches, dict) else ():
+        other = first.setdefault(name.casefold(), name)
+        if other != name:
+            line = located.line(("benches", name))
+            yield Problem(
+                located.file, line, f"benches {other!r} and {name!r} differ only in capitals", "rename one"
+            )
 
 
 def _unknown_benches(located: Located) -> Iterator[Problem]:

@@ -5,7 +5,7 @@ from typing import Annotated, Any, Literal, Self
 
 from pydantic import ConfigDict, Discriminator, Field, RootModel, Tag, model_validator
 
-from care_planner.typed_yaml.models import Day, Mistake, Slug, Strict, wrong
+from care_planner.typed_yaml.models import Day, Label, Mistake, Strict, wrong
 
 Weekday = Literal["mon", "tue", "wed", "thu", "fri", "sat", "sun"]
 WEEKDAYS: tuple[Weekday, ...] = ("mon", "tue", "wed", "thu", "fri", "sat", "sun")
@@ -57,7 +57,7 @@ class People(RootModel[Any]):
 
     root: Annotated[
         Annotated[Person, Tag("<Person>")]
-        | Annotated[dict[Slug, Person], Tag("<dict>"), Field(min_length=1)],
+        | Annotated[dict[Label, Person], Tag("<dict>"), Field(min_length=1)],
         Discriminator(_one_or_several),
     ] = Person.model_validate({})
 

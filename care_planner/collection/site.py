@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
-from care_planner.typed_yaml.models import Allowed, Mistake, Number, Slug, Strict, Text, YesNo, unfit, wrong
+from care_planner.typed_yaml.models import Allowed, Label, Mistake, Number, Strict, Text, YesNo, unfit, wrong
 
 # No place's monthly mean of daily highs is above 50 degC (the hottest are near 47; from memory).
 HOTTEST_MONTH_C = 50.0
@@ -156,6 +156,6 @@ def _nothing_said(value: object) -> object:
 
 
 Benches = Annotated[
-    dict[Slug, Annotated[Bench, BeforeValidator(_nothing_said, json_schema_input_type=Bench | None)]],
+    dict[Label, Annotated[Bench, BeforeValidator(_nothing_said, json_schema_input_type=Bench | None)]],
     Field(min_length=1),
 ]

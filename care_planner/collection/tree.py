@@ -13,6 +13,7 @@ from care_planner.collection.branches import (
 )
 from care_planner.typed_yaml.models import (
     Day,
+    Label,
     Mistake,
     Number,
     Season,
@@ -76,8 +77,8 @@ class Tree(Strict):
 
     id: Slug = Field(description="names the tree in the journal, in file names and in the calendar")
     taxon: Slug = Field(description="a taxon that a rule pack describes")
-    bench: Slug = Field(description="the bench it stands on")
-    winter_bench: Slug | None = Field(
+    bench: Label = Field(description="the bench it stands on")
+    winter_bench: Label | None = Field(
         default=None, description="the bench it stands on from shelter to bring-out"
     )
     name: Text | None = Field(default=None, description="free text, shown to people")

@@ -1,4 +1,4 @@
-"""plan, note, start: what changes a collection's files."""
+"""plan, note: what changes a collection's files."""
 
 from datetime import date
 from pathlib import Path
@@ -85,18 +85,3 @@ def note(
         real = today or today_at(folder)
         for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
             click.echo(line)
-
-
-@click.command()
-@folder_argument
-def start(folder: Path) -> None:
-    """Start a new collection with commented files."""
-    with told():
-        from care_planner.folder.write_starter import write_starter
-        from care_planner.problems import ProblemsFound
-
-        problems = write_starter(folder)
-        if problems:
-            raise ProblemsFound(problems)
-        click.echo(f"{folder}: a new collection. Next: edit collection.yaml, then")
-        click.echo(f"  care-planner plan {folder}")

@@ -13,8 +13,10 @@ _HINT = "restore the file; without it every event of the calendar gets a new ide
 def read_identity(folder: Path) -> tuple[UUID | None, list[Problem]]:
     """The identity in `folder/identity.txt`; None without a problem where there is no such file yet."""
     path = folder / IDENTITY_FILE
-    if not path.exists():
+    if not path.exists() and not path.is_symlink():
         return None, []
+    if not path.exists():
+        return None, [Problem(IDENTITY_FILE, 0, "a link that leads nowhere", _HINT)]
     text, problems = read_text(path, IDENTITY_FILE)
     if text is None:
         return None, problems

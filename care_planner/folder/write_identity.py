@@ -1,10 +1,10 @@
 """Give a collection its identity, once."""
 
-import os
 from contextlib import suppress
 from pathlib import Path
 from uuid import UUID, uuid4
 
+from care_planner.disk.write_whole import write_new
 from care_planner.folder.read_identity import IDENTITY_FILE, read_identity
 from care_planner.problems import Problem
 
@@ -20,25 +20,6 @@ def ensure_identity(folder: Path) -> tuple[UUID | None, list[Problem]]:
     found, problems = read_identity(folder)
     if found is not None or problems:
         return found, problems
-    draft = folder / f".{IDENTITY_FILE}.{uuid4().hex}"
-    try:
-        with draft.open("x", encoding="utf-8") as file:
-            file.write(f"{_COMMENT}\n{uuid4()}\n")
-            file.flush()
-            os.fsync(file.fileno())
-        with suppress(FileExistsError):
-            _publish(draft, folder / IDENTITY_FILE)
-    finally:
-        draft.unlink(missing_ok=True)
+    with suppress(FileExistsError):
+        write_new(folder / IDENTITY_FILE, f"{_COMMENT}\n{uuid4()}\n".encode())
     return read_identity(folder)
-
-
-def _publish(draft: Path, target: Path) -> None:
-    """Show `draft` as `target`, unless that is there. A hard link does both in one step."""
-    try:
-        target.hardlink_to(draft)
-    except FileExistsError:
-        raise
-    except OSError:  # a disk without hard links (FAT, some shares): a short race is the best it gives
-        with target.open("x", encoding="utf-8") as file:
-            file.write(draft.read_text(encoding="utf-8"))

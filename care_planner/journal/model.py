@@ -11,6 +11,7 @@ from care_planner.journal.branch_notes import BranchKeys, BranchNote
 from care_planner.typed_yaml.models import (
     Allowed,
     Day,
+    Label,
     LongText,
     Mistake,
     Share,
@@ -109,7 +110,7 @@ class WrittenEntry(BranchKeys):
     )
     did: Slug | None = Field(default=None, description="the work done: a rule's id, or repot")
     skipped: Slug | None = Field(default=None, description="a rule's id: the work will not be done")
-    moved_to: Slug | None = Field(default=None, description="the bench the tree now stands on")
+    moved_to: Label | None = Field(default=None, description="the bench the tree now stands on")
     condition: Literal["strong", "weak"] | None = None
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")

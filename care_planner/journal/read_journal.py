@@ -7,15 +7,12 @@ from pathlib import Path
 
 from pydantic import ValidationError
 
+from care_planner.disk.read_bytes import leads_out
+from care_planner.disk.write_lock import held
 from care_planner.journal.lines import cut_off
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry, sort_key
 from care_planner.problems import Problem, did_you_mean
-from care_planner.typed_yaml.read_yaml import LARGEST_BYTES, Located, parse_yaml, read_yaml, validate
-
-try:
-    import fcntl
-except ImportError:  # a system without it reads without waiting for a note that is being written
-    fcntl = None  # type: ignore[assignment]
+from care_planner.typed_yaml.read_yaml import Located, decoded, parse_yaml, read_raw, validate
 
 JOURNAL_FOLDER = "journal"
 LOCK_NAME = ".lock"
@@ -51,31 +48,35 @@ def read_whole_journal(folder: Path) -> Journal:
     A missing folder is an empty journal. Entries that say exactly the same count once, so that a
     second copy of a file (a sync conflict) changes nothing. Entries taken back are left out.
     """
-    with _no_note_in_between(folder / JOURNAL_FOLDER / LOCK_NAME):
-        return _read_all(folder / JOURNAL_FOLDER)
+    return _read_all(folder / JOURNAL_FOLDER)
 
 
 @contextmanager
 def _no_note_in_between(lock: Path) -> Iterator[None]:
     """Wait until no note is being written, and let none begin: else its half might be read.
 
-    Without a lock file nobody notes; where it cannot be locked, as on some shares, no lock helps.
+    Without a lock file nobody notes. Where it cannot be locked, as on some shares, or is held for long, the
+    files are read all the same: a line that is cut off is known as such.
     """
-    with ExitStack() as held:
+    with ExitStack() as stack:
         with suppress(OSError):
-            if fcntl is not None and lock.is_file():
-                fcntl.flock(held.enter_context(lock.open("rb")), fcntl.LOCK_SH)
+            if lock.is_file():
+                stack.enter_context(held(lock))
         yield
 
 
 def _read_all(journal: Path) -> Journal:
-    files, problems = _files(journal)
+    with _no_note_in_between(journal / LOCK_NAME):  # only while bytes are fetched, since notes wait meanwhile
+        paths, problems = _files(journal)
+        files = [(f"{JOURNAL_FOLDER}/{path.name}", _fetched(path, journal)) for path in paths]
     written: list[Placed] = []
     ids: set[str] = set()
     torn = []
-    for path in files:
-        name = f"{JOURNAL_FOLDER}/{path.name}"
-        located, mistakes, is_torn = _read(path, name)
+    for name, (raw, mistakes) in files:
+        problems += mistakes
+        if raw is None:
+            continue
+        located, mistakes, is_torn = _parsed(raw, name)
         problems += mistakes
         if is_torn:
             torn.append(f"{name}: its last line was cut off while it was written and does not count")
@@ -92,32 +93,20 @@ def _read_all(journal: Path) -> Journal:
     return Journal(entries_left, sorted(set(problems)), frozenset(ids), frozenset(gone), tuple(torn))
 
 
-def _read(path: Path, name: str) -> tuple[Located | None, list[Problem], bool]:
+def _fetched(path: Path, journal: Path) -> tuple[bytes | None, list[Problem]]:
+    name = f"{JOURNAL_FOLDER}/{path.name}"
+    if leads_out(path, journal):
+        return None, [Problem(name, 0, "a link that leads out of the journal", "put the file itself here")]
+    return read_raw(path, name)
+
+
+def _parsed(raw: bytes, name: str) -> tuple[Located | None, list[Problem], bool]:
     """One file without a last line that was cut off, and whether there is one."""
-    raw = _if_cut_off(path)
-    try:
-        whole = raw[: len(raw) - len(cut_off(raw))].decode("utf-8-sig")
-    except UnicodeDecodeError:
-        raw = b""  # what is wrong is said where the file is read as any other
-    if not raw:
-        return *read_yaml(path, name, may_be_empty=True), False
-    return *parse_yaml(whole, name, may_be_empty=True), True
-
-
-def _if_cut_off(path: Path) -> bytes:
-    """All of a file whose last line was cut off; nothing for any other."""
-    try:
-        if not path.is_file():  # a pipe would be waited for
-            return b""
-        with path.open("rb") as file:
-            file.seek(max(0, path.stat().st_size - 1))
-            if file.read(1) in (b"", b"\n"):
-                return b""
-            file.seek(0)
-            raw = file.read(LARGEST_BYTES)
-    except OSError:
-        return b""  # said where the file is read as any other
-    return raw if cut_off(raw) else b""
+    torn = cut_off(raw)
+    text, problems = decoded(raw[: len(raw) - len(torn)], name)
+    if text is None:
+        return None, problems, False
+    return *parse_yaml(text, name, may_be_empty=True), bool(torn)
 
 
 def _files(folder: Path) -> tuple[list[Path], list[Problem]]:

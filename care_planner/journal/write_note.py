@@ -13,15 +13,15 @@ from datetime import date
 from itertools import count
 from pathlib import Path
 
+from care_planner.disk.read_bytes import bytes_if_there, leads_out
+from care_planner.disk.write_lock import WAIT_S, held
+from care_planner.disk.write_whole import reach_disk
 from care_planner.journal.lines import ID_START, cut_off, may_grow
 from care_planner.journal.read_journal import JOURNAL_FOLDER, LOCK_NAME
 
-try:
-    import fcntl
-except ImportError:  # a system without it writes without a lock
-    fcntl = None  # type: ignore[assignment]
-
 _LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"  # none that are taken for one another
+# Never through a link that somebody left in wait.
+_GROW = os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
 _ID_LENGTH = 8  # 31^8: two devices that never met do not choose alike
 
 
@@ -30,16 +30,19 @@ def new_id() -> str:
     return ID_START + "".join(secrets.choice(_LETTERS) for _ in range(_ID_LENGTH))
 
 
-def append_note(folder: Path, line: str, season: int, today: date) -> tuple[str, list[str]]:
+def append_note(
+    folder: Path, line: str, season: int, today: date, wait_s: float = WAIT_S
+) -> tuple[str, list[str]]:
     """Add a line to the journal of the collection in `folder`, in a file named for the season.
 
     Returns the file's name and what a person should be told. Once it returns, the line is on the disk.
-    Raises OSError where the disk refuses, with no part of the line left behind.
+    Waits up to `wait_s` for others to be done. Raises OSError where the disk refuses (Busy where it waited in
+    vain), with no part of the line left behind.
     """
     journal = folder / JOURNAL_FOLDER
-    with _told(journal), _held(journal):
+    with _told(journal), _held(journal, wait_s):
         messages = _set_aside(journal, today)
-        path = next(path for path in _candidates(journal, season) if may_grow(_bytes_of(path)))
+        path = next(path for path in _candidates(journal, season) if _may_grow(path, journal))
         _append(path, line.encode())
     return f"{JOURNAL_FOLDER}/{path.name}", messages
 
@@ -52,7 +55,7 @@ def set_torn_aside(folder: Path, today: date) -> list[str]:
     journal = folder / JOURNAL_FOLDER
     if not any(cut_off(_bytes_of(path)) for path in _files(journal)):
         return []
-    with _held(journal):
+    with _held(journal, WAIT_S):
         return _set_aside(journal, today)
 
 
@@ -61,30 +64,30 @@ def _candidates(journal: Path, season: int) -> Iterator[Path]:
     yield from (journal / f"notes-{season}-{number}.yaml" for number in count(2))
 
 
+def _may_grow(path: Path, journal: Path) -> bool:
+    return not leads_out(path, journal) and may_grow(_bytes_of(path))
+
+
 def _files(journal: Path) -> list[Path]:
-    return sorted(path for path in journal.glob("*.yaml") if path.is_file() and not path.name.startswith("."))
+    return sorted(
+        path
+        for path in journal.glob("*.yaml")
+        if path.is_file() and not path.name.startswith(".") and not leads_out(path, journal)
+    )
 
 
 def _bytes_of(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except FileNotFoundError:
-        return b""
+    return bytes_if_there(path) or b""
 
 
 @contextmanager
-def _held(journal: Path) -> Iterator[None]:
+def _held(journal: Path, wait_s: float) -> Iterator[None]:
     """Make the folder where it is missing and keep other notes out of it; a process that dies lets go."""
     if not journal.is_dir():
         journal.mkdir(exist_ok=True)
-        _reach_disk(journal.parent)
-    handle = os.open(journal / LOCK_NAME, os.O_RDWR | os.O_CREAT | os.O_CLOEXEC, 0o644)
-    try:
-        if fcntl is not None:
-            fcntl.flock(handle, fcntl.LOCK_EX)
+        reach_disk(journal.parent)
+    with held(journal / LOCK_NAME, wait_s):
         yield
-    finally:
-        os.close(handle)
 
 
 def _set_aside(journal: Path, today: date) -> list[str]:
@@ -96,11 +99,11 @@ def _set_aside(journal: Path, today: date) -> list[str]:
             continue
         aside = journal / f"torn-{today}.txt"
         # Kept before it is taken away: stopped in between, it stands in both places.
-        with aside.open("ab") as file:
+        with os.fdopen(os.open(aside, _GROW, 0o644), "ab") as file:
             file.write(torn + b"\n")
             file.flush()
             os.fsync(file.fileno())
-        _reach_disk(journal)
+        reach_disk(journal)
         with path.open("rb+") as file:
             file.truncate(len(raw) - len(torn))
             os.fsync(file.fileno())
@@ -113,7 +116,7 @@ def _set_aside(journal: Path, today: date) -> list[str]:
 
 def _append(path: Path, line: bytes) -> None:
     is_new = not path.exists()
-    handle = os.open(path, os.O_RDWR | os.O_APPEND | os.O_CREAT | os.O_CLOEXEC, 0o644)
+    handle = os.open(path, _GROW, 0o644)
     try:
         size = os.fstat(handle).st_size
         try:
@@ -121,7 +124,7 @@ def _append(path: Path, line: bytes) -> None:
                 raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
             os.fsync(handle)
             if is_new:
-                _reach_disk(path.parent)
+                reach_disk(path.parent)
             # By its name: an editor may have put another file in its place meanwhile.
             if _bytes_of(path)[size:] != line:
                 raise OSError(errno.EAGAIN, "another program changed the file at the same moment, try again")
@@ -139,17 +142,6 @@ def _take_out(handle: int, size: int, line: bytes) -> None:
         os.lseek(handle, size, os.SEEK_SET)
         if line.startswith(os.read(handle, end - size)):
             os.ftruncate(handle, size)
-
-
-def _reach_disk(folder: Path) -> None:
-    """Have a new file's name itself on the disk."""
-    if fcntl is None:  # folders cannot be opened there
-        return
-    handle = os.open(folder, os.O_RDONLY)
-    try:
-        os.fsync(handle)
-    finally:
-        os.close(handle)
 
 
 @contextmanager

@@ -19,7 +19,7 @@ from care_planner.spans import is_south, season_start
 from care_planner.watch.nights import NIGHTS_AHEAD, Setting, State, Watch, bench_night, watches
 from care_planner.watch.resolved import resolved_trees
 from care_planner.watch.standing import Standing, benches_of, standings
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 # A hundred pairs are what a law of errors asks for; older ones are let go.
 _KEPT_DAYS = 130

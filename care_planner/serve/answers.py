@@ -4,9 +4,9 @@ from typing import Any
 
 from flask import Request, Response
 from werkzeug.datastructures import Headers
+from werkzeug.http import http_date, quote_etag
 
-from care_planner.serve.conditional import evaluate, http_date, wants_gzip
-from care_planner.serve.read_static import StaticFile
+from care_planner.serve.conditional import evaluate, wants_gzip
 from care_planner.serve.served import ServedFeed
 
 # No script or style but our own files, nothing from elsewhere, no frame around us. CSP level 3.
@@ -15,7 +15,6 @@ _CSP = (
     "base-uri 'none'; frame-ancestors 'none'"
 )
 CALENDAR = "text/calendar; charset=utf-8"
-_A_DAY_S = 86_400
 
 
 class _NotModified(Response):
@@ -40,16 +39,8 @@ def guarded(response: Response) -> Response:
 
 def feed_answer(feed: ServedFeed, request: Request) -> Response:
     """A feed, or 304 or 412 where that is what was asked. The status is never anything else."""
-    headers = request.headers
-    answer = evaluate(
-        (feed.etag, feed.packed_etag),
-        feed.change.at,
-        if_match=headers.get("If-Match"),
-        if_unmodified_since=headers.get("If-Unmodified-Since"),
-        if_none_match=headers.get("If-None-Match"),
-        if_modified_since=headers.get("If-Modified-Since"),
-    )
-    packed = wants_gzip(headers.get("Accept-Encoding"))
+    answer = evaluate((feed.tag, feed.packed_tag), feed.change.at, request.headers)
+    packed = wants_gzip(request.headers)
     if answer == "whole":
         response = Response(feed.packed if packed else feed.plain, content_type=CALENDAR)
         if packed:
@@ -58,7 +49,7 @@ def feed_answer(feed: ServedFeed, request: Request) -> Response:
         kind = _NotModified if answer == "not-modified" else Response
         response = kind(status=304 if answer == "not-modified" else 412)
         del response.headers["Content-Type"]
-    response.headers["ETag"] = feed.packed_etag if packed else feed.etag
+    response.headers["ETag"] = quote_etag(feed.packed_tag if packed else feed.tag)
     response.headers["Last-Modified"] = http_date(feed.change.at)
     response.headers["Cache-Control"] = "private, no-cache"
     response.headers["Vary"] = "Accept-Encoding"
@@ -69,13 +60,4 @@ def not_ready() -> Response:
     """There is no feed yet: clients keep what they have and come again."""
     response = Response("The plan is being made. Try again in a minute.\n", status=503, mimetype="text/plain")
     response.headers["Retry-After"] = "60"
-    return response
-
-
-def static_answer(file: StaticFile, request: Request) -> Response:
-    """A file of the pages, the same for everyone."""
-    known = file.etag in request.headers.get("If-None-Match", "")
-    response = Response(b"" if known else file.data, status=304 if known else 200, content_type=file.kind)
-    response.headers["ETag"] = file.etag
-    response.headers["Cache-Control"] = f"public, max-age={_A_DAY_S}"
     return response

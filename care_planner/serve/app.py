@@ -1,6 +1,7 @@
 """The routes: which link, which page, which answer. Everything that decides stands in the files beside it."""
 
 import logging
+import mimetypes
 import secrets
 import traceback
 from collections.abc import Callable
@@ -15,7 +16,7 @@ from flask import Flask, Response, abort, redirect, render_template, request, ur
 from werkzeug.exceptions import HTTPException
 
 from care_planner.calendar.faults import CannotWrite
-from care_planner.serve.answers import feed_answer, guarded, not_ready, static_answer
+from care_planner.serve.answers import feed_answer, guarded, not_ready
 from care_planner.serve.clock import Clock
 from care_planner.serve.faults import FAULTS
 from care_planner.serve.forms import form_token, is_same_origin, read_form_token
@@ -24,11 +25,11 @@ from care_planner.serve.notebook import Notebook, Outcome
 from care_planner.serve.pages import calendar_page, shown_trees, tree_page, trees_page, week_page
 from care_planner.serve.planner import Planner, View
 from care_planner.serve.read_shares import read_shares
-from care_planner.serve.read_static import read_static
 from care_planner.serve.shares import Share, find_share
 from care_planner.serve.subscribe import is_host
 
 BODY_OCTETS = 256 * 1024
+STATIC_AGE_S = 86_400
 # Wrong secrets are answered slowly, but no crowd of them may keep everybody else waiting.
 SLOW_ANSWER_S = 0.25
 SLOW_AT_ONCE = 4
@@ -86,18 +87,16 @@ class Link:
 
 def create_app(service: Service) -> Flask:
     """The WSGI application."""
-    app = Flask(__name__, static_folder=None)
+    # The system's own table of kinds may call a script plain text, and then no browser runs it.
+    mimetypes.add_type("text/javascript", ".js")
+    app = Flask(__name__)
+    app.config["SEND_FILE_MAX_AGE_DEFAULT"] = STATIC_AGE_S
     app.config["MAX_CONTENT_LENGTH"] = app.config["MAX_FORM_MEMORY_SIZE"] = BODY_OCTETS
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
-    statics = read_static()
     app.after_request(guarded)
     _add_pages(app, service)
     _add_notes(app, service)
     _add_faults(app, service)
-
-    @app.get("/static/<name>")
-    def static(name: str) -> Response:
-        return static_answer(statics[name], request) if name in statics else abort(404)
 
     @app.get("/g/<secret>/feeds/<path:name>")
     def feed(secret: str, name: str) -> Response:

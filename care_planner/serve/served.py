@@ -41,14 +41,14 @@ class ServedFeed:
         return gzip.decompress(self.packed)
 
     @property
-    def etag(self) -> str:
-        """The strong tag of the plain bytes."""
-        return f'"{self.change.digest[:32]}"'
+    def tag(self) -> str:
+        """The strong tag of the plain bytes, without its quotes."""
+        return self.change.digest[:32]
 
     @property
-    def packed_etag(self) -> str:
+    def packed_tag(self) -> str:
         """The tag of the packed bytes: a strong tag names the very bytes sent (RFC 9110, 8.8.3)."""
-        return f'"{self.change.digest[:32]}-gzip"'
+        return f"{self.change.digest[:32]}-gzip"
 
 
 def served_feed(data: bytes, change: Change) -> ServedFeed:

@@ -156,8 +156,7 @@ def _card(tasks: Sequence[Task], rules: TaxonRules, names: dict[str, str], today
 def stage_to_settle(task: Task, rules: TaxonRules) -> str:
     """The stage a look is for, or whose sight would settle this work; empty where there is none."""
     if task.kind == "look":
-        stage = task.key.removeprefix(f"{task.tree}/").split("/")[0]
-        return stage if stage in rules.stages else ""
+        return task.stage if task.stage in rules.stages else ""
     look = rules.rules[task.rule].look if task.rule in rules.rules else None
     return look.stage if look is not None and not task.firm else ""
 

@@ -1,14 +1,15 @@
 """The served feeds as plain files, for any web server or object store."""
 
-import os
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.disk.read_bytes import bytes_if_there
+from care_planner.disk.write_whole import Move, write_stages
+from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.clock import Clock
+from care_planner.serve.names import FEED_FOLDERS
 from care_planner.serve.read_served import FEED_NAME
 from care_planner.serve.refresh import Refreshed, refresh
-from care_planner.serve.served import ServedFeed
-from care_planner.serve.write_served import write_whole
 
 LIST_FILE = "care-planner-files.txt"
 HEADERS_FILE = "HEADERS.txt"
@@ -28,9 +29,13 @@ Whoever has the address can read the feed.
 def publish(folder: Path, to: Path, clock: Clock) -> list[str]:
     """Plan the collection and write every feed to `to`; returns what a person should be told.
 
-    A file that holds its bytes already is left alone; feeds of ours that are no longer made are removed, and
+    Files and folders there are made anew, never written through a link; a file that holds its bytes already
+    is left alone; feeds of ours that are no longer made are removed, and
     nothing else is. Raises what `refresh` raises, or CannotWrite.
     """
+    if folder.resolve().is_relative_to(to.resolve()):
+        what = f"{to} holds the collection itself, with its journal and its links"
+        raise ProblemsFound([Problem("--to", 0, what, "allowed: a folder of its own")])
     made = refresh(folder, clock)
     try:
         written = _write(made, to)
@@ -39,26 +44,34 @@ def publish(folder: Path, to: Path, clock: Clock) -> list[str]:
     return [*made.messages, f"{len(made.feeds)} feeds in {to}, {written} of them new or changed"]
 
 
-def _write_feed(path: Path, feed: ServedFeed) -> bool:
-    """Write a feed where it differs, with the time of its last change: a web server's Last-Modified."""
-    wrote = write_whole(path, feed.plain)
-    if wrote:
-        at = feed.change.at.timestamp()
-        os.utime(path, (at, at))
-    return wrote
-
-
 def _write(made: Refreshed, to: Path) -> int:
+    """Write what differs; returns how many feeds did. The time of a file is that of its feed's last change: a
+    web server's Last-Modified.
+    """
     to.mkdir(parents=True, exist_ok=True)
+    for one in FEED_FOLDERS:
+        if (to / one).is_symlink():
+            raise CannotWrite(f"{to / one} is a link; nothing was written. Remove it and publish again")
+        (to / one).mkdir(exist_ok=True)
     listed = to / LIST_FILE
-    before = set(listed.read_text(encoding="utf-8").splitlines()) if listed.exists() else set()
+    text = b"" if listed.is_symlink() else bytes_if_there(listed) or b""
+    before = set(text.decode("utf-8", "replace").splitlines())
     names = sorted(made.feeds)
-    # Ours from now on, before the first is written: a kill between leaves nothing that nobody owns.
-    write_whole(listed, ("\n".join(sorted(before | set(names))) + "\n").encode())
-    write_whole(to / HEADERS_FILE, HEADERS.encode())
-    written = sum(_write_feed(to / name, made.feeds[name]) for name in names)
-    for name in before - set(names):
-        if FEED_NAME.fullmatch(name):  # whatever a damaged list says, nothing else is ours
-            (to / name).unlink(missing_ok=True)
-    write_whole(listed, ("\n".join(names) + "\n").encode())
+    feeds = {name: made.feeds[name] for name in names}
+    gone = [name for name in sorted(before - set(names)) if FEED_NAME.fullmatch(name)]
+    write_stages(
+        [
+            # Ours from now on, before the first is written: a kill between leaves nothing that nobody owns.
+            [Move(listed, ("\n".join(sorted(before | set(names))) + "\n").encode())],
+            [Move(to / HEADERS_FILE, HEADERS.encode())],
+        ]
+    )
+    moves = [Move(to / name, feed.plain, at=feed.change.at.timestamp()) for name, feed in feeds.items()]
+    written = write_stages([moves])
+    write_stages(
+        [
+            [Move(to / name, None) for name in gone],  # whatever a damaged list says, nothing else is ours
+            [Move(listed, ("\n".join(names) + "\n").encode())],
+        ]
+    )
     return written

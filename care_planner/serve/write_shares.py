@@ -1,11 +1,11 @@
 """Changes to the secret links, on disk: whole or not at all, readable by their owner alone."""
 
-import os
 import secrets
 from collections.abc import Callable, Sequence
 from pathlib import Path
 
 from care_planner.calendar.write_calendar import held_folder
+from care_planner.disk.write_whole import write_whole
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.names import SERVED_FOLDER, SHARES_FILE
 from care_planner.serve.read_shares import read_shares
@@ -28,13 +28,4 @@ def change_shares(folder: Path, change: Change) -> None:
         shares, problems = change(read_shares(folder))
         if problems:
             raise ProblemsFound(problems)
-        draft = folder / f"{SHARES_FILE}.half-written"
-        try:
-            handle = os.open(draft, os.O_WRONLY | os.O_CREAT | os.O_TRUNC | os.O_CLOEXEC, 0o600)
-            with os.fdopen(handle, "wb") as file:
-                file.write(shares_text(shares))
-                file.flush()
-                os.fsync(file.fileno())
-            draft.replace(folder / SHARES_FILE)
-        finally:
-            draft.unlink(missing_ok=True)
+        write_whole(folder / SHARES_FILE, shares_text(shares), 0o600)

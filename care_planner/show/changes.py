@@ -68,7 +68,7 @@ def _moved(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
     told = set()
     for task in plan.tasks:
         series = (task.tree, task.rule, task.season, task.kind)
-        before = previous.of(task.tree).tasks.get(task.key.removeprefix(f"{task.tree}/"))
+        before = previous.of(task.tree).tasks.get(task.part)
         if before is not None and before.day != task.day and series not in told:
             told.add(series)  # of work that comes again and again the first round speaks for all
             days = task.day - before.day

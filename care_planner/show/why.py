@@ -14,8 +14,8 @@ from care_planner.windows.words import day_words, weekday_words
 from care_planner.years.common import weather_words
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
-from care_planner.years.profiles import noted_trees, resolve, twins
-from care_planner.years.resolve import TreeYears
+from care_planner.years.profiles import noted_trees, resolve_profile, twins
+from care_planner.years.state import TreeYears
 from care_planner.years.work import chance
 
 
@@ -69,7 +69,7 @@ def _years(
             given[task.tree].append(task)
     for profile, names in twins(noted, today, previous, basis.learn(noted)):
         if tree in names:
-            return resolve(profile, inputs.rulebook, shared), weather_words(
+            return resolve_profile(profile, inputs.rulebook, shared), weather_words(
                 inputs.record, basis.years, inputs.outlook
             )
         for name in names:

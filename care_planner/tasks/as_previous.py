@@ -14,7 +14,7 @@ def previous_plan(tasks: Iterable[Task], stages: Iterable[Mapping[str, Any]], to
     by_tree: defaultdict[str, dict[str, PreviousTask]] = defaultdict(dict)
     expected: defaultdict[str, dict[tuple[str, int], int]] = defaultdict(dict)
     for task in tasks:
-        by_tree[task.tree][task.key.removeprefix(f"{task.tree}/")] = PreviousTask(
+        by_tree[task.tree][task.part] = PreviousTask(
             task.day,
             task.title,
             task.rule,

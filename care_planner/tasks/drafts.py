@@ -6,15 +6,14 @@ from collections.abc import Iterator
 import numpy as np
 
 from care_planner.rulebook.rule import Rule, WithinRisk
-from care_planner.tasks.draft import Draft, Moves, bench_on
 from care_planner.tasks.looks import looks
-from care_planner.tasks.model import Window
+from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import moved_words
 from care_planner.tasks.reasons import reasons
 from care_planner.windows.words import weekday_words
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import work_part
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import BenchMoves, TreeYears, bench_on
 from care_planner.years.work import chance
 
 # Under this chance a day is not honest where a note could settle it.
@@ -23,7 +22,7 @@ FIRM_CHANCE = 0.8
 DONE_SHOWN_DAYS = 30
 
 
-def drafts(years: TreeYears, weather: str) -> list[Draft]:
+def drafts(years: TreeYears, weather: str) -> list[Task]:
     """Works and looks from today to the end of the plan."""
     moves = years.moves(3)
     works = [
@@ -35,7 +34,7 @@ def drafts(years: TreeYears, weather: str) -> list[Draft]:
     return works + list(looks(works, years, weather, moves))
 
 
-def done_drafts(years: TreeYears) -> list[Draft]:
+def done_drafts(years: TreeYears) -> list[Task]:
     """Work noted as done in the last `DONE_SHOWN_DAYS`, on the days it was done."""
     first = years.shared.today - DONE_SHOWN_DAYS
     moves = years.moves(3)
@@ -56,7 +55,7 @@ def not_planned(years: TreeYears) -> dict[tuple[str, int], str]:
     }
 
 
-def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> Iterator[Draft]:
+def _works(outcome: Outcome, years: TreeYears, weather: str, moves: BenchMoves) -> Iterator[Task]:
     rule, season = outcome.rule, years.frame.season + outcome.step
     shown = _shown_window(outcome)
     why = reasons(outcome, years, weather)
@@ -65,18 +64,19 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> It
         if not _in_span(day, years):
             continue
         right = round(chance(outcome, day), 2)
-        part = work_part(rule.id, season, occurrence)
         window = _around(shown, day) if isinstance(rule.choose, WithinRisk) else shown
-        yield Draft(
+        yield Task(
+            taxon=years.rules.id,
             rule=rule.id,
             season=season,
             occurrence=occurrence,
             kind="work",
-            part=part,
             title=title,
             day=day,
             window=window,
             chance=right,
+            way=rule.way,
+            loss=rule.loss,
             minutes=getattr(rule.minutes, years.tree.size),
             cautions=tuple(rule.cautions),
             why=(f"{weekday_words(day)}: {outcome.aimed}", *why),
@@ -84,21 +84,23 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: Moves) -> It
             bench=bench_on(day, years, moves),
             category=rule.kind,
             what=_what(outcome),
-            moved=moved_words(part, day, outcome, window, years),
+            moved=moved_words(work_part(rule.id, season, occurrence), day, outcome, window, years),
         )
 
 
-def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: Moves) -> Draft:
-    return Draft(
+def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: BenchMoves) -> Task:
+    return Task(
+        taxon=years.rules.id,
         rule=rule.id,
         season=season,
         occurrence=number,
         kind="work",
-        part=work_part(rule.id, season, number),
         title=rule.title,
         day=day,
         window=Window(day, day, day),
         chance=1.0,
+        way=rule.way,
+        loss=rule.loss,
         minutes=getattr(rule.minutes, years.tree.size),
         why=(f"Noted as done on {weekday_words(day)}",),
         bench=bench_on(day, years, moves),

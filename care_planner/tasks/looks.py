@@ -6,14 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
+from care_planner.rulebook.rule import LOSSES
 from care_planner.stages.members import quantile
-from care_planner.tasks.draft import Draft, Moves, bench_on
-from care_planner.tasks.model import Window
+from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import look_moved_words
 from care_planner.tasks.reasons import stage_words
 from care_planner.years.choose import Wanted, choose_day
 from care_planner.years.previous import PreviousTask, look_part
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import BenchMoves, TreeYears, bench_on
 
 LOOK_MINUTES = 1
 LOOK_SLACK_DAYS = 3
@@ -22,9 +22,9 @@ LOOK_AGAIN_DAYS = 4
 DAYS_BEFORE_WORK = 7
 
 
-def looks(works: Sequence[Draft], years: TreeYears, weather: str, moves: Moves) -> Iterator[Draft]:
+def looks(works: Sequence[Task], years: TreeYears, weather: str, moves: BenchMoves) -> Iterator[Task]:
     """One look for each stage and season that provisional works wait for, before the first of them."""
-    waiting: defaultdict[tuple[str, int], list[Draft]] = defaultdict(list)
+    waiting: defaultdict[tuple[str, int], list[Task]] = defaultdict(list)
     for work in works:
         look = years.rules.rules[work.rule].look
         if look is not None and not work.firm:
@@ -36,8 +36,8 @@ def looks(works: Sequence[Draft], years: TreeYears, weather: str, moves: Moves) 
 
 
 def _look(
-    stage: str, season: int, served: list[Draft], years: TreeYears, weather: str, moves: Moves
-) -> Draft:
+    stage: str, season: int, served: list[Task], years: TreeYears, weather: str, moves: BenchMoves
+) -> Task:
     step = season - years.frame.season
     look = years.rules.rules[served[0].rule].look
     assert look is not None
@@ -47,17 +47,20 @@ def _look(
     opens = int(early) if np.isfinite(early) else before - DAYS_BEFORE_WORK
     day = _look_day(opens, before, years.previous.tasks.get(look_part(stage, season)), years)
     middle, late = (quantile(days, share) for share in (0.5, 0.9))
-    return Draft(
+    return Task(
+        taxon=years.rules.id,
         rule=served[0].rule,
         season=season,
         occurrence=1,
         kind="look",
-        part=look_part(stage, season),
+        stage=stage,
         title=f"Look: {years.rules.stages[stage].title.lower()}?",
         day=day,
         window=Window(min(opens, day), _at_least(middle, day), _at_least(late, day)),
         chance=round(float(np.mean(days[~np.isnan(days)] >= day)), 2),
         minutes=LOOK_MINUTES,
+        way="walk",
+        loss=min((work.loss for work in served), key=LOSSES.index),
         why=(
             f"It settles when to do: {', '.join(sorted({work.rule for work in served}))}",
             stage_words(stage, step, years),
@@ -70,7 +73,7 @@ def _look(
     )
 
 
-def _first_opening(served: list[Draft], step: int, share: float, years: TreeYears) -> float:
+def _first_opening(served: list[Task], step: int, share: float, years: TreeYears) -> float:
     """The early day on which work may open that does not wait for the stage: buds come off before it."""
     windows = [years.outcomes[work.rule, step].window for work in served]
     days = [quantile(window.opens, share) for window in windows if window is not None]

@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from care_planner.rulebook.rule import Loss, Way
+from care_planner.years.previous import look_part, work_part
+
 
 @dataclass(frozen=True, slots=True)
 class Window:
@@ -13,34 +16,50 @@ class Window:
     closes: int | None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Task:
-    """One dated work on one tree.
+    """One dated work on one tree; without a tree's id (empty) what twins share.
 
-    `key` is its identity within the collection, for example "sats-01/prune-after-bloom/2027/1/work":
-    it never holds a date. `day` is a proleptic ordinal, `chance` 0 to 1, `minutes` of work; `bench` is
+    `day` is a proleptic ordinal, `chance` 0 to 1, `minutes` of work; `bench` is
     the bench the tree stands on that day; `category` is the kind of work ("roots", "pruning",
-    "flowers", "feeding", "water", "shelter", "look"). `what` is what to do in a sentence or two; `moved` says
+    "flowers", "feeding", "water", "shelter", "look"). `stage` is the one a look is for. `way` is how it
+    reaches a person, `loss` what missing it costs, `until` the last day of what holds for a time.
+    `what` is what to do in a sentence or two; `moved` says
     from which published day it moved and why, where it did; `done` marks work that a note says is done.
     """
 
-    tree: str
+    tree: str = ""
+    taxon: str
     rule: str
     season: int
     occurrence: int
     kind: Literal["work", "look"]
-    key: str
+    stage: str = ""
     title: str
     day: int
+    until: int | None = None
     window: Window
     chance: float
     minutes: int
-    cautions: tuple[str, ...]
+    way: Way = "work"
+    loss: Loss = "nothing"
     why: tuple[str, ...]
-    firm: bool
     bench: str
-    taxon: str
     category: str
+    cautions: tuple[str, ...] = ()
+    firm: bool = True
     what: str = ""
     moved: str = ""
     done: bool = False
+
+    @property
+    def part(self) -> str:
+        """Its identity within its tree's tasks, for example "prune-after-bloom/2027/1/work": never a date."""
+        if self.kind == "look":
+            return look_part(self.stage, self.season)
+        return work_part(self.rule, self.season, self.occurrence)
+
+    @property
+    def key(self) -> str:
+        """Its identity within the collection."""
+        return f"{self.tree}/{self.part}"

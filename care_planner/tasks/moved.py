@@ -1,7 +1,6 @@
 """Why a published day moved, in words: the note, the work or the window behind it."""
 
 from collections.abc import Iterable, Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -12,12 +11,10 @@ from care_planner.tasks.model import Window
 from care_planner.windows.words import day_words, short_day
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import look_part, work_part
-
-if TYPE_CHECKING:
-    from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 
-def moved_words(part: str, day: int, outcome: Outcome, window: Window, years: "TreeYears") -> str:
+def moved_words(part: str, day: int, outcome: Outcome, window: Window, years: TreeYears) -> str:
     """`moved from 18 May: first flower seen 6 days later than expected`, or nothing if it never did.
 
     A day that stands keeps the words of its last move.
@@ -28,7 +25,7 @@ def moved_words(part: str, day: int, outcome: Outcome, window: Window, years: "T
     return f"moved from {short_day(before.day)}: {_reason(before.day, day, outcome, window, years)}"
 
 
-def look_moved_words(stage: str, step: int, day: int, years: "TreeYears") -> str:
+def look_moved_words(stage: str, step: int, day: int, years: TreeYears) -> str:
     """The same for a look at a stage."""
     before = years.previous.tasks.get(look_part(stage, years.frame.season + step))
     if before is None or before.day == day:
@@ -41,7 +38,7 @@ def look_moved_words(stage: str, step: int, day: int, years: "TreeYears") -> str
     return f"moved from {short_day(before.day)}: {why}"
 
 
-def _reason(before: int, day: int, outcome: Outcome, window: Window, years: "TreeYears") -> str:
+def _reason(before: int, day: int, outcome: Outcome, window: Window, years: TreeYears) -> str:
     shared = years.shared
     if before < shared.today and outcome.rule.repeat is None:
         noted = (why for id, at in _stages(outcome.rule, outcome.step, years) for why in _seen(id, at, years))
@@ -70,7 +67,7 @@ def _first_towards(way: int, causes: Iterable[Cause]) -> str:
     return next((words for towards, words in causes if towards * way >= 0), "")
 
 
-def _causes(rule: Rule, step: int, years: "TreeYears") -> Iterator[Cause]:
+def _causes(rule: Rule, step: int, years: TreeYears) -> Iterator[Cause]:
     """Notes first, then work, then expectations that moved."""
     stages = list(_stages(rule, step, years))
     for id, at in stages:
@@ -84,7 +81,7 @@ def _causes(rule: Rule, step: int, years: "TreeYears") -> Iterator[Cause]:
         yield from _expected(id, at, years)
 
 
-def _stages(rule: Rule, step: int, years: "TreeYears") -> Iterator[tuple[str, int]]:
+def _stages(rule: Rule, step: int, years: TreeYears) -> Iterator[tuple[str, int]]:
     for moment in rule.moments():
         for part in moment.walk():
             at = step + SEASON_STEP[part.season]
@@ -97,7 +94,7 @@ def _stages(rule: Rule, step: int, years: "TreeYears") -> Iterator[tuple[str, in
         yield years.curve.since, step
 
 
-def _seen(id: str, step: int, years: "TreeYears") -> Iterator[Cause]:
+def _seen(id: str, step: int, years: TreeYears) -> Iterator[Cause]:
     season = years.frame.season + step
     seen, expected = years.history.stages.get((id, season)), years.previous.stages.get((id, season))
     title = years.rules.stages[id].title.lower()
@@ -108,7 +105,7 @@ def _seen(id: str, step: int, years: "TreeYears") -> Iterator[Cause]:
         yield 1, f"{title} not yet reached on {short_day(not_yet)}"
 
 
-def _worked(id: str, outcome: Outcome, step: int, years: "TreeYears") -> Iterator[Cause]:
+def _worked(id: str, outcome: Outcome, step: int, years: TreeYears) -> Iterator[Cause]:
     before = years.previous.tasks.get(work_part(id, years.frame.season + step, 1))
     if outcome.state == "done" and (before is not None or outcome.day >= years.previous.made_on):
         yield 0, f"{id} was done on {day_words(outcome.day)}"
@@ -118,25 +115,25 @@ def _worked(id: str, outcome: Outcome, step: int, years: "TreeYears") -> Iterato
         yield int(outcome.day) - before.day, f"{id} has moved to {short_day(int(outcome.day))}"
 
 
-def _works(rule: Rule, step: int, years: "TreeYears") -> Iterator[tuple[str, Outcome]]:
+def _works(rule: Rule, step: int, years: TreeYears) -> Iterator[tuple[str, Outcome]]:
     named = [id for rest in rule.rests for id in rest.after] + [after.work for after in rule.after]
     named += [part.work for moment in rule.moments() for part in moment.walk() if part.work]
     yield from _outcomes(named, step, years)
 
 
-def _root_works(step: int, years: "TreeYears") -> Iterator[tuple[str, Outcome]]:
+def _root_works(step: int, years: TreeYears) -> Iterator[tuple[str, Outcome]]:
     heavy = [id for id, other in years.rules.rules.items() if other.heavy and other.kind == "roots"]
     yield from _outcomes(heavy, step, years)
 
 
-def _outcomes(named: Iterable[str], step: int, years: "TreeYears") -> Iterator[tuple[str, Outcome]]:
+def _outcomes(named: Iterable[str], step: int, years: TreeYears) -> Iterator[tuple[str, Outcome]]:
     for id in dict.fromkeys(named):
         outcome = years.outcomes.get((id, step))
         if outcome is not None:
             yield id, outcome
 
 
-def _expected(id: str, step: int, years: "TreeYears") -> Iterator[Cause]:
+def _expected(id: str, step: int, years: TreeYears) -> Iterator[Cause]:
     """A stage still to come that is expected on another day than before."""
     season = years.frame.season + step
     before = years.previous.stages.get((id, season))

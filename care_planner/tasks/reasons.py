@@ -2,7 +2,6 @@
 
 import math
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -11,20 +10,18 @@ from care_planner.spans import NEVER
 from care_planner.stages.members import FEW_YEARS, known_years, quantile, reached_share
 from care_planner.windows.words import day_words, moment_words, short_day
 from care_planner.years.outcome import Outcome
-
-if TYPE_CHECKING:
-    from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 # A learnt pace nearer to the taxon's than this is not spoken of: it is less than a day.
 WORTH_TELLING = 0.015
 
 
-def reasons(outcome: Outcome, years: "TreeYears", weather: str) -> tuple[str, ...]:
+def reasons(outcome: Outcome, years: TreeYears, weather: str) -> tuple[str, ...]:
     """Everything but the day itself, which differs between occurrences; each reason once."""
     return tuple(dict.fromkeys(_chain(outcome, years, weather)))
 
 
-def _chain(outcome: Outcome, years: "TreeYears", weather: str) -> Iterator[str]:
+def _chain(outcome: Outcome, years: TreeYears, weather: str) -> Iterator[str]:
     rule = outcome.rule
     if outcome.choice is not None:
         yield from choice_words(outcome)
@@ -40,7 +37,7 @@ def _chain(outcome: Outcome, years: "TreeYears", weather: str) -> Iterator[str]:
     yield _basis(outcome, years, weather)
 
 
-def _origin(outcome: Outcome, years: "TreeYears") -> str:
+def _origin(outcome: Outcome, years: TreeYears) -> str:
     origin = years.rules.origins[outcome.rule.id]
     return f"{origin.pack}, changed by your own rules" if origin.changed_by else origin.pack
 
@@ -76,7 +73,7 @@ def choice_words(outcome: Outcome) -> Iterator[str]:
             yield f"With the goal {' or '.join(other.goal)}: {other.says}; it costs {other.costs}"
 
 
-def _moments(moment: Moment, step: int, years: "TreeYears") -> Iterator[str]:
+def _moments(moment: Moment, step: int, years: TreeYears) -> Iterator[str]:
     for part in moment.walk():
         at = step + SEASON_STEP[part.season]
         stage = part.stage
@@ -92,7 +89,7 @@ def _moments(moment: Moment, step: int, years: "TreeYears") -> Iterator[str]:
                 yield f"{part.work} does not come: {outcome.reason}"
 
 
-def stage_words(id: str, step: int, years: "TreeYears") -> str:
+def stage_words(id: str, step: int, years: TreeYears) -> str:
     """A stage's dates: seen, or expected with the 80 % span."""
     stage = years.rules.stages[id]
     season = years.frame.season + step
@@ -113,7 +110,7 @@ def stage_words(id: str, step: int, years: "TreeYears") -> str:
     return f"Stage: {title} expected {span}, from {needs}{_learnt_words(id, season, years)}"
 
 
-def _learnt_words(id: str, season: int, years: "TreeYears") -> str:
+def _learnt_words(id: str, season: int, years: TreeYears) -> str:
     """What notes taught of the tree's pace for a stage, where that is worth telling."""
     mean, _ = years.belief.of(id, season, years.rules.taxon.pace)
     if years.rules.stages[id].reached.warmth is None or abs(mean) < WORTH_TELLING:
@@ -122,7 +119,7 @@ def _learnt_words(id: str, season: int, years: "TreeYears") -> str:
     return f"; by its notes and its neighbours' it needs {apart} warmth than its taxon"
 
 
-def _set_by(outcome: Outcome, years: "TreeYears") -> Iterator[str]:
+def _set_by(outcome: Outcome, years: TreeYears) -> Iterator[str]:
     """Works whose effects moved the stages of this season."""
     for other, effect in years.effects_in(outcome.step):
         if other.rule.id == outcome.rule.id:
@@ -136,7 +133,7 @@ def _set_by(outcome: Outcome, years: "TreeYears") -> Iterator[str]:
             yield f"{other.rule.id} ({when}) sets {stages} back by up to {effect.sets_back.days} days"
 
 
-def _basis(outcome: Outcome, years: "TreeYears", weather: str) -> str:
+def _basis(outcome: Outcome, years: TreeYears, weather: str) -> str:
     spread = years.rules.taxon.pace.spread
     words = f"Weather: {weather}; trees of this taxon differ by about {spread:.0%} in the warmth they need"
     if outcome.window is not None:

@@ -1,32 +1,31 @@
 """Everything a plan says of one tree, without the tree's name: what twins share, and what can be kept."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
-from care_planner.tasks.draft import Draft
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.model import Task
 from care_planner.tasks.stage_rows import stage_rows
 from care_planner.tasks.told import what_to_tell
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 
 @dataclass(frozen=True, eq=False)
 class TreeResult:
-    """Drafts of tasks, of done work, stage rows, why the rest is not planned, and what is not known."""
+    """Tasks of tasks, of done work, stage rows, why the rest is not planned, and what is not known."""
 
-    drafts: Sequence[Draft]
-    done: Sequence[Draft]
+    drafts: Sequence[Task]
+    done: Sequence[Task]
     stages: Sequence[Mapping[str, Any]]
     fates: Mapping[tuple[str, int], str]
     unknown: Sequence[str]
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
-    def tasks_of(self, tree: str, taxon: str) -> list[Task]:
+    def tasks_of(self, tree: str) -> list[Task]:
         """The tasks of one of the twins, made once."""
         if tree not in self._made:
-            self._made[tree] = [draft.task(tree, taxon) for draft in self.drafts]
+            self._made[tree] = [replace(draft, tree=tree) for draft in self.drafts]
         return self._made[tree]
 
     def signature(self) -> tuple[tuple[str, int], ...]:

@@ -8,7 +8,7 @@ import numpy as np
 from care_planner.rulebook.taxon import Stage
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile, reached_share
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 
 def stage_rows(years: TreeYears) -> list[dict[str, Any]]:

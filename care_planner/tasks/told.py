@@ -10,7 +10,7 @@ from care_planner.tasks.reasons import choice_words
 from care_planner.windows.window import raw_ends
 from care_planner.windows.words import day_words
 from care_planner.years.outcome import Outcome
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 
 def what_to_tell(years: TreeYears) -> list[str]:

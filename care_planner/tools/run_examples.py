@@ -18,7 +18,8 @@ from care_planner.windows.words import day_words
 from care_planner.years.common import share
 from care_planner.years.outcome import Outcome
 from care_planner.years.profiles import tree_facts
-from care_planner.years.resolve import Shared, TreeYears
+from care_planner.years.resolve import resolve
+from care_planner.years.state import Shared, TreeYears
 from care_planner.years.tree_facts import TreeFacts
 
 SEASON = 2020
@@ -77,7 +78,7 @@ def _resolve(rules: TaxonRules, tree: ExampleTree) -> TreeYears:
         signs={(id, SEASON): _day(at) for id, at in tree.saw.items() if id in rules.signs},
         works=_works(rules, tree),
     )
-    return TreeYears(_shared(), rules, _facts(rules, tree), history).resolve()
+    return resolve(TreeYears(_shared(), rules, _facts(rules, tree), history))
 
 
 def _works(rules: TaxonRules, tree: ExampleTree) -> dict[tuple[str, int], tuple[int, ...]]:

@@ -5,6 +5,7 @@ ones: pydantic alone would take `1_000` for a number and `20270301` for a date i
 """
 
 import re
+import unicodedata
 from datetime import date
 from typing import Annotated, Any, NamedTuple
 
@@ -54,6 +55,7 @@ _WHOLE = re.compile(r"[+-]?[0-9]{1,15}")
 _DAY = re.compile(r"([0-9]{4})-([0-9]{1,2})-([0-9]{1,2})")
 _SEASON = re.compile(r"[0-9]{4}")
 _SLUG = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
+_LABEL = re.compile(r"[^\W_](?:[\w' -]{0,38}[\w'-])?")
 _CONTROL = re.compile("[\x00-\x1f\x7f-\x9f\u2028\u2029]")
 _CONTROL_BUT_BREAKS = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028\u2029]")
 _YES_NO = {"true": True, "yes": True, "false": False, "no": False}
@@ -123,6 +125,12 @@ def _slug(value: Any) -> Any:
     return value
 
 
+def _label(value: Any) -> Any:
+    if isinstance(value, str) and not _LABEL.fullmatch(value.strip()):
+        raise unfit()
+    return unicodedata.normalize("NFC", value.strip()) if isinstance(value, str) else value
+
+
 def _one_line(value: Any) -> Any:
     if isinstance(value, str) and _CONTROL.search(value):
         raise unfit("with a line break or control character", "allowed: text on one line")
@@ -183,6 +191,14 @@ Slug = Annotated[
     WithJsonSchema({"type": ["string", "integer"], "pattern": "^[a-z0-9][a-z0-9-]{0,63}$"}),
 ]
 """An id or name that is safe in a file name and in a feed."""
+
+Label = Annotated[
+    str,
+    BeforeValidator(_label),
+    Allowed("a name of letters, digits, blanks and hyphens, 40 characters at most"),
+    WithJsonSchema({"type": ["string", "integer"], "pattern": "^[^\\s:/]([^:/]{0,38}[^\\s:/])?$"}),
+]
+"""A name that people give a bench or a person; letters of any alphabet, safe in a file name."""
 
 Text = Annotated[str, BeforeValidator(_one_line), Field(min_length=1, max_length=200)]
 """Free text on one line."""

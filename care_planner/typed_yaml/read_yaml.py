@@ -2,12 +2,23 @@
 
 from pathlib import Path
 
+from care_planner.disk.read_bytes import read_bytes
 from care_planner.problems import Problem
 from care_planner.typed_yaml.located import Located, parse_yaml
 from care_planner.typed_yaml.models import Strict
 from care_planner.typed_yaml.validate import validate
 
-__all__ = ["LARGEST_BYTES", "Located", "Strict", "parse_yaml", "read_text", "read_yaml", "validate"]
+__all__ = [
+    "LARGEST_BYTES",
+    "Located",
+    "Strict",
+    "decoded",
+    "parse_yaml",
+    "read_raw",
+    "read_text",
+    "read_yaml",
+    "validate",
+]
 
 LARGEST_BYTES = 16_000_000  # some 80,000 trees; more is a wrong file
 
@@ -24,21 +35,27 @@ def read_yaml(
 
 def read_text(path: Path, shown_as: str) -> tuple[str | None, list[Problem]]:
     """Read a UTF-8 text file of at most `LARGEST_BYTES`; a byte order mark at its start is dropped."""
+    raw, problems = read_raw(path, shown_as)
+    return (None, problems) if raw is None else decoded(raw, shown_as)
+
+
+def read_raw(path: Path, shown_as: str) -> tuple[bytes | None, list[Problem]]:
+    """The bytes of a file of at most `LARGEST_BYTES`, or what keeps them from being read."""
     try:
         if not path.exists():
             return None, [Problem(shown_as, 0, "no such file")]
-        if not path.is_file():  # a folder, or a pipe that would be waited for
+        if not path.is_file():
             return None, [Problem(shown_as, 0, "not a file")]
-        with path.open("rb") as file:
-            raw = file.read(LARGEST_BYTES + 1)
+        raw = read_bytes(path, LARGEST_BYTES)
     except OSError as error:
         return None, [Problem(shown_as, 0, f"cannot be read ({error.strerror})")]
     if len(raw) > LARGEST_BYTES:
         return None, [Problem(shown_as, 0, "too large", f"allowed: {LARGEST_BYTES // 1_000_000} MB at most")]
-    return _decoded(raw, shown_as)
+    return raw, []
 
 
-def _decoded(raw: bytes, shown_as: str) -> tuple[str | None, list[Problem]]:
+def decoded(raw: bytes, shown_as: str) -> tuple[str | None, list[Problem]]:
+    """The text of UTF-8 bytes without a byte order mark at their start, or what is wrong with them."""
     if raw.startswith((b"\xff\xfe", b"\xfe\xff")):
         return None, [Problem(shown_as, 1, "the text is UTF-16", "save it as UTF-8")]
     try:

@@ -5,8 +5,8 @@ from collections.abc import Iterable, Sequence
 from care_planner.journal.model import Entry
 from care_planner.plan import Basis
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
-from care_planner.years.profiles import noted_trees, resolve, twins
-from care_planner.years.resolve import TreeYears
+from care_planner.years.profiles import noted_trees, resolve_profile, twins
+from care_planner.years.state import TreeYears
 
 
 def resolved_trees(
@@ -17,6 +17,6 @@ def resolved_trees(
     noted = noted_trees(basis.collection, entries, shared)
     learnt = basis.learn(noted)
     return [
-        (resolve(profile, basis.rulebook, shared), names)
+        (resolve_profile(profile, basis.rulebook, shared), names)
         for profile, names in twins(noted, basis.today, previous, learnt)
     ]

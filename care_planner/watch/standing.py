@@ -6,7 +6,7 @@ from typing import Literal
 
 from care_planner.spans import season_of
 from care_planner.stages.members import quantile
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears, bench_on
 
 Because = Literal["told", "hardened", "young", "roots", "buds", "shoots", "flowers"]
 Loss = Literal["tree", "flowers", "growth"]
@@ -40,10 +40,7 @@ def standings(resolved: Iterable[tuple[TreeYears, Iterable[str]]], day: int) -> 
 
 def _of_twins(years: TreeYears, trees: Iterable[str], day: int) -> Iterator[Standing]:
     step = season_of(day, years.frame.south) - years.frame.season
-    bench = years.tree.bench
-    for at, name in years.moves(max(step, 0) + 1):
-        if at <= day:
-            bench = name
+    bench = bench_on(day, years, years.moves(max(step, 0) + 1))
     limit, because, loss = _limit(years, step, day)
     for tree in trees:
         yield Standing(tree, bench, limit, because, loss)

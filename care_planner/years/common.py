@@ -14,7 +14,7 @@ from care_planner.stages.members import FEW_YEARS, TOO_FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
 from care_planner.windows.words import day_words
-from care_planner.years.resolve import Shared
+from care_planner.years.state import Shared
 from care_planner.years.workdays import Board, workdays
 
 

@@ -1,7 +1,6 @@
 """Whether a rule is for a tree in a season, and what it must wait for: facts, blocks, rests, order."""
 
 from collections.abc import Iterator
-from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -10,12 +9,10 @@ from care_planner.rulebook.rule import AnotherWork, Rule
 from care_planner.windows.facts import YES, Verdict, only, unless
 from care_planner.windows.words import day_words
 from care_planner.years.outcome import Outcome
-
-if TYPE_CHECKING:
-    from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 
-def for_this_tree(rule: Rule, step: int, years: "TreeYears") -> Verdict:
+def for_this_tree(rule: Rule, step: int, years: TreeYears) -> Verdict:
     """Whether the facts, the blocks and the other works of the season allow the rule."""
     facts = years.all_facts(step)
     ask = YES
@@ -27,7 +24,7 @@ def for_this_tree(rule: Rule, step: int, years: "TreeYears") -> Verdict:
     return ask
 
 
-def _blocks(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
+def _blocks(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
     facts = years.all_facts(step)
     for block in rule.unless:
         if not isinstance(block, AnotherWork):
@@ -46,7 +43,7 @@ def _blocks(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
         yield Verdict("no", "not in shelter in the winter before")
 
 
-def _one_heavy_work(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdict]:
+def _one_heavy_work(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
     heavy = [id for id, other in years.rules.rules.items() if other.heavy]
     place = heavy.index(rule.id)
     for id in heavy[:place]:
@@ -61,7 +58,7 @@ def _one_heavy_work(rule: Rule, step: int, years: "TreeYears") -> Iterator[Verdi
             yield Verdict("no", f"one heavy work a season: {id}, done on {day_words(done[0])}")
 
 
-def _in_shelter(step: int, years: "TreeYears") -> bool:
+def _in_shelter(step: int, years: TreeYears) -> bool:
     return any(
         effect.moves_to == "winter-bench" and outcome.counts
         for (_, at), outcome in years.outcomes.items()
@@ -70,7 +67,7 @@ def _in_shelter(step: int, years: "TreeYears") -> bool:
     )
 
 
-def rested_until(rule: Rule, step: int, years: "TreeYears") -> float:
+def rested_until(rule: Rule, step: int, years: TreeYears) -> float:
     """The first day after every rest from earlier work; long ago where there is none."""
     until = -np.inf
     for rest in rule.rests:
@@ -82,7 +79,7 @@ def rested_until(rule: Rule, step: int, years: "TreeYears") -> float:
     return until
 
 
-def not_before(rule: Rule, step: int, years: "TreeYears") -> float:
+def not_before(rule: Rule, step: int, years: TreeYears) -> float:
     """The first day on which the works that must come before have come; long ago where none is due."""
     days = [-np.inf]
     for after in rule.after:

@@ -17,7 +17,7 @@ from care_planner.stages.history import History
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import BLOOM, evaluate
 from care_planner.stages.noted import history_of
-from care_planner.years.resolve import Shared, TreeYears
+from care_planner.years.state import Shared, TreeYears
 from care_planner.years.tree_facts import TreeFacts
 
 Noted = tuple[str, TreeFacts, tuple[Entry, ...]]  # a tree's id, its facts, its entries up to today

@@ -12,7 +12,8 @@ from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.stages.noted import history_of
 from care_planner.years.lessons import NO_LESSONS, Lessons, Noted
 from care_planner.years.previous import NO_PREVIOUS, NOTHING_PUBLISHED, PreviousPlan, PreviousTree
-from care_planner.years.resolve import Shared, TreeYears
+from care_planner.years.resolve import resolve
+from care_planner.years.state import Shared, TreeYears
 from care_planner.years.tree_facts import TreeFacts
 
 
@@ -76,10 +77,10 @@ def tree_facts(tree: Tree, season: int) -> TreeFacts:
     )
 
 
-def resolve(profile: Profile, rulebook: Rulebook, shared: Shared) -> TreeYears:
+def resolve_profile(profile: Profile, rulebook: Rulebook, shared: Shared) -> TreeYears:
     """The resolved years of one tree."""
     facts, entries, previous, belief = profile
     rules: TaxonRules = rulebook.taxa[facts.taxon]
     repotted = facts.last_repot if (facts.last_repot or 0) <= shared.today else None
     history = history_of(entries, rules, shared.frame.south, repotted)
-    return TreeYears(shared, rules, facts, history, previous, belief).resolve()
+    return resolve(TreeYears(shared, rules, facts, history, previous, belief))

@@ -1,228 +1,80 @@
 """One tree's years: stages and works taken in the order in which they wait for one another.
 
-window -> day -> what hangs on that day. Nothing here reads a clock, a file or another tree; what
-trees share (the frame, the weather of the benches, the board of days) is handed in.
+window -> day -> what hangs on that day.
 """
 
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass, field
-
-import numpy as np
-
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief, paces_in_row
-from care_planner.rulebook.effect import Effect
-from care_planner.rulebook.moment import SEASON_STEP
-from care_planner.rulebook.pack import Node, TaxonRules
-from care_planner.rulebook.taxon import BloomCurve
-from care_planner.spans import NEVER, UNKNOWN
-from care_planner.stages.history import History
-from care_planner.stages.members import member_scores
-from care_planner.stages.moments import LONG_AGO, Frame
+from care_planner.rulebook.pack import Node
 from care_planner.stages.reach import Floats
 from care_planner.stages.stage import effects_on, stage_days
-from care_planner.stages.weather import TrackWeather, Weather
-from care_planner.windows.facts import Facts
 from care_planner.years.outcome import Outcome
-from care_planner.years.previous import PreviousTree
-from care_planner.years.tree_facts import TreeFacts
-from care_planner.years.work import WorkResolver
-from care_planner.years.workdays import Board, Workdays
+from care_planner.years.state import TreeYears
+from care_planner.years.work import outcome_of
+
+YEAR_DAYS = 365.25  # a Julian year
+# From midwinter, where a season begins, to its middle, in days.
+MID_SEASON_DAYS = 183
+# Root pruning is due from half a year before its years are over, so that a late one does not cost a season.
+DUE_EARLY_YEARS = 0.5
 
 
-@dataclass(frozen=True, eq=False)
-class Shared:
-    """What all trees of a collection share."""
-
-    frame: Frame
-    years: int
-    benches: Mapping[str, Weather]
-    tracks: dict[tuple[str, tuple[tuple[int, str], ...]], Weather]
-    workdays: Workdays
-    board: Board
-    risks: Mapping[str, float]
-    today: int
-    until: int
-    # By taxon, belief, variety, stage and season: what members make of a belief.
-    paces: dict[tuple[str, TreeBelief, float, str, int], Floats] = field(default_factory=dict)
+def resolve(years: TreeYears) -> TreeYears:
+    """Take every node in order; fills the state handed in and gives it back."""
+    for node in years.rules.order:
+        if node.kind == "stage":
+            years.stages[node.id, node.step] = _stage_days(node, years)
+        elif node.kind == "rule":
+            years.outcomes[node.id, node.step] = outcome_of(years.rules.rules[node.id], node.step, years)
+        else:
+            years.facts[node.id, node.step] = _fact(node.id, node.step, years)
+    return years
 
 
-class TreeYears:
-    """The resolved years of one tree (or of twins): a View for moments, and the results."""
+def _stage_days(node: Node, years: TreeYears) -> Floats:
+    stage = years.rules.stages[node.id]
+    effects = (
+        (effect, outcome.day)
+        for id, step, effect in effects_on(node.id, node.step, years.rules)
+        if (outcome := years.outcomes.get((id, step))) is not None
+        and outcome.counts
+        and effect in outcome.effects()
+    )
+    buds = years.facts.get(("buds", node.step)) != "none"
+    before = [id for id, _ in years.rules.in_row.get(node.id, ())]
+    return stage_days(stage, node.step, years, years.history, effects, buds, before)
 
-    def __init__(
-        self,
-        shared: Shared,
-        rules: TaxonRules,
-        tree: TreeFacts,
-        history: History,
-        previous: PreviousTree | None = None,
-        belief: TreeBelief = NOTHING_LEARNT,
-    ) -> None:
-        self.shared, self.rules, self.tree, self.history = shared, rules, tree, history
-        self.previous, self.belief = previous or PreviousTree(), belief
-        self.frame = shared.frame
-        self.variety = rules.taxon.pace.of_variety(tree.season_of_variety)
-        self.home = shared.benches[tree.bench]
-        self.stages: dict[tuple[str, int], Floats] = {}
-        self.outcomes: dict[tuple[str, int], Outcome] = {}
-        self.facts: dict[tuple[str, int], str] = {}
-        self.load = np.zeros(shared.frame.days)
-        self._weather: dict[int, Weather] = {}
-        self._moves_known = 0
 
-    def resolve(self) -> "TreeYears":
-        """Take every node in order."""
-        work = WorkResolver(self)
-        for node in self.rules.order:
-            if node.kind == "stage":
-                self.stages[node.id, node.step] = self._stage_days(node)
-            elif node.kind == "rule":
-                outcome = work.outcome(self.rules.rules[node.id], node.step)
-                self.outcomes[node.id, node.step] = outcome
-            else:
-                self.facts[node.id, node.step] = self._fact(node.id, node.step)
-        return self
+def _fact(id: str, step: int, years: TreeYears) -> str:
+    if id == "roots_worked":
+        return "yes" if _heavy_roots(step, years) else "no"
+    if id == "cut":
+        cut = any(e.cuts_shoots and o.rule.heavy and o.counts for o, e in years.effects_in(step))
+        return "yes" if cut else "no"
+    if id == "repot":
+        return _repot_due(step, years)
+    none = not years.rules.taxon.flowers or any(
+        effect.set is not None and getattr(effect.set, id) == "none" for _, effect in years.effects_in(step)
+    )
+    if id == "buds":
+        return "none" if none else "present"
+    return "none" if none or years.facts.get(("buds", step)) == "none" else "expected"
 
-    # What moments ask.
 
-    @property
-    def curve(self) -> BloomCurve | None:
-        """The taxon's bloom curve."""
-        return self.rules.taxon.bloom_curve
+def _heavy_roots(step: int, years: TreeYears) -> list[Outcome]:
+    return [
+        o
+        for (_, at), o in years.outcomes.items()
+        if at == step and o.rule.heavy and o.rule.kind == "roots" and o.counts
+    ]
 
-    def pace_of(self, stage: str, step: int) -> Floats:
-        """The tree's pace for a stage in every member."""
-        season, kept = self.frame.season + step, self.shared.paces
-        key = (self.rules.id, self.belief, self.variety, stage, season)
-        if key not in kept:
-            scores = member_scores(self.shared.years)
-            kept[key] = paces_in_row(self.belief, stage, season, self.rules, scores, self.variety)
-        return kept[key]
 
-    def weather(self, step: int) -> Weather:
-        """Where it stands up to the autumn of a season: the moves known by then."""
-        if step not in self._weather:
-            moves = tuple((day - self.frame.first_day, bench) for day, bench in self.moves(step))
-            key = (self.tree.bench, moves)
-            if not moves:
-                self._weather[step] = self.home
-            elif key not in self.shared.tracks:
-                self.shared.tracks[key] = TrackWeather(self.shared.benches, self.tree.bench, moves)
-            self._weather[step] = self.shared.tracks.get(key, self.home)
-        return self._weather[step]
-
-    def stage(self, id: str, step: int) -> Floats:
-        """A stage's day in every member; UNKNOWN outside the span."""
-        found = self.stages.get((id, step))
-        return found if found is not None else self.frame.everywhere(UNKNOWN)
-
-    def work(self, id: str, step: int) -> Floats:
-        """The day of a work that counts, else NEVER."""
-        outcome = self.outcomes.get((id, step))
-        return self.frame.everywhere(outcome.day if outcome is not None and outcome.counts else NEVER)
-
-    def last_cut(self, step: int) -> Floats:
-        """The latest cut of shoots in a season, else long ago."""
-        days = [o.last_day for o, effect in self.effects_in(step) if effect.cuts_shoots and o.counts]
-        return self.frame.everywhere(max(days, default=LONG_AGO))
-
-    def sign(self, id: str, step: int) -> Floats:
-        """The day a sign was noted in a season, else NEVER."""
-        day = self.history.signs.get((id, self.frame.season + step))
-        return self.frame.everywhere(NEVER if day is None else day)
-
-    def frost_limit_c(self, step: int) -> float:
-        """The limit in force in the winter that ends or begins in a season."""
-        return self.tree.frost_limit(self.rules.taxon, self.facts.get(("roots_worked", step)) == "yes")
-
-    # What it resolves.
-
-    def moves(self, step: int) -> list[tuple[int, str]]:
-        """(day, bench) in order: notes, and works that move the tree, up to the spring of a season."""
-        moves = set(self.history.moves)
-        if self.tree.winter_bench is not None:
-            for (_, at), outcome in self.outcomes.items():
-                for effect in outcome.effects():
-                    if effect.moves_to is None or not np.isfinite(outcome.day):
-                        continue
-                    if at < step or (at == step and effect.moves_to == "bench"):
-                        bench = (
-                            self.tree.winter_bench if effect.moves_to == "winter-bench" else self.tree.bench
-                        )
-                        moves.add((int(outcome.day), bench))
-        return sorted(moves)
-
-    def effects_in(self, step: int) -> Iterator[tuple[Outcome, Effect]]:
-        """Effects that fall in a season, with the work they come from."""
-        for (_, at), outcome in self.outcomes.items():
-            for effect in outcome.effects():
-                if at + SEASON_STEP[effect.season] == step:
-                    yield outcome, effect
-
-    def _stage_days(self, node: Node) -> Floats:
-        stage = self.rules.stages[node.id]
-        effects = (
-            (effect, outcome.day)
-            for id, step, effect in effects_on(node.id, node.step, self.rules)
-            if (outcome := self.outcomes.get((id, step))) is not None
-            and outcome.counts
-            and effect in outcome.effects()
-        )
-        buds = self.facts.get(("buds", node.step)) != "none"
-        before = [id for id, _ in self.rules.in_row.get(node.id, ())]
-        return stage_days(stage, node.step, self, self.history, effects, buds, before)
-
-    def _fact(self, id: str, step: int) -> str:
-        if id == "roots_worked":
-            return "yes" if self._heavy_roots(step) else "no"
-        if id == "cut":
-            cut = any(e.cuts_shoots and o.rule.heavy and o.counts for o, e in self.effects_in(step))
-            return "yes" if cut else "no"
-        if id == "repot":
-            return self._repot_due(step)
-        none = not self.rules.taxon.flowers or any(
-            effect.set is not None and getattr(effect.set, id) == "none"
-            for _, effect in self.effects_in(step)
-        )
-        if id == "buds":
-            return "none" if none else "present"
-        return "none" if none or self.facts.get(("buds", step)) == "none" else "expected"
-
-    def _heavy_roots(self, step: int) -> list[Outcome]:
-        return [
-            o
-            for (_, at), o in self.outcomes.items()
-            if at == step and o.rule.heavy and o.rule.kind == "roots" and o.counts
-        ]
-
-    def _repot_due(self, step: int) -> str:
-        years = self.tree.repot_years(self.rules.taxon)
-        worked = [o.day for at in range(-2, step) for o in self._heavy_roots(at)]
-        if self.tree.last_repot is not None:
-            worked.append(float(self.tree.last_repot))
-        before = [day for day in worked if day < self.frame.start_of(step + 1)]
-        if years is None or not before:
-            return "not-told"
-        # Seasons, not days: work of late March is due again in early March.
-        return "due" if self.frame.start_of(step) + 183 - max(before) >= 365.25 * (years - 0.5) else "not-due"
-
-    def all_facts(self, step: int) -> Facts:
-        """The facts a rule's conditions look at, in the rulebook's words."""
-        told = {fact: self.tree.told(fact) for fact in ("age", "size", "refined", "multicoloured", "wired")}
-        season = self.frame.season + step
-        noted = frozenset(id for (id, at) in self.history.signs if at in (season, season - 1))
-        return {
-            **told,
-            "goal": self.tree.goal(step),
-            "condition": self._condition(step),
-            "winter_bench": "yes" if self.tree.winter_bench is not None else "no",
-            **{id: self.facts.get((id, step), "no") for id in ("buds", "bloom", "repot", "roots_worked")},
-            "roots_worked_last_season": self.facts.get(("roots_worked", step - 1), "no"),
-            "cut_last_season": self.facts.get(("cut", step - 1), "no"),
-            "noted": noted,
-        }
-
-    def _condition(self, step: int) -> str:
-        """The latest condition noted before the season's end, else the collection's."""
-        noted = [word for day, word in self.history.conditions if day < self.frame.start_of(step + 1)]
-        return noted[-1] if noted else self.tree.told("condition")
+def _repot_due(step: int, years: TreeYears) -> str:
+    every = years.tree.repot_years(years.rules.taxon)
+    worked = [o.day for at in range(-2, step) for o in _heavy_roots(at, years)]
+    if years.tree.last_repot is not None:
+        worked.append(float(years.tree.last_repot))
+    before = [day for day in worked if day < years.frame.start_of(step + 1)]
+    if every is None or not before:
+        return "not-told"
+    # Seasons, not days: work of late March is due again in early March.
+    since = years.frame.start_of(step) + MID_SEASON_DAYS - max(before)
+    return "due" if since >= YEAR_DAYS * (every - DUE_EARLY_YEARS) else "not-due"

@@ -1,7 +1,5 @@
 """One rule for one tree in one season: facts, blocks, rests, window, day."""
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
 from care_planner.rulebook.effect import NoRoom
@@ -18,9 +16,7 @@ from care_planner.years.eligible import for_this_tree, not_before, rested_until
 from care_planner.years.outcome import Outcome
 from care_planner.years.place import AWAY, Aim, aim_of, due_share, one_day, repeated_days
 from care_planner.years.previous import SOON_DAYS, WORTH_MOVING, work_part
-
-if TYPE_CHECKING:
-    from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 # Work of a past season is still put on a day if the day it was wanted on is no further back than this.
 LATE_DAYS = 14
@@ -28,212 +24,229 @@ LATE_DAYS = 14
 SMALL_WORK_MINUTES = 3
 
 
-class WorkResolver:
-    """Resolves works of one tree, asking its `years` for what went before."""
+def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
+    """What becomes of the rule in the season at a step."""
+    noted = _noted(rule, step, years)
+    if noted is not None:
+        return noted
+    rule = _in_case(rule, step, years)
+    verdict = for_this_tree(rule, step, years)
+    if verdict.answer == "no":
+        return Outcome(rule, step, "lost", verdict.reason)
+    if verdict.answer == "ask":
+        return Outcome(rule, step, "asked", verdict.reason, fact=verdict.fact)
+    window = member_window(rule, step, years, rested_until(rule, step, years))
+    if known_years(window.opens, years.frame.rows) < TOO_FEW_YEARS:
+        return Outcome(rule, step, "unknown", "the weather it needs is not known", window=window)
+    if rule.closes_after is not None and not _closes_after(rule, step, window, years):
+        reason = f"it would close before {moment_words(rule.closes_after)} in most years"
+        return Outcome(rule, step, "lost", reason, window=window)
+    share, needed = due_share(rule, window, years.shared.risks)
+    if share < needed or share == 0:
+        return _without_window(rule, step, window, years)
+    return _placed(rule, step, window, None, years)
 
-    def __init__(self, years: "TreeYears") -> None:
-        self.years = years
 
-    def outcome(self, rule: Rule, step: int) -> Outcome:
-        """What becomes of the rule in the season at a step."""
-        noted = self._noted(rule, step)
-        if noted is not None:
-            return noted
-        rule = self._in_case(rule, step)
-        verdict = for_this_tree(rule, step, self.years)
-        if verdict.answer == "no":
-            return Outcome(rule, step, "lost", verdict.reason)
-        if verdict.answer == "ask":
-            return Outcome(rule, step, "asked", verdict.reason, fact=verdict.fact)
-        window = member_window(rule, step, self.years, rested_until(rule, step, self.years))
-        if known_years(window.opens, self.years.frame.rows) < TOO_FEW_YEARS:
-            return Outcome(rule, step, "unknown", "the weather it needs is not known", window=window)
-        if rule.closes_after is not None and not self._closes_after(rule, step, window):
-            reason = f"it would close before {moment_words(rule.closes_after)} in most years"
-            return Outcome(rule, step, "lost", reason, window=window)
-        share, needed = due_share(rule, window, self.years.shared.risks)
-        if share < needed or share == 0:
-            return self._without_window(rule, step, window)
-        return self._placed(rule, step, window, None)
+# The journal comes first.
 
-    # The journal comes first.
 
-    def _noted(self, rule: Rule, step: int) -> Outcome | None:
-        key = (rule.id, self.years.frame.season + step)
-        if key in self.years.history.skipped:
-            return Outcome(rule, step, "lost", "noted as not to be done this season")
-        days = self.years.history.works.get(key)
-        if days is None or rule.repeat is not None:
-            return None
-        late = self._late_after(rule, step, days[-1])
-        reason = f"noted as done on {day_words(days[0])}"
-        return Outcome(rule, step, "done", reason, days[0], days[-1], late_after=late)
+def _noted(rule: Rule, step: int, years: TreeYears) -> Outcome | None:
+    key = (rule.id, years.frame.season + step)
+    if key in years.history.skipped:
+        return Outcome(rule, step, "lost", "noted as not to be done this season")
+    days = years.history.works.get(key)
+    if days is None or rule.repeat is not None:
+        return None
+    late = _late_after(rule, step, days[-1], years)
+    reason = f"noted as done on {day_words(days[0])}"
+    return Outcome(rule, step, "done", reason, days[0], days[-1], late_after=late)
 
-    def _late_after(self, rule: Rule, step: int, day: int) -> float | None:
-        """The day its window had closed in half the members, if that is asked for and before a day."""
-        roots = rule.heavy and rule.kind == "roots"
-        if not roots and not any(effect.if_late for effect in rule.effects):
-            return None
-        closes = quantile(raw_ends(rule, step, self.years)[1], 0.5)
-        return closes if closes < day else None
 
-    def _in_case(self, rule: Rule, step: int) -> Rule:
-        for case in rule.cases:
-            if only(case.only, self.years.all_facts(step)).answer == "yes":
-                return rule.in_case(case)
-        return rule
+def _late_after(rule: Rule, step: int, day: int, years: TreeYears) -> float | None:
+    """The day its window had closed in half the members, if that is asked for and before a day."""
+    roots = rule.heavy and rule.kind == "roots"
+    if not roots and not any(effect.if_late for effect in rule.effects):
+        return None
+    closes = quantile(raw_ends(rule, step, years)[1], 0.5)
+    return closes if closes < day else None
 
-    # The window and its day.
 
-    def _without_window(self, rule: Rule, step: int, window: MemberWindow) -> Outcome:
-        """It comes too rarely, or there is no room for it: then the goal's choice decides."""
-        if window.squeezed < 0.5 or not rule.no_room:
-            waits = self._waits_in_vain(rule, step)
-            if window.exists == window.squeezed == 0 and waits:
-                reason = f"it waits for {' or '.join(waits)}, which does not come"
-                return Outcome(rule, step, "rare", reason, window=window)
-            years = f"in {window.exists:.0%} of the weather years only"
-            if window.squeezed >= 0.5:
-                return Outcome(rule, step, "rare", f"it would close before it opens; {years}", window=window)
-            return Outcome(rule, step, "rare", f"it comes up {years}", window=window)
-        goal = self.years.tree.goal(step)
-        choice = next((c for c in rule.no_room if goal in c.goal), None)
-        if choice is None or choice.work == "none":
-            reason = choice.says if choice else f"no room, and the pack has no choice for {goal}"
-            return Outcome(rule, step, "no-room", reason, window=window, choice=choice, room=window.exists)
-        return self._placed(rule, step, _chosen_window(choice, *raw_ends(rule, step, self.years)), choice)
+def _in_case(rule: Rule, step: int, years: TreeYears) -> Rule:
+    for case in rule.cases:
+        if only(case.only, years.all_facts(step)).answer == "yes":
+            return rule.in_case(case)
+    return rule
 
-    def _waits_in_vain(self, rule: Rule, step: int) -> list[str]:
-        """The works that its opening names, where none of them counts."""
-        found = []
-        for part in rule.opens.walk():
-            if part.work is not None:
-                other = self.years.outcomes.get((part.work, step + SEASON_STEP[part.season]))
-                if other is not None and other.counts:
-                    return []
-                found.append(part.work)
-        return found
 
-    def _placed(self, rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None) -> Outcome:
-        room = member_window(rule, step, self.years, -np.inf).exists if choice is not None else 1.0
-        if choice is not None and not np.isfinite(window.median("opens")):
-            return Outcome(rule, step, "no-room", choice.says, window=window, choice=choice, room=room)
-        aim = aim_of(rule, window, self.years.shared.risks, not_before(rule, step, self.years))
-        if aim is None:
-            return Outcome(rule, step, "rare", "it comes up in few weather years only", window=window)
-        if rule.repeat is not None:
-            return self._repeated(rule, step, window, aim)
-        return self._single(rule, step, window, aim, choice, room)
+# The window and its day.
 
-    def _closes_after(self, rule: Rule, step: int, window: MemberWindow) -> bool:
-        assert rule.closes_after is not None
-        moment = evaluate(rule.closes_after, step, self.years)
-        known = ~np.isnan(moment) & ~np.isnan(window.closes)
-        # A member without a window closes NEVER: its own close is asked for, not that.
-        closes = raw_ends(rule, step, self.years)[1]
-        return bool(known.any()) and float(np.mean(closes[known] > moment[known])) >= 0.5
 
-    def _single(
-        self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None, room: float
-    ) -> Outcome:
-        years, shared = self.years, self.years.shared
-        wanted = aim.wanted
-        over = wanted.last < shared.today or (step < 0 and wanted.aim < shared.today - LATE_DAYS)
-        company = shared.board.given(rule.id, years.frame.season + step)
-        if over:
-            return self._gone_by(rule, step, window, aim, choice)
-        earliest = max(shared.today, not_before(rule, step, self.years), rested_until(rule, step, self.years))
-        day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
-        if day is None and note == AWAY:
-            return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
-        if day is None:
-            return Outcome(
-                rule, step, "lost", "what must come first ends too long after its window", window=window
-            )
-        before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
-        kept = before is not None and self._keeps(before.day, day, rule, wanted, window)
-        if before is not None and kept:
-            day = before.day
-        self._take(rule, day)
-        words = "as published before" if kept else note or aim.words
+def _without_window(rule: Rule, step: int, window: MemberWindow, years: TreeYears) -> Outcome:
+    """It comes too rarely, or there is no room for it: then the goal's choice decides."""
+    if window.squeezed < 0.5 or not rule.no_room:
+        waits = _waits_in_vain(rule, step, years)
+        if window.exists == window.squeezed == 0 and waits:
+            reason = f"it waits for {' or '.join(waits)}, which does not come"
+            return Outcome(rule, step, "rare", reason, window=window)
+        often = f"in {window.exists:.0%} of the weather years only"
+        if window.squeezed >= 0.5:
+            return Outcome(rule, step, "rare", f"it would close before it opens; {often}", window=window)
+        return Outcome(rule, step, "rare", f"it comes up {often}", window=window)
+    goal = years.tree.goal(step)
+    choice = next((c for c in rule.no_room if goal in c.goal), None)
+    if choice is None or choice.work == "none":
+        reason = choice.says if choice else f"no room, and the pack has no choice for {goal}"
+        return Outcome(rule, step, "no-room", reason, window=window, choice=choice, room=window.exists)
+    return _placed(rule, step, _chosen_window(choice, *raw_ends(rule, step, years)), choice, years)
+
+
+def _waits_in_vain(rule: Rule, step: int, years: TreeYears) -> list[str]:
+    """The works that its opening names, where none of them counts."""
+    found = []
+    for part in rule.opens.walk():
+        if part.work is not None:
+            other = years.outcomes.get((part.work, step + SEASON_STEP[part.season]))
+            if other is not None and other.counts:
+                return []
+            found.append(part.work)
+    return found
+
+
+def _placed(rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None, years: TreeYears) -> Outcome:
+    room = member_window(rule, step, years, -np.inf).exists if choice is not None else 1.0
+    if choice is not None and not np.isfinite(window.median("opens")):
+        return Outcome(rule, step, "no-room", choice.says, window=window, choice=choice, room=room)
+    aim = aim_of(rule, window, years.shared.risks, not_before(rule, step, years))
+    if aim is None:
+        return Outcome(rule, step, "rare", "it comes up in few weather years only", window=window)
+    if rule.repeat is not None:
+        return _repeated(rule, step, window, aim, years)
+    return _single(rule, step, window, aim, choice, room, years)
+
+
+def _closes_after(rule: Rule, step: int, window: MemberWindow, years: TreeYears) -> bool:
+    assert rule.closes_after is not None
+    moment = evaluate(rule.closes_after, step, years)
+    known = ~np.isnan(moment) & ~np.isnan(window.closes)
+    # A member without a window closes NEVER: its own close is asked for, not that.
+    closes = raw_ends(rule, step, years)[1]
+    return bool(known.any()) and float(np.mean(closes[known] > moment[known])) >= 0.5
+
+
+def _single(
+    rule: Rule,
+    step: int,
+    window: MemberWindow,
+    aim: Aim,
+    choice: NoRoom | None,
+    room: float,
+    years: TreeYears,
+) -> Outcome:
+    shared = years.shared
+    wanted = aim.wanted
+    over = wanted.last < shared.today or (step < 0 and wanted.aim < shared.today - LATE_DAYS)
+    company = shared.board.given(rule.id, years.frame.season + step)
+    if over:
+        return _gone_by(rule, step, window, aim, choice, years)
+    earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
+    day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
+    if day is None and note == AWAY:
+        return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
+    if day is None:
         return Outcome(
-            rule,
-            step,
-            "planned",
-            day=day,
-            last_day=day,
-            days=((1, day),),
-            aimed=words,
-            window=window,
-            choice=choice,
-            room=room,
+            rule, step, "lost", "what must come first ends too long after its window", window=window
         )
+    before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
+    kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
+    if before is not None and kept:
+        day = before.day
+    _take(rule, day, years)
+    words = "as published before" if kept else note or aim.words
+    return Outcome(
+        rule,
+        step,
+        "planned",
+        day=day,
+        last_day=day,
+        days=((1, day),),
+        aimed=words,
+        window=window,
+        choice=choice,
+        room=room,
+    )
 
-    def _keeps(self, published: int, day: int, rule: Rule, wanted: Wanted, window: MemberWindow) -> bool:
-        """Whether the published day stands: right still, and not much worse than the best day now."""
-        shared = self.years.shared
-        column = published - self.years.frame.first_day
-        allowed = max(wanted.first, shared.today) <= published <= wanted.last
-        if published == day or not allowed or shared.workdays.away[column]:
-            return False
-        if published <= shared.today + SOON_DAYS:
-            return True
-        gain = day_chance(rule, window, day) - day_chance(rule, window, published)
-        return gain < WORTH_MOVING
 
-    def _gone_by(
-        self, rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None
-    ) -> Outcome:
-        span = _span_words(aim)
-        if rule.without_note == "done":
-            day = aim.wanted.aim
-            return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
-        known_from = self.years.tree.known_from
-        if known_from is not None and aim.wanted.last < known_from:
-            reason = f"its time was {span}, before the tree was known"
-        else:
-            reason = f"its time was {span}; no note says that it was done, so it counts as not done"
-        return Outcome(rule, step, "past", reason, window=window, choice=choice)
+def _keeps(
+    published: int, day: int, rule: Rule, wanted: Wanted, window: MemberWindow, years: TreeYears
+) -> bool:
+    """Whether the published day stands: right still, and not much worse than the best day now."""
+    shared = years.shared
+    column = published - years.frame.first_day
+    allowed = max(wanted.first, shared.today) <= published <= wanted.last
+    if published == day or not allowed or shared.workdays.away[column]:
+        return False
+    if published <= shared.today + SOON_DAYS:
+        return True
+    gain = day_chance(rule, window, day) - day_chance(rule, window, published)
+    return gain < WORTH_MOVING
 
-    def _repeated(self, rule: Rule, step: int, window: MemberWindow, aim: Aim) -> Outcome:
-        years, shared = self.years, self.years.shared
-        season = years.frame.season + step
-        done = years.history.works.get((rule.id, season), ())
-        company = shared.board.given(rule.id, season)
-        args = (rule, aim.wanted, shared.workdays, years.load, company, shared.today, done)
-        published = {
-            int(part.split("/")[2]): task.day
-            for part, task in years.previous.tasks.items()
-            if (task.rule, task.season, task.kind) == (rule.id, season, "work")
-        }
-        days = repeated_days(*args, published)
-        if not days:
-            if done:
-                return Outcome(rule, step, "done", f"last noted on {day_words(done[-1])}", done[0], done[-1])
-            return self._no_round(rule, step, window, aim)
-        for _, day in days:
-            self._take(rule, day)
-        first = done[0] if done else days[0][1]
-        every = rule.repeat.every_days if rule.repeat else 0
-        words = f"{aim.words}, then every {every} days"
-        return Outcome(rule, step, "planned", "", first, days[-1][1], days, words, window=window)
 
-    def _no_round(self, rule: Rule, step: int, window: MemberWindow, aim: Aim) -> Outcome:
-        """Work that comes again and again has no day: its time is over, or nobody is there in it."""
-        shared, wanted = self.years.shared, aim.wanted
-        if wanted.first > wanted.last >= shared.today:
-            return Outcome(rule, step, "lost", "what must come first ends after its window", window=window)
-        first = max(wanted.first, shared.today) - shared.workdays.first_day
-        left = shared.workdays.away[first : wanted.last + 1 - shared.workdays.first_day]
-        if left.size and left.all():
-            return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
-        return self._gone_by(rule, step, window, aim, None)
+def _gone_by(
+    rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None, years: TreeYears
+) -> Outcome:
+    span = _span_words(aim)
+    if rule.without_note == "done":
+        day = aim.wanted.aim
+        return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
+    known_from = years.tree.known_from
+    if known_from is not None and aim.wanted.last < known_from:
+        reason = f"its time was {span}, before the tree was known"
+    else:
+        reason = f"its time was {span}; no note says that it was done, so it counts as not done"
+    return Outcome(rule, step, "past", reason, window=window, choice=choice)
 
-    def _take(self, rule: Rule, day: int) -> None:
-        minutes = getattr(rule.minutes, self.years.tree.size)
-        column = day - self.years.frame.first_day
-        if minutes > SMALL_WORK_MINUTES and 0 <= column < self.years.load.size:
-            self.years.load[column] += 1
+
+def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
+    shared = years.shared
+    season = years.frame.season + step
+    done = years.history.works.get((rule.id, season), ())
+    company = shared.board.given(rule.id, season)
+    args = (rule, aim.wanted, shared.workdays, years.load, company, shared.today, done)
+    published = {
+        int(part.split("/")[2]): task.day
+        for part, task in years.previous.tasks.items()
+        if (task.rule, task.season, task.kind) == (rule.id, season, "work")
+    }
+    days = repeated_days(*args, published)
+    if not days:
+        if done:
+            return Outcome(rule, step, "done", f"last noted on {day_words(done[-1])}", done[0], done[-1])
+        return _no_round(rule, step, window, aim, years)
+    for _, day in days:
+        _take(rule, day, years)
+    first = done[0] if done else days[0][1]
+    every = rule.repeat.every_days if rule.repeat else 0
+    words = f"{aim.words}, then every {every} days"
+    return Outcome(rule, step, "planned", "", first, days[-1][1], days, words, window=window)
+
+
+def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
+    """Work that comes again and again has no day: its time is over, or nobody is there in it."""
+    shared, wanted = years.shared, aim.wanted
+    if wanted.first > wanted.last >= shared.today:
+        return Outcome(rule, step, "lost", "what must come first ends after its window", window=window)
+    first = max(wanted.first, shared.today) - shared.workdays.first_day
+    left = shared.workdays.away[first : wanted.last + 1 - shared.workdays.first_day]
+    if left.size and left.all():
+        return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
+    return _gone_by(rule, step, window, aim, None, years)
+
+
+def _take(rule: Rule, day: int, years: TreeYears) -> None:
+    minutes = getattr(rule.minutes, years.tree.size)
+    column = day - years.frame.first_day
+    if minutes > SMALL_WORK_MINUTES and 0 <= column < years.load.size:
+        years.load[column] += 1
 
 
 def _span_words(aim: Aim) -> str:

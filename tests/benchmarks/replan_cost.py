@@ -118,7 +118,7 @@ def changed_trees(before: PreviousPlan, plan: Plan) -> set[str]:
     """Trees with a day that moved."""
     found = set()
     for task in plan.tasks:
-        old = before.of(task.tree).tasks.get(task.key.removeprefix(f"{task.tree}/"))
+        old = before.of(task.tree).tasks.get(task.part)
         if old is not None and old.day != task.day:
             found.add(task.tree)
     return found

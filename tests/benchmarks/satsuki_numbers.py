@@ -24,8 +24,8 @@ from care_planner.spans import is_south, month_day
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import evaluate
 from care_planner.years.common import share
-from care_planner.years.profiles import Profile, resolve, tree_facts
-from care_planner.years.resolve import TreeYears
+from care_planner.years.profiles import Profile, resolve_profile, tree_facts
+from care_planner.years.state import TreeYears
 
 DATA = Path(__file__).parents[1] / "data"
 STAGES = (
@@ -51,7 +51,7 @@ def years_of(record: WeatherRecord, latitude: float, rulebook: Rulebook) -> Tree
     last_year = date.fromordinal(record.first_day + len(record.tmin_c)).year
     today = month_day(last_year + 1, 1, 1, is_south(latitude))
     shared, _ = share(whole, record, today)
-    return resolve(Profile(tree_facts(whole.trees[0], shared.frame.season), ()), rulebook, shared)
+    return resolve_profile(Profile(tree_facts(whole.trees[0], shared.frame.season), ()), rulebook, shared)
 
 
 def warmer(record: WeatherRecord, by_c: float) -> WeatherRecord:

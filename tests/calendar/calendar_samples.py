@@ -53,7 +53,6 @@ def task(
         season=2027,
         occurrence=1,
         kind="work",
-        key="",
         title="Prune after bloom",
         day=at,
         window=Window(at - 3, at, at + 4),
@@ -67,7 +66,7 @@ def task(
         category="pruning",
     )
     made = replace(made, **changes)  # type: ignore[arg-type]
-    return replace(made, key=f"{made.tree}/{made.rule}/{made.season}/{made.occurrence}/{made.kind}")
+    return replace(made, stage=made.rule) if made.kind == "look" else made
 
 
 def event(**changes: object) -> Event:

@@ -1,5 +1,4 @@
 import json
-from dataclasses import replace
 
 import pytest
 from calendar_samples import HOSTILE, IDENTITY, day, season_of_tasks, task
@@ -100,4 +99,4 @@ def test_a_number_that_is_none_is_refused() -> None:
 
 def test_a_task_without_a_uid_is_a_fault() -> None:
     with pytest.raises(KeyError):
-        plan_json(1, 1, 1, [replace(task(), key="unknown")], (), (), {})
+        plan_json(1, 1, 1, [task(tree="unknown")], (), (), {})

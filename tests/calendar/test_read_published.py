@@ -118,10 +118,10 @@ def test_a_file_where_the_folder_should_be(tmp_path: Path) -> None:
 
 
 def test_a_state_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    def refuse(path: Path) -> bytes:
+    def refuse(*_: object) -> int:
         raise PermissionError(13, "Permission denied")
 
-    monkeypatch.setattr(Path, "read_bytes", refuse)
+    monkeypatch.setattr("os.open", refuse)
     with pytest.raises(CannotWrite, match=r"cannot read .*: Permission denied"):
         read_published(tmp_path)
 

@@ -1,5 +1,4 @@
 import random
-from dataclasses import replace
 from uuid import UUID
 
 import pytest
@@ -117,4 +116,4 @@ def test_a_tree_s_own_feed_has_every_task() -> None:
 
 def test_a_task_without_a_uid_is_a_fault() -> None:
     with pytest.raises(KeyError):
-        round_events([replace(task(), key="unknown")], {})
+        round_events([task(tree="unknown")], {})

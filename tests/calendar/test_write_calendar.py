@@ -13,7 +13,6 @@ import pytest
 from calendar_samples import NOW, feeds_of, season_of_tasks
 from icalendar import Calendar
 
-from care_planner.calendar import write_calendar as module
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feeds import Feeds
@@ -130,7 +129,7 @@ def test_a_full_disk_leaves_the_last_calendar_whole(
 ) -> None:
     before = files_in(folder)
     feeds = replanned(folder)
-    monkeypatch.setattr(module.os, "fsync", failing_at(use, os.fsync, FULL))
+    monkeypatch.setattr(os, "fsync", failing_at(use, os.fsync, FULL))
     with pytest.raises(CannotWrite) as told:
         written(folder, feeds, NEW_PLAN)
     assert str(told.value) == (
@@ -261,7 +260,7 @@ def test_a_folder_that_cannot_be_made(tmp_path: Path) -> None:
 
 def test_a_read_only_folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     refused = OSError(errno.EROFS, os.strerror(errno.EROFS))
-    monkeypatch.setattr(module.os, "open", failing_at(0, os.open, refused))
+    monkeypatch.setattr(os, "open", failing_at(0, os.open, refused))
     with pytest.raises(CannotWrite, match="Read-only file system"), held_folder(tmp_path):
         pass
 

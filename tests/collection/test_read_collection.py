@@ -23,6 +23,7 @@ TREE = """\
   - {id: sats-01, taxon: satsuki-azalea, bench: open, winter_bench: shed, goal: vigour, age: established,
      condition: strong}
 """
+LABEL = "a name of letters, digits, blanks and hyphens, 40 characters at most"
 SLUG = "a name of a-z, 0-9 and hyphens, starting with a letter or digit, 64 characters at most"
 
 
@@ -198,7 +199,7 @@ def test_ids_that_would_not_make_a_file_name(tmp_path: Path, name: str) -> None:
 
 def test_a_tree_that_lacks_what_is_needed(tmp_path: Path) -> None:
     assert complaints(tmp_path, HEAD + "  - {age: young}\n") == [
-        f"collection.yaml:6: bench is missing; needed: {SLUG}",
+        f"collection.yaml:6: bench is missing; needed: {LABEL}",
         f"collection.yaml:6: id is missing; needed: {SLUG}",
         f"collection.yaml:6: taxon is missing; needed: {SLUG}",
     ]
@@ -233,7 +234,7 @@ def test_a_tree_that_lacks_what_is_needed(tmp_path: Path) -> None:
          "allowed: a floor at or below the vent"),
         ("floor_c: 2.0", "floor_c: warm", "2: benches.shed.floor_c is 'warm', not a number; "
          "allowed: -30 to 30"),
-        ("frost-pocket:", "Frost Pocket:", f"2: 'Frost Pocket' cannot be a key of benches; allowed: {SLUG}"),
+        ("frost-pocket:", "frost/pocket:", f"2: 'frost/pocket' cannot be a key of benches; allowed: {LABEL}"),
         ("[sat, sun]", "[sat, sut]", "3: people.days item 2 is 'sut'; did you mean sun?"),
         ("[sat, sun]", "sat", "3: people.days is 'sat', not a list; "
          "allowed: a list of mon, tue, wed, thu, fri, sat, sun"),

@@ -36,15 +36,15 @@ command.append_note = rewrite
 IN_PLACE = """
 import time
 import care_planner.calendar.write_calendar as calendar
-def in_place(move):
-    if move.data is not None:
-        with move.path.open("wb") as file:
-            file.write(move.data[: len(move.data) // 2])
-            file.flush()
-            time.sleep(0.3)
-            file.write(move.data[len(move.data) // 2 :])
-calendar._write_beside = in_place
-calendar._carry_out = lambda move: None
+def in_place(stages):
+    for move in (move for stage in stages for move in stage):
+        if move.data is not None:
+            with move.path.open("wb") as file:
+                file.write(move.data[: len(move.data) // 2])
+                file.flush()
+                time.sleep(0.3)
+                file.write(move.data[len(move.data) // 2 :])
+calendar.write_stages = in_place
 """
 
 

@@ -295,7 +295,7 @@ def test_only_one_writes_at_a_time(folder: Path) -> None:
     put(folder, LINE)
     lock = folder / "journal" / ".lock"
     with (
-        module._held(folder / "journal"),
+        module._held(folder / "journal", 1.0),
         lock.open() as other,
         pytest.raises(BlockingIOError),
     ):

@@ -15,8 +15,8 @@ from care_planner.rulebook.pack import TaxonRules
 from care_planner.stages.members import member_scores, quantile
 from care_planner.stages.reach import Floats
 from care_planner.years import resolve as resolving
-from care_planner.years.profiles import Profile, noted_trees, resolve
-from care_planner.years.resolve import TreeYears
+from care_planner.years.profiles import Profile, noted_trees, resolve_profile
+from care_planner.years.state import TreeYears
 
 RULEBOOK = shipped("satsuki-azalea", "korean-azalea")
 SEASON = 2012
@@ -42,7 +42,7 @@ def years(rules: TaxonRules, belief: TreeBelief, variety: str = "mid") -> TreeYe
     """The years of a tree of which that is believed, nothing noted."""
     trees = collection({"taxon": rules.id, "season_of_variety": variety})
     ((_, facts, _),) = noted_trees(trees, (), basis().shared)
-    return resolve(Profile(facts, (), belief=belief), RULEBOOK, basis().with_empty_board())
+    return resolve_profile(Profile(facts, (), belief=belief), RULEBOOK, basis().with_empty_board())
 
 
 def in_order(taxon: str, belief: TreeBelief, variety: str = "mid") -> None:

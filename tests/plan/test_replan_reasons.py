@@ -42,7 +42,7 @@ def test_root_work_is_no_reason_for_an_earlier_day() -> None:
     after, _ = planned(date(2013, 5, 8), done, before, warmer_spring_c=4.0)
     moved = earlier = 0
     for task in after.tasks:
-        old = before.of(task.tree).tasks.get(task.key.removeprefix(f"{task.tree}/"))
+        old = before.of(task.tree).tasks.get(task.part)
         if old is None or old.day == task.day:
             continue
         moved += 1

@@ -15,7 +15,7 @@ from small_world import (
 )
 
 from care_planner.years.outcome import Outcome
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 TODAY = "2021-01-10"
 SATURDAYS = {"days": ["sat"]}

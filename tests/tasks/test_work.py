@@ -14,7 +14,7 @@ from small_world import (
 )
 
 from care_planner.years.outcome import Outcome
-from care_planner.years.resolve import TreeYears
+from care_planner.years.state import TreeYears
 
 # A day inside the window.
 

@@ -1,0 +1,217 @@
+"""start: six questions, or none, and a folder that plans."""
+
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from care_planner.commands.tools import WRONG_INPUT, told
+
+if TYPE_CHECKING:
+    from care_planner.folder.starter_answers import StarterAnswers
+    from care_planner.gazetteer.place import Place
+    from care_planner.lists.trees import Taxa, TreeList
+
+NO_ANSWER = "none"
+
+
+@click.command()
+@click.argument("folder", type=click.Path(path_type=Path))
+@click.option("--yes", is_flag=True, help="Ask nothing; take the defaults and what the options say.")
+@click.option(
+    "--place", help="The nearest town: position, height and time zone follow (Ghent, or Ghent, BE)."
+)
+@click.option(
+    "--trees", type=click.Path(path_type=Path), help="A list of trees: .csv or .xlsx with headings."
+)
+@click.option(
+    "--journal", type=click.Path(path_type=Path), help="Notes as `table FOLDER journal` writes them."
+)
+@click.option("--weather", help="'station', 'rough', or a file with a daily record.")
+def start(
+    folder: Path, yes: bool, place: str | None, trees: Path | None, journal: Path | None, weather: str | None
+) -> None:
+    """Start a new collection; in a terminal it asks six questions.
+
+    Without a place it writes a commented collection to fill in.
+    """
+    with told():
+        taxa = _taxa()
+        listed = _listed(trees, taxa) if trees is not None else None
+        notes = _notes(journal) if journal is not None else None
+        asks = not yes and sys.stdin.isatty()
+        answers = _answers(place, weather, listed, taxa, asks)
+        _write(folder, answers, listed, notes, weather)
+
+
+def _taxa() -> "Taxa":
+    from care_planner.rulebook.read_packs import read_rulebook
+
+    rulebook, _ = read_rulebook()
+    return {id: (rules.title, rules.taxon.botanical) for id, rules in rulebook.taxa.items()}
+
+
+def _listed(path: Path, taxa: "Taxa") -> "TreeList":
+    from care_planner.lists.read_sheet import read_sheet
+    from care_planner.lists.trees import tree_list
+    from care_planner.problems import ProblemsFound
+
+    sheet, problems = read_sheet(path)
+    if sheet is not None:
+        listed, problems = tree_list(sheet, taxa)
+        if not problems:
+            if listed.left_out:
+                click.echo(f"{path.name}: columns that are not used: {', '.join(listed.left_out)}")
+            return listed
+    raise ProblemsFound(problems)
+
+
+def _notes(path: Path) -> list[dict[str, Any]]:
+    from care_planner.lists.notes import note_list
+    from care_planner.lists.read_sheet import read_sheet
+    from care_planner.problems import ProblemsFound
+
+    sheet, problems = read_sheet(path)
+    entries, faults = note_list(sheet) if sheet is not None else ([], [])
+    if problems or faults:
+        raise ProblemsFound([*problems, *faults])
+    return entries
+
+
+def _answers(
+    place: str | None,
+    weather: str | None,
+    listed: "TreeList | None",
+    taxa: "Taxa",
+    asks: bool,
+) -> "StarterAnswers":
+    from care_planner.folder.starter_answers import ROUGH, STATION, StarterAnswers
+
+    given = Path(weather).name if weather not in (None, STATION, ROUGH) else weather or ROUGH
+    answers = StarterAnswers(place=_placed(place, asks) if place else None, weather=str(given))
+    if listed is not None:
+        named = listed.benches()
+        winter = {str(tree["winter_bench"]) for tree in listed.trees if "winter_bench" in tree}
+        open_air = tuple(bench for bench in named if bench not in winter) or ("open",)
+        answers = _with(
+            answers, trees=listed.trees, benches=open_air, shelters=tuple(sorted(winter)), winter=None
+        )
+    if not asks:
+        return answers
+    return _asked(answers, weather, taxa)
+
+
+def _asked(answers: "StarterAnswers", weather: str | None, taxa: "Taxa") -> "StarterAnswers":
+    """The six questions; what an option or a list has answered is not asked again."""
+    from care_planner.folder.starter_answers import STATION, named_benches, named_days
+
+    if answers.place is None:
+        answers = _with(answers, place=_ask_place())
+    if not answers.trees:
+        stands = named_benches(click.prompt("Where do the trees stand? Your own names", "open"))
+        winter = " ".join(click.prompt("Where in winter? A shelter's name, or none", "shed").split())
+        shelters = () if winter.lower() == NO_ANSWER else (winter,)
+        answers = _with(
+            answers,
+            benches=stands or answers.benches,
+            shelters=shelters,
+            winter=next(iter(shelters), None),
+            trees=_ask_trees(taxa),
+        )
+    days = None
+    while days is None:
+        days = named_days(click.prompt("Which days are yours", "sat, sun"))
+    answers = _with(answers, days=days)
+    if weather is None:
+        click.echo("Weather: station (the nearest, fetched), rough (a mild place's), or a file's path")
+        answers = _with(answers, weather=click.prompt("Which", default=STATION))
+    return answers
+
+
+def _ask_trees(taxa: "Taxa") -> list[dict[str, Any]]:
+    from care_planner.folder.starter_answers import named_trees
+
+    click.echo(f"Kinds: {', '.join(taxa)}")
+    while True:
+        trees, unclear = named_trees(click.prompt("Your trees, such as: 5 satsuki, 2 maple"), taxa)
+        if trees and not unclear:
+            return trees
+        click.echo(f"Not clear: {'; '.join(unclear) or 'nothing'}. One of the kinds above, please.")
+
+
+def _with(answers: "StarterAnswers", **changed: Any) -> "StarterAnswers":
+    from dataclasses import replace
+
+    return replace(answers, **changed)
+
+
+def _ask_place() -> "Place":
+    while True:
+        place = _placed(click.prompt("Nearest town (Ghent, or Ghent, BE)"), asks=True)
+        if place is not None:
+            return place
+
+
+def _placed(text: str, asks: bool) -> "Place | None":
+    """The place that is meant; one of several is asked for, or refused where nobody can be asked."""
+    from care_planner.gazetteer.place import MOST_SHOWN, meant
+    from care_planner.gazetteer.read_places import read_places
+
+    place, found = meant(read_places(text))
+    if place is not None:
+        others = f" (not {', '.join(other.label for other in found[1:4])})" if len(found) > 1 else ""
+        click.echo(f"{place.label}{others}: {place.latitude:g}, {place.longitude:g}, {place.timezone}")
+        return place
+    shown = found[:MOST_SHOWN]
+    if asks and shown:
+        for number, one in enumerate(shown, start=1):
+            click.echo(f"  {number}  {one.label}  {one.timezone}, {one.inhabitants:,} inhabitants")
+        return shown[click.prompt("Which one", type=click.IntRange(1, len(shown))) - 1]
+    if shown:
+        click.echo(
+            f"--place {text!r} can be: {'; '.join(one.label for one in shown)}; name one of these", err=True
+        )
+    else:
+        click.echo(
+            f"--place {text!r} is not known; allowed: a town of 2,000 people or more, nearby", err=True
+        )
+    if asks:
+        return None
+    sys.exit(WRONG_INPUT)
+
+
+def _write(
+    folder: Path,
+    answers: "StarterAnswers",
+    listed: "TreeList | None",
+    notes: list[dict[str, Any]] | None,
+    weather: str | None,
+) -> None:
+    from care_planner.folder.starter_answers import ROUGH, STATION, answered_text, starter_trees
+    from care_planner.folder.starter_text import COLLECTION, JOURNAL
+    from care_planner.folder.write_starter import write_starter
+    from care_planner.lists.text import flow
+    from care_planner.problems import Problem, ProblemsFound
+
+    if answers.place is None and listed is not None:
+        raise ProblemsFound([Problem("--trees", 0, "wants a place too", "--place TOWN")])
+    source = None
+    if answers.weather not in (STATION, ROUGH):
+        source = Path(weather or answers.weather)
+        if not source.is_file():
+            raise ProblemsFound(
+                [Problem(str(source), 0, "no such weather file", "station, rough or a CSV file")]
+            )
+        answers = _with(answers, weather=source.name)
+    if answers.place is not None:
+        answers = starter_trees(answers)
+    text = COLLECTION if answers.place is None else answered_text(answers)
+    journal = JOURNAL + "".join(f"- {flow(entry)}\n" for entry in notes or ())
+    problems = write_starter(folder, text, journal, source)
+    if problems:
+        raise ProblemsFound(problems)
+    click.echo(f"{folder}: a new collection of {len(answers.trees) or 4} trees. Next:")
+    if answers.place is None:
+        click.echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")
+    click.echo(f"  care-planner plan {folder}")

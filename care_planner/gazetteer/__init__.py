@@ -1,0 +1,1 @@
+"""Places of the world with position, height and time zone, offline."""

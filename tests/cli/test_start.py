@@ -1,0 +1,87 @@
+"""start: from a town and a list of trees to a collection that checks, or nothing written."""
+
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from care_planner.cli import main
+from care_planner.collection.read_collection import read_collection
+from care_planner.folder import starter_answers
+
+LIST = "Tree,Species,Where,Winter,Age\nold one,Satsuki,Süd,Schuppen,old\n,Japanese maple,Süd,,young\n"
+TAXA = {
+    "satsuki-azalea": ("Satsuki azalea", "Rhododendron indicum"),
+    "korean-azalea": ("Korean azalea", "Rhododendron mucronulatum"),
+    "japanese-maple": ("Japanese maple", "Acer palmatum"),
+    "japanese-black-pine": ("Japanese black pine", "Pinus thunbergii"),
+}
+
+
+def start(*words: object) -> Result:
+    return CliRunner().invoke(main, ["start", *map(str, words)])
+
+
+def test_a_town_and_a_list_make_a_collection(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text(LIST, encoding="utf-8")
+    done = start(tmp_path / "new", "--yes", "--place", "Ghent", "--trees", tmp_path / "list.csv")
+    assert done.exit_code == 0, done.output
+    collection, _, problems = read_collection(tmp_path / "new")
+    assert problems == [] and collection is not None
+    assert (collection.site.timezone, collection.site.elevation_m) == ("Europe/Brussels", 10)
+    assert [(tree.id, tree.bench, tree.winter_bench, tree.age) for tree in collection.trees] == [
+        ("old-one", "Süd", "Schuppen", "established"),
+        ("japanese-maple-01", "Süd", None, "young"),
+    ]
+    assert CliRunner().invoke(main, ["check", str(tmp_path / "new")]).exit_code == 0
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (("--place", "Nosuchtown"), "place 'Nosuchtown' is not known"),
+        (("--place", "Newcastle"), "place 'Newcastle' can be: Newcastle, ZA-02; Newcastle, AU-02"),
+        (("--place", "Ghent", "--weather", "no.csv"), "no.csv: no such weather file"),
+        (("--place", "Ghent", "--trees", "no.xlsx"), "no.xlsx: no such file"),
+    ],
+)
+def test_a_mistake_writes_nothing(tmp_path: Path, words: tuple[str, ...], said: str) -> None:
+    done = start(tmp_path / "new", "--yes", *words)
+    assert done.exit_code == 2 and said in done.output, done.output
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_list_with_mistakes_writes_nothing(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text(LIST.replace("young", "younger"), encoding="utf-8")
+    done = start(tmp_path / "new", "--yes", "--place", "Ghent", "--trees", tmp_path / "list.csv")
+    assert done.exit_code == 2 and not (tmp_path / "new").exists()
+    assert "list.csv:3: age is 'younger'; did you mean young?\n" in done.output
+
+
+def test_trees_and_days_as_people_type_them() -> None:
+    trees, unclear = starter_answers.named_trees("2 satsuki, a maple and Korean azalea; palm", TAXA)
+    assert unclear == ["palm"]
+    assert [tree["id"] for tree in trees] == [
+        *("satsuki-azalea-01", "satsuki-azalea-02", "maple-01", "korean-azalea-01"),
+    ]
+    assert starter_answers.named_days("Sat and sunday") == ("sat", "sun")
+    assert starter_answers.named_days("someday") is None
+    assert starter_answers.named_benches("terrace,  north  wall ,terrace") == ("terrace", "north wall")
+
+
+def test_rough_weather_is_turned_round_in_the_south(tmp_path: Path) -> None:
+    done = start(tmp_path / "new", "--yes", "--place", "Melbourne")
+    assert done.exit_code == 0, done.output
+    collection, _, _ = read_collection(tmp_path / "new")
+    assert collection is not None
+    lows = collection.site.weather.monthly.tmin_c  # type: ignore[union-attr]
+    assert lows[0] > 10 and lows[6] < 5
+
+
+def test_benches_that_differ_only_in_capitals_are_a_mistake(tmp_path: Path) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    path = tmp_path / "new" / "collection.yaml"
+    text = path.read_text(encoding="utf-8").replace("  open: {}\n", "  open: {}\n  Open: {}\n")
+    path.write_text(text, encoding="utf-8")
+    _, _, problems = read_collection(tmp_path / "new")
+    assert [problem.what for problem in problems] == ["benches 'open' and 'Open' differ only in capitals"]

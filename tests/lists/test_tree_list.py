@@ -1,0 +1,105 @@
+"""A grower's own list of trees: any order of columns, plain words, every cell that cannot be read named."""
+
+from pathlib import Path
+
+import openpyxl
+import pytest
+
+from care_planner.lists.cells import taxon_of
+from care_planner.lists.read_sheet import read_sheet
+from care_planner.lists.trees import tree_list
+
+TAXA = {
+    "satsuki-azalea": ("Satsuki azalea", "Rhododendron indicum"),
+    "korean-azalea": ("Korean azalea", "Rhododendron mucronulatum"),
+    "japanese-maple": ("Japanese maple", "Acer palmatum"),
+}
+GERMAN = (
+    "Health;Kind;Tree;Where;Pot (litres);Repotted;Wire\n"
+    "good;Satsuki;Große Alte;Südbeet;12,5;20.3.2024;x\n"
+    ";Acer palmatum;;Nordwand;7 l;;no\n"
+)
+
+
+def listed(path: Path, content: bytes):  # type: ignore[no-untyped-def]
+    path.write_bytes(content)
+    sheet, problems = read_sheet(path)
+    assert sheet is not None, problems
+    return tree_list(sheet, TAXA)
+
+
+@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "cp1252", "utf-16"])
+def test_semicolons_umlauts_and_decimal_commas(tmp_path: Path, encoding: str) -> None:
+    found, problems = listed(tmp_path / "list.csv", GERMAN.encode(encoding))
+    assert problems == []
+    first, second = found.trees
+    assert first == {
+        "condition": "strong",
+        "taxon": "satsuki-azalea",
+        "id": "grosse-alte",
+        "bench": "Südbeet",
+        "pot": {"litres": "12.5"},
+        "last_repot": {"date": "2024-03-20"},
+        "wired": "yes",
+    }
+    assert second["id"] == "japanese-maple-01" and second["pot"] == {"litres": "7"}
+    assert found.benches() == ["Südbeet", "Nordwand"]
+
+
+def test_excels_own_file_reads_like_its_csv(tmp_path: Path) -> None:
+    book = openpyxl.Workbook()
+    for row in GERMAN.splitlines():
+        book.active.append(row.split(";"))
+    book.save(tmp_path / "list.xlsx")
+    sheet, problems = read_sheet(tmp_path / "list.xlsx")
+    assert sheet is not None and problems == []
+    csv, _ = listed(tmp_path / "list.csv", GERMAN.encode())
+    assert tree_list(sheet, TAXA) == (csv, [])
+
+
+def test_every_cell_that_cannot_be_read_is_named_with_its_row(tmp_path: Path) -> None:
+    head = "tree,species,age,repotted,flowers in\n"
+    text = f"{head}a,azalea,12,last spring,May\nb,Acer palmatum,young,,\nb,,old,,\n"
+    found, problems = listed(tmp_path / "list.csv", text.encode())
+    assert [str(problem) for problem in problems] == [
+        "list.csv:2: age is '12'; allowed: established, young",
+        "list.csv:2: repotted: last_repot.date is 'last spring', not a date; allowed: a date such as"
+        " 2027-03-01",
+        "list.csv:2: species: which kind is 'azalea'; one of: satsuki-azalea, korean-azalea",
+        "list.csv:3: tree b stands in the list twice; give each tree its own id",
+        "list.csv:4: the kind of this tree is empty; one of: japanese-maple, korean-azalea, satsuki-azalea",
+        "list.csv:4: tree b stands in the list twice; give each tree its own id",
+    ]
+    assert found.left_out == ("flowers in",)
+
+
+@pytest.mark.parametrize(
+    ("content", "said"),
+    [
+        (b"", "list.csv:1: the table is empty"),
+        (b"tree,age\na,young\n", "list.csv:1: no column says of what kind a tree is"),
+        (b"kind,species\na,b\n", "list.csv:1: columns 'kind' and 'species' both mean taxon"),
+        (b"kind\na,b\n", "list.csv:2: 2 cells under 1 headings"),
+        (b'kind\n"a\n', "list.csv: cannot be read as a table"),
+    ],
+)
+def test_a_table_that_is_none(tmp_path: Path, content: bytes, said: str) -> None:
+    (tmp_path / "list.csv").write_bytes(content)
+    sheet, problems = read_sheet(tmp_path / "list.csv")
+    if sheet is not None:
+        _, problems = tree_list(sheet, TAXA)
+    assert str(problems[0]).startswith(said)
+
+
+def test_a_broken_excel_file_is_a_problem(tmp_path: Path) -> None:
+    (tmp_path / "list.xlsx").write_bytes(b"PK\x03\x04 and nothing more")
+    sheet, problems = read_sheet(tmp_path / "list.xlsx")
+    assert sheet is None and "cannot be read as a table" in str(problems[0])
+
+
+def test_kinds_by_part_of_their_name() -> None:
+    assert taxon_of("Satsuki", TAXA) == ["satsuki-azalea"]
+    assert taxon_of("maples", TAXA) == ["japanese-maple"]
+    assert taxon_of("azalea", TAXA) == ["satsuki-azalea", "korean-azalea"]
+    assert taxon_of("rhododendron indicum", TAXA) == ["satsuki-azalea"]
+    assert taxon_of("palm", TAXA) == []
