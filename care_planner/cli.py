@@ -2,7 +2,7 @@
 
 import click
 
-from care_planner.commands import looking, nights, planning, starting, web
+from care_planner.commands import looking, nights, planning, starting, watering, web
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -22,7 +22,7 @@ for _command in (
         looking.colours,
         looking.cuttings,
     ),
-    *(nights.tonight, nights.replay),
+    *(nights.tonight, nights.replay, watering.water),
     *(web.share, web.serve, web.publish),
 ):
     main.add_command(_command)

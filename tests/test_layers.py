@@ -20,7 +20,7 @@ LAYERS = (
     ("tasks",),
     ("calendar",),
     ("plan",),
-    ("watch",),
+    ("watch", "water"),
     ("replay",),
 )
 RANK = {name: rank for rank, row in enumerate(LAYERS) for name in row}

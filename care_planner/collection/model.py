@@ -6,6 +6,7 @@ from care_planner.collection.forecast import AlarmChoice, ForecastChoice
 from care_planner.collection.people import People
 from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
+from care_planner.collection.water import WaterFacts
 from care_planner.typed_yaml.models import Number, Share, Strict
 
 
@@ -38,4 +39,5 @@ class Collection(Strict):
         default=None, description="a forecast service to ask; none where not told"
     )
     alarm: AlarmChoice = AlarmChoice()
+    water: WaterFacts = Field(default=WaterFacts(), description="the tap's lime and the rain barrel")
     trees: tuple[Tree, ...]

@@ -14,6 +14,7 @@ from care_planner.typed_yaml.models import (
     Label,
     LongText,
     Mistake,
+    Number,
     Share,
     Slug,
     Strict,
@@ -60,6 +61,8 @@ class Entry:
     note: str = ""
     id: str = ""
     learn: bool = True  # whether the tree's pace may be learnt from it
+    watered: bool = False  # watered until it drained
+    weighed_g: float | None = None
     file: str = ""
     line: int = 0
 
@@ -67,6 +70,11 @@ class Entry:
     def day(self) -> int:
         """The day as an ordinal."""
         return self.date.toordinal()
+
+    @property
+    def is_of_water(self) -> bool:
+        """Whether it says something of water alone: no date of the plan hangs on it."""
+        return self.watered or self.weighed_g is not None
 
 
 class SawOpen(Strict):
@@ -90,8 +98,8 @@ def _bbch_in_range(value: object) -> object:
 SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
-_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "takes_back", *_BRANCH_KEYS)
-_BESIDE = ("photo", "note")
+_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "weighed_g", "takes_back", *_BRANCH_KEYS)
+_BESIDE = ("photo", "note", "watered")
 
 
 class WrittenEntry(BranchKeys):
@@ -112,6 +120,10 @@ class WrittenEntry(BranchKeys):
     skipped: Slug | None = Field(default=None, description="a rule's id: the work will not be done")
     moved_to: Label | None = Field(default=None, description="the bench the tree now stands on")
     condition: Literal["strong", "weak"] | None = None
+    weighed_g: Number | None = Field(
+        default=None, gt=0, le=10_000_000, description="the weight of pot and tree together, grams"
+    )
+    watered: YesNo | None = Field(default=None, description="yes: watered until it drained")
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
     learn: YesNo | None = Field(
@@ -160,6 +172,8 @@ class WrittenEntry(BranchKeys):
                 note=self.note or "",
                 id=self.id or "",
                 learn=self.learn is not False,
+                watered=self.watered is True,
+                weighed_g=self.weighed_g,
                 file=file,
                 line=line,
             )
@@ -188,4 +202,5 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     saw = "" if entry.saw is None else repr(entry.saw)
     branch = "" if entry.branch is None else repr(entry.branch)
     words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    return (entry.date, entry.tree, saw, branch, *words, entry.learn)
+    water = (entry.watered, entry.weighed_g or 0.0)
+    return (entry.date, entry.tree, saw, branch, *words, entry.learn, *water)

@@ -18,7 +18,9 @@ BRING_OUT = rule(
     kind="shelter",
 )
 REPOT = rule(
-    "repot", "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid\nheavy: yes", kind="roots"
+    "repot",
+    "only: {repot: [due]}\nopens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid\nheavy: yes",
+    kind="roots",
 )
 RULES = rulebook(pack_text(FLOWERING, SHELTER, BRING_OUT, REPOT))
 
@@ -59,7 +61,7 @@ def test_moving_buds_shoots_and_flowers_bear_less_in_their_time_only():
 
 
 def test_it_stands_where_the_plan_and_the_notes_put_it():
-    sheltered = {"winter_bench": "shed"}
+    sheltered = {"winter_bench": "shed", "frost_limit_c": 0}
     assert standing(sheltered, at="2021-12-25").bench == "shed"
     assert standing(sheltered, at="2021-07-01").bench == "open"
     moved = notes({"date": "2021-01-12", "moved_to": "pocket"})
