@@ -15,9 +15,12 @@ from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
+from care_planner.tasks.fate import Fate
 from care_planner.tasks.model import Task
+from care_planner.tasks.notices import Notice
 from care_planner.tasks.result import TreeResult, tree_result
-from care_planner.years.common import share, weather_problems, weather_words
+from care_planner.tasks.stage_rows import StageRow
+from care_planner.years.common import share, weather_behind, weather_notices
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
@@ -33,10 +36,10 @@ class Plan:
     season: int
     until: int  # the last day planned for
     tasks: Sequence[Task]
-    stages: Sequence[Mapping[str, Any]]
-    problems: Sequence[str]
+    stages: Sequence[StageRow]
+    notices: Sequence[Notice]  # what a person should be told beside the dates
     done: Sequence[Task]  # noted as done not long ago: still shown, marked so
-    fates: Mapping[str, Mapping[tuple[str, int], str]]  # by tree: why a (rule, season) is not planned
+    fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
 
 
 def make_plan(
@@ -58,14 +61,14 @@ def make_plan(
     """
     basis = (cache or PlanCache()).basis(collection, record, rulebook, today, outlook)
     shared = basis.with_empty_board()
-    weather = weather_words(record, basis.years, outlook)
+    weather = weather_behind(record, basis.years, outlook)
     noted = noted_trees(collection, entries, shared)
     learnt = basis.learn(noted)
     tasks: list[Task] = []
     done: list[Task] = []
-    rows: list[dict[str, Any]] = []
-    fates: dict[str, Mapping[tuple[str, int], str]] = {}
-    unknown: defaultdict[str, set[str]] = defaultdict(set)
+    rows: list[StageRow] = []
+    fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
+    told: defaultdict[Notice, set[str]] = defaultdict(set)
     for profile, trees in twins(noted, today, previous, learnt):
         result = cache.result(profile, shared.board) if cache is not None else None
         if result is None:
@@ -76,15 +79,15 @@ def make_plan(
         for tree in trees:
             tasks += result.tasks_of(tree)
             done += [replace(task, tree=tree) for task in result.done]
-            rows += [{"tree": tree, **row} for row in result.stages]
+            rows += [replace(row, tree=tree) for row in result.stages]
             fates[tree] = result.fates
-            for words in result.unknown:
-                unknown[words].add(tree)
-    problems = [f"{_names(trees)}: {words}" for words, trees in unknown.items()]
-    problems += weather_problems(record, basis.years)
+            for notice in result.notices:
+                told[notice].add(tree)
+    notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]
+    notices += [Notice(what) for what in weather_notices(record, basis.years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
-    return Plan(today, season, until, tasks, rows, sorted(problems), done, fates)
+    return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates)
 
 
 class Basis:
@@ -182,8 +185,3 @@ def _put_on_board(found: Sequence[Task], board: Board, trees: int) -> None:
     for draft in found:
         if draft.kind == "work":
             board.add(draft.rule, draft.season, draft.day, trees)
-
-
-def _names(trees: set[str]) -> str:
-    names = sorted(trees)
-    return ", ".join(names) if len(names) <= 4 else f"{', '.join(names[:3])} and {len(names) - 3} more"

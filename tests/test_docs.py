@@ -25,6 +25,7 @@ from care_planner.rulebook.rule import WORK_KINDS
 from care_planner.rulebook.taxon import Stage
 from care_planner.tools.run_examples import run_examples
 from care_planner.typed_yaml.read_yaml import parse_yaml, validate
+from care_planner.words.chains import why_lines_of
 from care_planner.years.outcome import State
 
 PROJECT = Path(__file__).parents[1]
@@ -116,7 +117,9 @@ def test_a_new_taxon_needs_no_python(tmp_path: Path) -> None:
     plan = make_plan(inputs.collection, [], inputs.record, inputs.rulebook, today.toordinal())
     cuts = [task for task in plan.tasks if (task.rule, task.season) == ("shorten-shoots", 2027)]
     assert len(cuts) > 1 and cuts[0].window.opens is not None and today.toordinal() < cuts[0].day
-    assert "Rule: shorten-shoots of the pack chinese-elm. Source: made up for this page" in cuts[0].why
+    assert "Rule: shorten-shoots of the pack chinese-elm. Source: made up for this page" in why_lines_of(
+        cuts[0]
+    )
 
 
 def test_the_stage_of_the_developers_page_is_one() -> None:

@@ -18,6 +18,7 @@ LAYERS = (
     ("windows",),
     ("years",),
     ("tasks",),
+    ("words",),
     ("calendar",),
     ("plan",),
     ("watch", "water"),
@@ -175,4 +176,4 @@ def test_a_planted_touch_is_seen(name: str, source: str) -> None:
 def test_what_is_allowed_is_not_blamed() -> None:
     assert edge_faults("read_x.py", "from pathlib import Path\nPath('x').read_text()") == []
     assert edge_faults("fetch_x.py", "import meteostat") == []
-    assert layer_faults("tasks", "from care_planner.windows.words import day_words") == []
+    assert layer_faults("words", "from care_planner.tasks.model import Task") == []

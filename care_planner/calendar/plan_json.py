@@ -6,6 +6,10 @@ from datetime import date
 from typing import Any
 
 from care_planner.tasks.model import Task
+from care_planner.tasks.stage_rows import StageRow
+from care_planner.words.chains import why_lines_of
+from care_planner.words.moves import moved_words
+from care_planner.years.move import move_data
 
 _encode = json.JSONEncoder(ensure_ascii=False, allow_nan=False).encode
 
@@ -15,15 +19,14 @@ def plan_json(
     season: int,
     until: int,
     tasks: Iterable[Task],
-    stages: Iterable[Mapping[str, Any]],
+    stages: Iterable[StageRow],
     problems: Iterable[object],
     uids: Mapping[str, str],
 ) -> bytes:
     """The bytes of plan.json.
 
-    `today` and `until` are proleptic ordinals, `uids` the UID of each task's key. `stages` are rows with
-    "tree", "stage", "bbch", "season", "p10", "p50", "p90", "reached", "basis" as they are to stand;
-    `problems` anything whose text says it. Raises KeyError for a task without a UID.
+    `today` and `until` are proleptic ordinals, `uids` the UID of each task's key; `problems` anything
+    whose text says it. Raises KeyError for a task without a UID.
     """
     # The key makes the order of two works on one day whole; it holds no date, so neither do ties.
     ordered = sorted(tasks, key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
@@ -33,7 +36,7 @@ def plan_json(
         f'"season": {season}',
         f'"until": "{days[until]}"',
         _list("tasks", [_encode(_task(task, uids[task.key], days)) for task in ordered]),
-        _list("stages", sorted(map(_encode, map(dict, stages)))),
+        _list("stages", sorted(_encode(_stage(row, days)) for row in stages)),
         _list("problems", [_encode(text) for text in sorted(set(map(str, problems)))]),
     )
     # A lone surrogate in a name has no UTF-8; it becomes a question mark rather than a crash.
@@ -68,10 +71,25 @@ def _task(task: Task, uid: str, days: _Days) -> dict[str, Any]:
         "chance": round(task.chance, 4),
         "minutes": task.minutes,
         "cautions": task.cautions,
-        "why": task.why,
-        "moved": task.moved,
+        "why": why_lines_of(task),
+        "moved": moved_words(task.move),
+        "move": move_data(task.move),
         "kind": task.kind,
         "firm": task.firm,
+    }
+
+
+def _stage(row: StageRow, days: _Days) -> dict[str, Any]:
+    return {
+        "tree": row.tree,
+        "stage": row.stage,
+        "bbch": row.bbch,
+        "season": row.season,
+        "p10": None if row.p10 is None else days[row.p10],
+        "p50": None if row.p50 is None else days[row.p50],
+        "p90": None if row.p90 is None else days[row.p90],
+        "reached": row.reached,
+        "basis": row.basis,
     }
 
 

@@ -11,6 +11,8 @@ from statistics import median_low
 from care_planner.calendar.event import Event
 from care_planner.calendar.text import LONGEST_NAME, clean_lines, one_line, percent
 from care_planner.tasks.model import Task, Window
+from care_planner.words.chains import why_lines_of
+from care_planner.words.moves import moved_words
 
 MOST_NAMES_IN_TITLE = 3
 MOST_REASONS = 2
@@ -31,9 +33,9 @@ def task_event(task: Task, uid: str, alarm_hours: int | None = None) -> Event:
         categories=(one_line(task.category, LONGEST_NAME),),
         trees=(tree,),
         cautions=clean_lines(task.cautions),
-        why=clean_lines(task.why),
+        why=clean_lines(why_lines_of(task)),
         what=one_line(task.what),
-        moved=one_line(task.moved),
+        moved=one_line(moved_words(task.move)),
         alarm_hours=None if task.done else alarm_hours,
     )
 
@@ -85,7 +87,7 @@ def _round(tasks: Sequence[Task], uids: Mapping[str, str], alarm_hours: int | No
         cautions=clean_lines(tuple(caution for task in tasks for caution in task.cautions)),
         why=_shared_reasons(tasks),
         what=one_line(first.what),
-        moved=one_line(first.moved) if len({task.moved for task in tasks}) == 1 else "",
+        moved=one_line(moved_words(first.move)) if len({task.move for task in tasks}) == 1 else "",
         alarm_hours=None if first.done else alarm_hours,
     )
 
@@ -117,7 +119,7 @@ def _each(days: Sequence[int | None]) -> list[int]:
 
 def _shared_reasons(tasks: Sequence[Task]) -> tuple[str, ...]:
     """A few reasons that hold for every tree; where none does, the first tree's, said to be its own."""
-    each = [clean_lines(task.why) for task in tasks]
+    each = [clean_lines(why_lines_of(task)) for task in tasks]
     shared = set(each[0]).intersection(*each[1:])
     if shared:
         return tuple(line for line in each[0] if line in shared)[:MOST_REASONS]

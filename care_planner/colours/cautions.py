@@ -16,7 +16,9 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.plan import Plan
 from care_planner.rulebook.forms import Forms
 from care_planner.show.colours import believed, forms_of
+from care_planner.tasks.links import PlainWords
 from care_planner.tasks.model import Task
+from care_planner.tasks.notices import Notice
 
 TAG, CUTTINGS, PRUNING = "tag-colours", "take-cuttings", "pruning"
 PASSPORT = (
@@ -50,7 +52,7 @@ def with_colours(plan: Plan, inputs: Inputs) -> Plan:
     return replace(
         plan,
         tasks=[_named(task, plan.season, known) for task in plan.tasks],
-        problems=sorted([*plan.problems, *told]),
+        notices=[*plan.notices, *(Notice(PlainWords(line)) for line in told)],
     )
 
 

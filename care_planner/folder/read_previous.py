@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from care_planner.years.move import move_of
 from care_planner.years.previous import PreviousPlan, PreviousTask, PreviousTree
 
 PLAN_NAME = "plan.json"
@@ -40,7 +41,7 @@ def _plan(data: Any) -> PreviousPlan:
             int(row["season"]),
             _day(row["window"]["opens"]),
             _day(row["window"]["closes"]),
-            str(row["moved"]),
+            move_of(row.get("move"), str(row["moved"])),
         )
     for row in data["stages"]:
         if row["p50"] is not None:

@@ -11,6 +11,7 @@ from care_planner.collection.model import Collection
 from care_planner.folder.write_identity import ensure_identity
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
+from care_planner.words.notices import notice_lines
 
 
 def write_plan(folder: Path, out: Path, collection: Collection, plan: Plan, now: datetime) -> list[str]:
@@ -23,7 +24,9 @@ def write_plan(folder: Path, out: Path, collection: Collection, plan: Plan, now:
         raise ProblemsFound(problems)
     shown = [*plan.tasks, *plan.done]
     uids = task_uids(identity, shown)
-    data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, plan.problems, uids)
+    data = plan_json(
+        plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices), uids
+    )
     trees = [tree.id for tree in collection.trees]
     with held_folder(out) as held:
         published, told = read_published(out)

@@ -15,7 +15,7 @@ from care_planner.serve.clock import Ticks
 from care_planner.serve.note_form import NoteForm, Wrong
 from care_planner.serve.planner import Planner
 from care_planner.serve.read_watched import journal_octets
-from care_planner.windows.words import weekday_words
+from care_planner.words.days import weekday_words
 
 # Common practice, no source: a hand at the bench notes one thing in some seconds; a machine does not stop.
 NOTES_AT_ONCE = 40

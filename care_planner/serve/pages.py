@@ -1,6 +1,6 @@
 """What each page shows, as plain values for its template."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any
@@ -20,7 +20,7 @@ from care_planner.serve.subscribe import qr_svg, subscription_groups
 from care_planner.serve.tree_year import Picture, tree_picture
 from care_planner.serve.work_cards import tree_cards, when_words, work_page
 from care_planner.spans import Span, is_south, season_start
-from care_planner.windows.words import day_words
+from care_planner.words.days import day_words
 
 CARDS_OF_A_TREE = 12
 ENTRIES_SHOWN = 30
@@ -173,7 +173,7 @@ def _picture(state: _State, tree: Tree, season: int, today: date) -> Picture:
         span,
         season,
         today.toordinal(),
-        [row for row in state.plan.stages if row["tree"] == tree.id],
+        [row for row in state.plan.stages if row.tree == tree.id],
         [task for task in state.plan.tasks if task.tree == tree.id],
         [entry for entry in state.inputs.entries if entry.tree == tree.id],
         state.rules(tree),
@@ -201,11 +201,13 @@ def _next(plan: Plan, tree: str, rules: TaxonRules, today: int) -> str:
 
 def _next_stage(plan: Plan, tree: str, today: date) -> str:
     """The stage to note next: the first that is expected and not seen, or was due most lately."""
-    rows: list[Mapping[str, Any]] = [
-        row for row in plan.stages if row["tree"] == tree and row["basis"] == "expected" and row["p90"]
+    due = [
+        (row.p50, row.stage)
+        for row in plan.stages
+        if row.tree == tree and row.basis == "expected" and row.p50 is not None
+        if row.p90 is not None and row.p90 >= today.toordinal()
     ]
-    due = [row for row in rows if row["p90"] >= today.isoformat()]
-    return str(min(due, key=lambda row: row["p50"])["stage"]) if due else ""
+    return min(due, key=lambda row: row[0])[1] if due else ""
 
 
 def _entry(entry: Entry, rules: TaxonRules) -> tuple[str, str]:

@@ -4,14 +4,15 @@ from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from typing import Any, Literal
+from typing import Literal
 
 from care_planner.journal.model import Entry
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.spans import Span
+from care_planner.spans import NEVER, Span
 from care_planner.stages.noted import history_of
 from care_planner.tasks.model import Task
-from care_planner.windows.words import MONTHS, short_day
+from care_planner.tasks.stage_rows import StageRow
+from care_planner.words.days import MONTHS, short_day
 
 Look = Literal["expected", "window", "seen", "done", "planned", "likely"]
 
@@ -86,7 +87,7 @@ def tree_picture(
     span: Span,
     season: int,
     today: int,
-    stages: Iterable[Mapping[str, Any]],
+    stages: Iterable[StageRow],
     tasks: Sequence[Task],
     entries: Iterable[Entry],
     rules: TaxonRules,
@@ -95,13 +96,14 @@ def tree_picture(
     """The picture of one season. `stages` are the tree's rows of the plan, `tasks` its works to come."""
     scale = Scale(span)
     rows = sorted(
-        (_stage_place(row), row) for row in stages if row["season"] == season and row["stage"] in rules.stages
+        (row for row in stages if row.season == season and row.stage in rules.stages),
+        key=_stage_place,
     )
     return Picture(
         season,
         scale.months(),
         scale.mark(today) if today in span else None,
-        tuple(_stage_row(row, scale, rules) for _, row in rows),
+        tuple(_stage_row(row, scale, rules) for row in rows),
         tuple(_work_rows(scale, tasks, done_days(entries, rules, south), rules)),
     )
 
@@ -111,16 +113,16 @@ def done_days(entries: Iterable[Entry], rules: TaxonRules, south: bool) -> dict[
     return {key: list(days) for key, days in history_of(entries, rules, south).works.items()}
 
 
-def _stage_place(row: Mapping[str, Any]) -> tuple[str, str]:
-    return row["p50"] or "9999", row["stage"]
+def _stage_place(row: StageRow) -> tuple[float, str]:
+    return row.p50 if row.p50 is not None else NEVER, row.stage
 
 
-def _stage_row(row: Mapping[str, Any], scale: Scale, rules: TaxonRules) -> Row:
-    title = rules.stages[row["stage"]].title
-    early, middle, late = (_ordinal(row[part]) for part in ("p10", "p50", "p90"))
-    if row["basis"] == "observed" and middle is not None:
+def _stage_row(row: StageRow, scale: Scale, rules: TaxonRules) -> Row:
+    title = rules.stages[row.stage].title
+    early, middle, late = (row.p10, row.p50, row.p90)
+    if row.basis == "observed" and middle is not None:
         return Row(title, f"seen {short_day(middle)}", (), _mark(scale, middle, "seen"))
-    if row["basis"] == "unknown":
+    if row.basis == "unknown":
         return Row(title, "not known, for want of weather", (), ())
     if middle is None or early is None:
         return Row(title, "not expected", (), ())
@@ -169,7 +171,3 @@ def _days(days: Sequence[int]) -> str:
 
 def _mark(scale: Scale, day: int, look: Look) -> tuple[Mark, ...]:
     return (Mark(scale.mark(day), look),) if day in scale.span else ()
-
-
-def _ordinal(text: str | None) -> int | None:
-    return None if text is None else date.fromisoformat(text).toordinal()

@@ -10,11 +10,13 @@ from care_planner.collection.tree import Tree
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.serve.scope import Scope
 from care_planner.tasks.model import Task, Window
-from care_planner.windows.words import weekday_words
+from care_planner.words.chains import why_lines_of
+from care_planner.words.days import weekday_words
+from care_planner.words.moves import moved_words
+from care_planner.years.move import NotDoneBy
 
 DAYS_SHOWN = 7
 REASONS_SHOWN = 12
-_NOT_NOTED = ": not noted as done by "
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +111,9 @@ def _comes_again(task: Task, rulebook: Rulebook) -> bool:
 
 def _is_late(task: Task, today: int) -> bool:
     """Planned for a day that has passed without a note."""
-    return task.day < today or (task.kind == "work" and _NOT_NOTED in task.moved)
+    return task.day < today or (
+        task.kind == "work" and task.move is not None and isinstance(task.move.cause, NotDoneBy)
+    )
 
 
 def _later(tasks: Sequence[Task]) -> str:
@@ -127,7 +131,7 @@ def _card(tasks: Sequence[Task], rules: TaxonRules, names: dict[str, str], today
     stage = stage_to_settle(first, rules)
     curve = rules.taxon.bloom_curve
     chances = sorted({percent(task.chance) for task in tasks})
-    same_move = len({task.moved for task in tasks}) == 1
+    same_move = len({task.move for task in tasks}) == 1
     return Card(
         key=first.key,
         title=one_line(first.title),
@@ -144,9 +148,9 @@ def _card(tasks: Sequence[Task], rules: TaxonRules, names: dict[str, str], today
         minutes=sum(task.minutes for task in tasks),
         window=window_line(_any_window([task.window for task in tasks]), first.day),
         what=one_line(first.what),
-        moved=one_line(first.moved) if same_move else "",
+        moved=one_line(moved_words(first.move)) if same_move else "",
         cautions=clean_lines(tuple(caution for task in tasks for caution in task.cautions)),
-        why=clean_lines(first.why)[:REASONS_SHOWN],
+        why=clean_lines(why_lines_of(first))[:REASONS_SHOWN],
         stage=stage,
         stage_title=rules.stages[stage].title if stage else "",
         opens_flowers=curve is not None and curve.since == stage,

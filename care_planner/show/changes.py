@@ -8,7 +8,9 @@ from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.show.plan import wrapped
 from care_planner.tasks.model import Task
-from care_planner.windows.words import day_words, short_day
+from care_planner.words.days import day_words, short_day
+from care_planner.words.fates import why_not
+from care_planner.words.moves import cause_words
 from care_planner.years.previous import PreviousPlan, PreviousTask
 
 Grouped = defaultdict[str, list[str]]
@@ -54,9 +56,9 @@ def _missed(
     found: Grouped = defaultdict(list)
     costs = {id: rule.missed for taxon in rulebook.taxa.values() for id, rule in taxon.rules.items()}
     for tree, part, task in _before(previous, plan):
-        fate = plan.fates[tree].get((task.rule, task.season), "")
+        fate = plan.fates[tree].get((task.rule, task.season))
         single = task.kind == "work" and part.endswith("/1/work")
-        if single and task.day < plan.today and fate.startswith("past"):
+        if single and task.day < plan.today and fate is not None and fate.state == "past":
             cost = costs.get(task.rule)
             words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
             found[f"{words}. {cost}" if cost else words].append(tree)
@@ -72,7 +74,8 @@ def _moved(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
         if before is not None and before.day != task.day and series not in told:
             told.add(series)  # of work that comes again and again the first round speaks for all
             days = task.day - before.day
-            reason = task.moved.split(": ", 1)[1]
+            assert task.move is not None
+            reason = cause_words(task.move.cause)
             unit = "day" if abs(days) == 1 else "days"
             words = f"{task.title} to {_day(task.day, plan)} ({days:+d} {unit}): {reason}"
             found[words].append(task.tree)
@@ -85,10 +88,10 @@ def _gone(previous: PreviousPlan, plan: Plan, now: Mapping[str, Task]) -> Mappin
     for tree, part, task in _before(previous, plan):
         if task.kind != "work" or task.day < plan.today or f"{tree}/{part}" in now:
             continue
-        fate = plan.fates[tree].get((task.rule, task.season), "")
-        if fate and (tree, task.rule, task.season) not in told:
+        fate = plan.fates[tree].get((task.rule, task.season))
+        if fate is not None and (tree, task.rule, task.season) not in told:
             told.add((tree, task.rule, task.season))
-            found[f"{task.title} of {_day(task.day, plan)}: {fate.split(': ', 1)[1]}"].append(tree)
+            found[f"{task.title} of {_day(task.day, plan)}: {why_not(fate.reason)}"].append(tree)
     return found
 
 

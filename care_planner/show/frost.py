@@ -7,7 +7,7 @@ from care_planner.climate.frost import FROST_CHANCES, FrostRow, frost_table, nig
 from care_planner.folder.read_folder import Inputs
 from care_planner.show.plan import wrapped
 from care_planner.spans import is_south
-from care_planner.windows.words import MONTHS
+from care_planner.words.days import MONTHS
 
 
 def frost_lines(inputs: Inputs) -> Iterator[str]:

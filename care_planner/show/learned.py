@@ -17,7 +17,7 @@ from care_planner.show.plan import wrapped
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.history import History
 from care_planner.stages.reach import Floats
-from care_planner.windows.words import day_words
+from care_planner.words.days import day_words
 from care_planner.years.lessons import Noted, tree_notes
 from care_planner.years.profiles import noted_trees
 

@@ -7,7 +7,8 @@ from textwrap import wrap
 
 from care_planner.plan import Plan
 from care_planner.tasks.model import Task, Window
-from care_planner.windows.words import MONTHS, day_words, short_day, weekday_words
+from care_planner.words.days import MONTHS, day_words, short_day, weekday_words
+from care_planner.words.notices import notice_lines
 
 COLUMNS = 80
 WEEKS = 8
@@ -29,11 +30,11 @@ def plan_lines(plan: Plan, site: str, everything: bool) -> Iterator[str]:
         yield ""
         yield f"Later, to {day_words(plan.until)} (--all shows every day)"
         yield from _months(later)
-    if plan.problems:
+    if plan.notices:
         yield ""
         yield "To know and to decide"
-        for problem in plan.problems:
-            yield from wrapped(problem, "  ", "    ")
+        for line in notice_lines(plan.notices):
+            yield from wrapped(line, "  ", "    ")
 
 
 def _year(day: int) -> int:

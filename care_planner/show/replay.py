@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from care_planner.replay.counts import WRITTEN_HOURS_BEFORE, Counts
 from care_planner.replay.season import Replayed
 from care_planner.show.plan import wrapped
-from care_planner.windows.words import day_words
+from care_planner.words.days import day_words
 
 
 def replay_lines(counts: Counts, of: Replayed, season: int) -> Iterator[str]:

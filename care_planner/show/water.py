@@ -9,7 +9,7 @@ from care_planner.water.air import SiteAir
 from care_planner.water.barrel_years import BarrelYears
 from care_planner.water.need import Need
 from care_planner.water.rainwater import ALKALINITY_UNITS, Blend, blend, mixed
-from care_planner.windows.words import MONTHS, WEEKDAYS, weekday_words
+from care_planner.words.days import MONTHS, WEEKDAYS, weekday_words
 
 _LOW_MM, _HIGH_MM = 2.0, 4.5
 _MONDAY = 1  # 0001-01-01 was a Monday

@@ -8,10 +8,12 @@ from care_planner.journal.model import Entry
 from care_planner.plan import Basis, Plan, make_plan
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.show.plan import wrapped
+from care_planner.tasks.chain import reasons
 from care_planner.tasks.model import Task
-from care_planner.tasks.reasons import reasons
-from care_planner.windows.words import day_words, weekday_words
-from care_planner.years.common import weather_words
+from care_planner.words.chains import link_words
+from care_planner.words.days import day_words, weekday_words
+from care_planner.words.fates import why_not
+from care_planner.years.common import WeatherBehind, weather_behind
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import noted_trees, resolve_profile, twins
@@ -58,7 +60,7 @@ def why_lines(
 
 def _years(
     inputs: Inputs, tree: str, today: int, previous: PreviousPlan, plan: Plan
-) -> tuple[TreeYears, str]:
+) -> tuple[TreeYears, WeatherBehind]:
     """The tree as the plan resolved it: on a board with the days of the trees before it."""
     basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, inputs.outlook)
     shared = basis.shared
@@ -69,7 +71,7 @@ def _years(
             given[task.tree].append(task)
     for profile, names in twins(noted, today, previous, basis.learn(noted)):
         if tree in names:
-            return resolve_profile(profile, inputs.rulebook, shared), weather_words(
+            return resolve_profile(profile, inputs.rulebook, shared), weather_behind(
                 inputs.record, basis.years, inputs.outlook
             )
         for name in names:
@@ -79,7 +81,7 @@ def _years(
     raise ProblemsFound([Problem("TREE", 0, what, "allowed: a tree that is still here")])
 
 
-def _outcome(outcome: Outcome, tasks: list[Task], years: TreeYears, weather: str) -> Iterator[str]:
+def _outcome(outcome: Outcome, tasks: list[Task], years: TreeYears, weather: WeatherBehind) -> Iterator[str]:
     for task in tasks:
         firm = "firm" if task.firm else "provisional"
         head = f"{weekday_words(task.day)} {day_words(task.day)[-4:]}: {task.title}"
@@ -93,9 +95,9 @@ def _outcome(outcome: Outcome, tasks: list[Task], years: TreeYears, weather: str
         words = f"window {day_words(opens)} to {day_words(closes)} (medians), "
         yield from wrapped(words + f"comes up in {window.exists:.0%} of the members", "  ", "    ")
     works = [task for task in tasks if task.kind == "work"]
-    lines = works[0].why if works else reasons(outcome, years, weather)
-    for line in lines:
-        yield from wrapped(line, "  <- ", "     ")
+    links = works[0].reasons if works else reasons(outcome, years, weather)
+    for reason in links:
+        yield from wrapped(link_words(reason), "  <- ", "     ")
 
 
 def _no(outcome: Outcome, years: TreeYears) -> str:
@@ -103,7 +105,7 @@ def _no(outcome: Outcome, years: TreeYears) -> str:
         days = [day for _, day in outcome.days]
         at = chance(outcome, days[0]) if days else 0.0
         return f"planned for {day_words(days[0])} (chance {at:.0%}), outside this plan" if days else "later"
-    return f"{outcome.state}: {outcome.reason}" if outcome.reason else outcome.state
+    return f"{outcome.state}: {why_not(outcome.reason)}" if outcome.reason else outcome.state
 
 
 def _journal(inputs: Inputs, tree: str, today: int) -> Iterator[str]:

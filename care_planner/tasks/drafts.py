@@ -6,11 +6,13 @@ from collections.abc import Iterator
 import numpy as np
 
 from care_planner.rulebook.rule import Rule, WithinRisk
+from care_planner.tasks.chain import reasons
+from care_planner.tasks.fate import Fate
+from care_planner.tasks.links import DayChosen, DoneOn
 from care_planner.tasks.looks import looks
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.moved import moved_words
-from care_planner.tasks.reasons import reasons
-from care_planner.windows.words import weekday_words
+from care_planner.tasks.moved import move_of_work
+from care_planner.years.common import WeatherBehind
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import work_part
 from care_planner.years.state import BenchMoves, TreeYears, bench_on
@@ -22,7 +24,7 @@ FIRM_CHANCE = 0.8
 DONE_SHOWN_DAYS = 30
 
 
-def drafts(years: TreeYears, weather: str) -> list[Task]:
+def drafts(years: TreeYears, weather: WeatherBehind) -> list[Task]:
     """Works and looks from today to the end of the plan."""
     moves = years.moves(3)
     works = [
@@ -46,20 +48,21 @@ def done_drafts(years: TreeYears) -> list[Task]:
     ]
 
 
-def not_planned(years: TreeYears) -> dict[tuple[str, int], str]:
-    """Why a rule has no day in a season of the plan: its state and the reason, in words."""
+def not_planned(years: TreeYears) -> dict[tuple[str, int], Fate]:
+    """Why a rule has no day in a season of the plan: its state and the reason."""
     return {
-        (id, years.frame.season + step): f"{outcome.state}: {outcome.reason}"
+        (id, years.frame.season + step): Fate(outcome.state, outcome.reason)
         for (id, step), outcome in years.outcomes.items()
         if step in (-1, 0, 1) and outcome.state != "planned"
     }
 
 
-def _works(outcome: Outcome, years: TreeYears, weather: str, moves: BenchMoves) -> Iterator[Task]:
+def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: BenchMoves) -> Iterator[Task]:
     rule, season = outcome.rule, years.frame.season + outcome.step
     shown = _shown_window(outcome)
     why = reasons(outcome, years, weather)
     title = outcome.choice.title if outcome.choice is not None and outcome.choice.title else rule.title
+    assert outcome.aimed is not None
     for occurrence, day in outcome.days:
         if not _in_span(day, years):
             continue
@@ -79,12 +82,12 @@ def _works(outcome: Outcome, years: TreeYears, weather: str, moves: BenchMoves) 
             loss=rule.loss,
             minutes=getattr(rule.minutes, years.tree.size),
             cautions=tuple(rule.cautions),
-            why=(f"{weekday_words(day)}: {outcome.aimed}", *why),
+            reasons=(DayChosen(day, outcome.aimed), *why),
             firm=right >= FIRM_CHANCE or not _a_look_settles(rule, outcome, years),
             bench=bench_on(day, years, moves),
             category=rule.kind,
             what=_what(outcome),
-            moved=moved_words(work_part(rule.id, season, occurrence), day, outcome, window, years),
+            move=move_of_work(work_part(rule.id, season, occurrence), day, outcome, window, years),
         )
 
 
@@ -102,7 +105,7 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
         way=rule.way,
         loss=rule.loss,
         minutes=getattr(rule.minutes, years.tree.size),
-        why=(f"Noted as done on {weekday_words(day)}",),
+        reasons=(DoneOn(day),),
         bench=bench_on(day, years, moves),
         category=rule.kind,
         done=True,

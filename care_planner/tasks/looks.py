@@ -8,10 +8,12 @@ import numpy as np
 
 from care_planner.rulebook.rule import LOSSES
 from care_planner.stages.members import quantile
+from care_planner.tasks.chain import stage_dates
+from care_planner.tasks.links import RestsOn, Settles
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.moved import look_moved_words
-from care_planner.tasks.reasons import stage_words
+from care_planner.tasks.moved import move_of_look
 from care_planner.years.choose import Wanted, choose_day
+from care_planner.years.common import WeatherBehind
 from care_planner.years.previous import PreviousTask, look_part
 from care_planner.years.state import BenchMoves, TreeYears, bench_on
 
@@ -22,7 +24,9 @@ LOOK_AGAIN_DAYS = 4
 DAYS_BEFORE_WORK = 7
 
 
-def looks(works: Sequence[Task], years: TreeYears, weather: str, moves: BenchMoves) -> Iterator[Task]:
+def looks(
+    works: Sequence[Task], years: TreeYears, weather: WeatherBehind, moves: BenchMoves
+) -> Iterator[Task]:
     """One look for each stage and season that provisional works wait for, before the first of them."""
     waiting: defaultdict[tuple[str, int], list[Task]] = defaultdict(list)
     for work in works:
@@ -36,7 +40,7 @@ def looks(works: Sequence[Task], years: TreeYears, weather: str, moves: BenchMov
 
 
 def _look(
-    stage: str, season: int, served: list[Task], years: TreeYears, weather: str, moves: BenchMoves
+    stage: str, season: int, served: list[Task], years: TreeYears, weather: WeatherBehind, moves: BenchMoves
 ) -> Task:
     step = season - years.frame.season
     look = years.rules.rules[served[0].rule].look
@@ -61,15 +65,15 @@ def _look(
         minutes=LOOK_MINUTES,
         way="walk",
         loss=min((work.loss for work in served), key=LOSSES.index),
-        why=(
-            f"It settles when to do: {', '.join(sorted({work.rule for work in served}))}",
-            stage_words(stage, step, years),
-            f"Weather: {weather}",
+        reasons=(
+            Settles(tuple(sorted({work.rule for work in served}))),
+            stage_dates(stage, step, years),
+            RestsOn(weather),
         ),
         bench=bench_on(day, years, moves),
         category="look",
         what=f"{look.note}. Note what you see, or not-yet",
-        moved=look_moved_words(stage, step, day, years),
+        move=move_of_look(stage, step, day, years),
     )
 
 

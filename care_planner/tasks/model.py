@@ -4,6 +4,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 from care_planner.rulebook.rule import Loss, Way
+from care_planner.windows.reason import Reason
+from care_planner.years.move import Move
 from care_planner.years.previous import look_part, work_part
 
 
@@ -24,7 +26,7 @@ class Task:
     the bench the tree stands on that day; `category` is the kind of work ("roots", "pruning",
     "flowers", "feeding", "water", "shelter", "look"). `stage` is the one a look is for. `way` is how it
     reaches a person, `loss` what missing it costs, `until` the last day of what holds for a time.
-    `what` is what to do in a sentence or two; `moved` says
+    `what` is what to do in a sentence or two; `move` says
     from which published day it moved and why, where it did; `done` marks work that a note says is done.
     """
 
@@ -43,13 +45,13 @@ class Task:
     minutes: int
     way: Way = "work"
     loss: Loss = "nothing"
-    why: tuple[str, ...]
+    reasons: tuple[Reason, ...]
     bench: str
     category: str
     cautions: tuple[str, ...] = ()
     firm: bool = True
     what: str = ""
-    moved: str = ""
+    move: Move | None = None
     done: bool = False
 
     @property

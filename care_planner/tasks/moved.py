@@ -1,4 +1,4 @@
-"""Why a published day moved, in words: the note, the work or the window behind it."""
+"""Why a published day moved: the note, the work or the window behind it."""
 
 from collections.abc import Iterable, Iterator
 
@@ -8,63 +8,80 @@ from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import Rule
 from care_planner.stages.members import quantile
 from care_planner.tasks.model import Window
-from care_planner.windows.words import day_words, short_day
+from care_planner.windows.reason import Reason
+from care_planner.years.move import (
+    AwayThen,
+    ClearlyBetter,
+    ClosesNow,
+    Move,
+    NotDoneBy,
+    NothingNoted,
+    OpensNow,
+    RoundsBegin,
+    SettledMoved,
+    StageExpected,
+    StageNotYet,
+    StageSeen,
+    WorkDone,
+    WorkMoved,
+    WorkNotNoted,
+)
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import look_part, work_part
 from care_planner.years.state import TreeYears
 
 
-def moved_words(part: str, day: int, outcome: Outcome, window: Window, years: TreeYears) -> str:
-    """`moved from 18 May: first flower seen 6 days later than expected`, or nothing if it never did.
+def move_of_work(part: str, day: int, outcome: Outcome, window: Window, years: TreeYears) -> Move | None:
+    """From which published day it moved and why, or None if it never did.
 
-    A day that stands keeps the words of its last move.
+    A day that stands keeps its last move.
     """
     before = years.previous.tasks.get(part)
     if before is None or before.day == day:
-        return before.moved if before is not None else ""
-    return f"moved from {short_day(before.day)}: {_reason(before.day, day, outcome, window, years)}"
+        return before.move if before is not None else None
+    return Move(before.day, _reason(before.day, day, outcome, window, years))
 
 
-def look_moved_words(stage: str, step: int, day: int, years: TreeYears) -> str:
+def move_of_look(stage: str, step: int, day: int, years: TreeYears) -> Move | None:
     """The same for a look at a stage."""
     before = years.previous.tasks.get(look_part(stage, years.frame.season + step))
     if before is None or before.day == day:
-        return before.moved if before is not None else ""
+        return before.move if before is not None else None
     if before.day < years.shared.today:
-        why = "nothing was noted then, so look again"
+        why: Reason = NothingNoted()
     else:
         causes = (*_seen(stage, step, years), *_expected(stage, step, years))
-        why = _first_towards(day - before.day, causes) or "the work it settles has moved"
-    return f"moved from {short_day(before.day)}: {why}"
+        why = _first_towards(day - before.day, causes) or SettledMoved()
+    return Move(before.day, why)
 
 
-def _reason(before: int, day: int, outcome: Outcome, window: Window, years: TreeYears) -> str:
+def _reason(before: int, day: int, outcome: Outcome, window: Window, years: TreeYears) -> Reason:
     shared = years.shared
     if before < shared.today and outcome.rule.repeat is None:
         noted = (why for id, at in _stages(outcome.rule, outcome.step, years) for why in _seen(id, at, years))
-        return _first_towards(day - before, noted) or f"not noted as done by {short_day(before)}"
+        return _first_towards(day - before, noted) or NotDoneBy(before)
     column = before - years.frame.first_day
     if 0 <= column < shared.workdays.away.size and shared.workdays.away[column]:
-        return "everyone is away then"
+        return AwayThen()
     cause = _first_towards(day - before, _causes(outcome.rule, outcome.step, years))
     if cause:
         return cause
     if outcome.rule.repeat is not None:
-        return f"its rounds now begin on {short_day(outcome.days[0][1])}"
+        return RoundsBegin(outcome.days[0][1])
     if window.opens is not None and before < window.opens:
-        return f"its window now opens on {short_day(window.opens)}"
+        return OpensNow(window.opens)
     if window.closes is not None and before > window.closes:
-        return f"its window now closes on {short_day(window.closes)}"
-    return "the new day is right in clearly more weather years"
+        return ClosesNow(window.closes)
+    return ClearlyBetter()
 
 
-# What may have moved a day: the way it would move it (later: positive, 0: either), and the words.
-Cause = tuple[int, str]
+# What may have moved a day: the way it would move it (later: positive, 0: either), and the reason.
+Cause = tuple[int, Reason]
 
 
-def _first_towards(way: int, causes: Iterable[Cause]) -> str:
-    """The first cause that can have moved a day that way; nothing where none can."""
-    return next((words for towards, words in causes if towards * way >= 0), "")
+def _first_towards(way: int, causes: Iterable[Cause]) -> Reason | None:
+    """The first cause that can have moved a day that way; None where none can."""
+    return next((why for towards, why in causes if towards * way >= 0), None)
 
 
 def _causes(rule: Rule, step: int, years: TreeYears) -> Iterator[Cause]:
@@ -76,7 +93,7 @@ def _causes(rule: Rule, step: int, years: TreeYears) -> Iterator[Cause]:
         yield from _worked(id, outcome, step, years)
     for id, outcome in _root_works(step, years):
         # Root work sets stages back, so any work may feel it, and only as a later day.
-        yield from ((1, words) for _, words in _worked(id, outcome, step, years))
+        yield from ((1, why) for _, why in _worked(id, outcome, step, years))
     for id, at in stages:
         yield from _expected(id, at, years)
 
@@ -99,20 +116,20 @@ def _seen(id: str, step: int, years: TreeYears) -> Iterator[Cause]:
     seen, expected = years.history.stages.get((id, season)), years.previous.stages.get((id, season))
     title = years.rules.stages[id].title.lower()
     if seen is not None and expected is not None and seen != expected:
-        yield seen - expected, f"{title} seen {_days(seen - expected)} than expected"
+        yield seen - expected, StageSeen(id, title, seen - expected)
     not_yet = years.history.not_yet.get((id, season))
     if not_yet is not None and seen is None:
-        yield 1, f"{title} not yet reached on {short_day(not_yet)}"
+        yield 1, StageNotYet(id, title, not_yet)
 
 
 def _worked(id: str, outcome: Outcome, step: int, years: TreeYears) -> Iterator[Cause]:
     before = years.previous.tasks.get(work_part(id, years.frame.season + step, 1))
     if outcome.state == "done" and (before is not None or outcome.day >= years.previous.made_on):
-        yield 0, f"{id} was done on {day_words(outcome.day)}"
+        yield 0, WorkDone(id, int(outcome.day))
     elif outcome.state == "past" and before is not None:
-        yield 0, f"{id} was not noted as done"
+        yield 0, WorkNotNoted(id)
     elif before is not None and outcome.counts and np.isfinite(outcome.day) and outcome.day != before.day:
-        yield int(outcome.day) - before.day, f"{id} has moved to {short_day(int(outcome.day))}"
+        yield int(outcome.day) - before.day, WorkMoved(id, int(outcome.day))
 
 
 def _works(rule: Rule, step: int, years: TreeYears) -> Iterator[tuple[str, Outcome]]:
@@ -141,10 +158,4 @@ def _expected(id: str, step: int, years: TreeYears) -> Iterator[Cause]:
     to_come = np.isfinite(now) and now >= years.shared.today
     if before is not None and to_come and abs(now - before) >= 1:
         title = years.rules.stages[id].title.lower()
-        yield int(now) - before, f"{title} is now expected {_days(int(now) - before)}"
-
-
-def _days(later: int) -> str:
-    count = abs(later)
-    unit = "day" if count == 1 else "days"
-    return f"{count} {unit} {'later' if later > 0 else 'earlier'}"
+        yield int(now) - before, StageExpected(id, title, int(now) - before)

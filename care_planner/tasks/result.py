@@ -2,24 +2,25 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
+from care_planner.tasks.fate import Fate
 from care_planner.tasks.model import Task
-from care_planner.tasks.stage_rows import stage_rows
-from care_planner.tasks.told import what_to_tell
+from care_planner.tasks.notices import Notice, what_to_tell
+from care_planner.tasks.stage_rows import StageRow, stage_rows
+from care_planner.years.common import WeatherBehind
 from care_planner.years.state import TreeYears
 
 
 @dataclass(frozen=True, eq=False)
 class TreeResult:
-    """Tasks of tasks, of done work, stage rows, why the rest is not planned, and what is not known."""
+    """Tasks of tasks, of done work, stage rows, why the rest is not planned, and what to tell."""
 
     drafts: Sequence[Task]
     done: Sequence[Task]
-    stages: Sequence[Mapping[str, Any]]
-    fates: Mapping[tuple[str, int], str]
-    unknown: Sequence[str]
+    stages: Sequence[StageRow]
+    fates: Mapping[tuple[str, int], Fate]
+    notices: Sequence[Notice]
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
     def tasks_of(self, tree: str) -> list[Task]:
@@ -33,8 +34,8 @@ class TreeResult:
         return tuple(sorted((draft.part, draft.day) for draft in self.drafts))
 
 
-def tree_result(years: TreeYears, weather: str) -> TreeResult:
-    """What a plan says of a resolved tree; `weather` is the weather behind every date, in words."""
+def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:
+    """What a plan says of a resolved tree."""
     return TreeResult(
         drafts(years, weather), done_drafts(years), stage_rows(years), not_planned(years), what_to_tell(years)
     )

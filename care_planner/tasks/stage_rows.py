@@ -1,7 +1,7 @@
-"""What plan.json says of a tree's stages."""
+"""What a plan says of a tree's stages."""
 
-from datetime import date
-from typing import Any
+from dataclasses import dataclass
+from typing import Literal
 
 import numpy as np
 
@@ -11,26 +11,40 @@ from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile, re
 from care_planner.years.state import TreeYears
 
 
-def stage_rows(years: TreeYears) -> list[dict[str, Any]]:
-    """What plan.json says of the stages of this season and the next."""
+@dataclass(frozen=True, slots=True)
+class StageRow:
+    """A stage in a season: its 10, 50 and 90 % days (ordinals, None: not in these years) and the share of
+    weather years that reach it (None: unknown)."""
+
+    stage: str
+    bbch: str
+    season: int
+    p10: int | None
+    p50: int | None
+    p90: int | None
+    reached: float | None
+    basis: Literal["observed", "unknown", "expected"]
+    tree: str = ""
+
+
+def stage_rows(years: TreeYears) -> list[StageRow]:
+    """The stages of this season and the next; the tree is left open."""
     return [_stage_row(stage, step, years) for step in (0, 1) for stage in years.rules.stages.values()]
 
 
-def _stage_row(stage: Stage, step: int, years: TreeYears) -> dict[str, Any]:
-    season = years.frame.season + step
-    row: dict[str, Any] = {"stage": stage.id, "bbch": stage.bbch, "season": season}
-    seen = years.history.stages.get((stage.id, season))
+def _stage_row(stage: Stage, step: int, years: TreeYears) -> StageRow:
+    of = (stage.id, stage.bbch, years.frame.season + step)
+    seen = years.history.stages.get((stage.id, years.frame.season + step))
     if seen is not None:
-        day = _day(seen)
-        return {**row, "p10": day, "p50": day, "p90": day, "reached": 1.0, "basis": "observed"}
+        return StageRow(*of, seen, seen, seen, 1.0, "observed")
     days = years.stage(stage.id, step)
     if known_years(days, years.frame.rows) < TOO_FEW_YEARS:
-        return {**row, "p10": None, "p50": None, "p90": None, "reached": None, "basis": "unknown"}
+        return StageRow(*of, None, None, None, None, "unknown")
     if stage.flowering and years.facts.get(("bloom", step)) == "none":
         days = np.full_like(days, NEVER)
-    dates = {f"p{share}": _day(quantile(days, share / 100)) for share in (10, 50, 90)}
-    return {**row, **dates, "reached": round(reached_share(days), 3), "basis": "expected"}
+    early, middle, late = (_day(quantile(days, share)) for share in (0.1, 0.5, 0.9))
+    return StageRow(*of, early, middle, late, round(reached_share(days), 3), "expected")
 
 
-def _day(day: float) -> str | None:
-    return date.fromordinal(int(day)).isoformat() if np.isfinite(day) else None
+def _day(day: float) -> int | None:
+    return int(day) if np.isfinite(day) else None

@@ -14,7 +14,8 @@ from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.rule import Example, ExampleTree
 from care_planner.stages.history import History
 from care_planner.stages.noted import reaches_over_winter
-from care_planner.windows.words import day_words
+from care_planner.words.days import day_words
+from care_planner.words.fates import why_not
 from care_planner.years.common import share
 from care_planner.years.outcome import Outcome
 from care_planner.years.profiles import tree_facts
@@ -53,10 +54,10 @@ def run_examples(rules: TaxonRules) -> Iterator[ExampleResult]:
 def _fault(example: Example, outcome: Outcome) -> str:
     fired = outcome.state == "planned" or (outcome.state == "done" and bool(outcome.days))
     if fired != example.fires:
-        said = f"{outcome.state} {outcome.reason}".strip()
+        said = f"{outcome.state} {why_not(outcome.reason)}".strip()
         return f"should {'' if example.fires else 'not '}fire, but is {said}"
-    if example.because is not None and example.because not in f"{outcome.state} {outcome.reason}":
-        return f"should not fire because of {example.because}, but: {outcome.reason}"
+    if example.because is not None and example.because not in f"{outcome.state} {why_not(outcome.reason)}":
+        return f"should not fire because of {example.because}, but: {why_not(outcome.reason)}"
     if example.between is not None and fired:
         first, last = (_day(text) for text in example.between)
         last = last if last >= first else _day(example.between[1], 1)

@@ -12,8 +12,8 @@ from care_planner.rulebook.condition import Condition
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.rulebook.rule import AnotherWork, Rule
-from care_planner.windows.facts import WORDS
-from care_planner.windows.words import moment_words
+from care_planner.words.fates import FACT_WORDS
+from care_planner.words.moments import moment_words
 
 TABLE_FILE = "TABLE.md"
 _HEAD = """\
@@ -97,7 +97,7 @@ def _condition(condition: Condition) -> str:
 
 
 def _fact(fact: str, values: list[str]) -> str:
-    words = WORDS[fact].removeprefix("the ").removeprefix("a ").replace("_", " ")
+    words = FACT_WORDS[fact].removeprefix("the ").removeprefix("a ").replace("_", " ")
     return f"{words} {' or '.join(values).replace('not-told', 'not told')}"
 
 

@@ -5,7 +5,7 @@ from datetime import date, datetime
 
 from care_planner.climate.outlook import Outlook
 from care_planner.watch.nights import TreeRisk, Watch
-from care_planner.windows.words import WEEKDAYS, short_day, weekday_words
+from care_planner.words.days import WEEKDAYS, short_day, weekday_words
 
 # Shares of a whole that people say, from often to seldom.
 _SAID = ((0.95, "nearly certain"), (0.85, "9 in 10"), (0.7, "3 in 4"), (0.58, "2 in 3"), (0.42, "1 in 2"))

@@ -5,49 +5,19 @@ from dataclasses import dataclass
 from typing import Literal
 
 from care_planner.rulebook.condition import Condition
+from care_planner.windows.reason import FactDiffers, FactNotTold, FactsForbid, Reason, SignNotNoted
 
 NOT_TOLD = "not-told"
 
 Facts = Mapping[str, str | frozenset[str]]
-# In words, for reasons that people read.
-WORDS = {
-    "goal": "the goal",
-    "age": "the age",
-    "condition": "the condition",
-    "size": "the size",
-    "buds": "flower buds",
-    "bloom": "bloom",
-    "repot": "repot",
-    "roots_worked": "roots_worked this season",
-    "roots_worked_last_season": "roots_worked last season",
-    "cut_last_season": "cut_last_season",
-    "winter_bench": "a winter_bench",
-    "refined": "refined",
-    "multicoloured": "multicoloured",
-    "wired": "wired",
-    "noted": "noted",
-}
-# Where the fact and its value are no sentence.
-SAID = {
-    ("repot", "due"): "repot is due",
-    ("repot", "not-due"): "repot is not due",
-    ("roots_worked", "yes"): "there was root work this season",
-    ("roots_worked", "no"): "there was no root work this season",
-    ("roots_worked_last_season", "yes"): "there was root work last season",
-    ("roots_worked_last_season", "no"): "there was no root work last season",
-    ("cut_last_season", "yes"): "it was cut last season",
-    ("cut_last_season", "no"): "it was not cut last season",
-}
-# Where the fact follows from what a person writes under another name.
-ASKED = {"repot": "last_repot or the age"}
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """`yes`, `no` with the reason, or `ask` with the fact that somebody has to tell."""
+    """`yes`, or `no` with the reason, or `ask` with the fact that somebody has to tell."""
 
     answer: Literal["yes", "no", "ask"]
-    reason: str = ""
+    reason: Reason | None = None
     fact: str = ""
 
 
@@ -61,13 +31,12 @@ def only(condition: Condition, facts: Facts) -> Verdict:
         have = facts[fact]
         if isinstance(have, frozenset):
             if not have & set(allowed):
-                return Verdict("no", f"only where {' or '.join(allowed)} was noted")
+                return Verdict("no", SignNotNoted(tuple(allowed)))
         elif have not in allowed:
             if have != NOT_TOLD:
-                wanted = " or ".join(value for value in allowed if value != NOT_TOLD)
-                said = SAID.get((fact, have), f"{WORDS[fact]} is {have}; only for {wanted}")
-                return Verdict("no", said)
-            ask = Verdict("ask", f"{ASKED.get(fact, WORDS[fact])} is not told", fact)
+                wanted = tuple(value for value in allowed if value != NOT_TOLD)
+                return Verdict("no", FactDiffers(fact, have, wanted))
+            ask = Verdict("ask", FactNotTold(fact), fact)
     return ask
 
 
@@ -78,11 +47,11 @@ def unless(condition: Condition, facts: Facts) -> Verdict:
         return YES
     if met.answer == "ask":
         return met
-    said = " and ".join(_met_words(fact, facts[fact], allowed) for fact, allowed in condition.given().items())
-    return Verdict("no", f"not where {said}")
+    return Verdict("no", FactsForbid(tuple(_met(facts, *asked) for asked in condition.given().items())))
 
 
-def _met_words(fact: str, have: str | frozenset[str], allowed: list[str]) -> str:
+def _met(facts: Facts, fact: str, allowed: list[str]) -> tuple[str, str | tuple[str, ...]]:
+    have = facts[fact]
     if isinstance(have, frozenset):
-        return f"{' or '.join(value for value in allowed if value in have)} was noted"
-    return SAID.get((fact, have), f"{WORDS[fact]} is {have}")
+        return fact, tuple(value for value in allowed if value in have)
+    return fact, have

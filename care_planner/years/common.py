@@ -1,7 +1,7 @@
-"""What all trees of a collection share: days, weather years, benches, people; and the weather in words."""
+"""What all trees of a collection share: days, weather years, benches, people; and the weather behind."""
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from care_planner.climate.forecast_blend import with_outlook
 from care_planner.climate.outlook import Outlook
@@ -10,12 +10,50 @@ from care_planner.climate.trend import NO_TREND, warming, without_warming
 from care_planner.climate.weather_years import WeatherYears, lay_weather_years
 from care_planner.collection.model import Collection
 from care_planner.spans import HALF_YEAR_DAYS, is_south, season_of, season_start
-from care_planner.stages.members import FEW_YEARS, TOO_FEW_YEARS, member_rows
+from care_planner.stages.members import FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
-from care_planner.windows.words import day_words
+from care_planner.windows.reason import Reason
 from care_planner.years.state import Shared
 from care_planner.years.workdays import Board, workdays
+
+
+@dataclass(frozen=True, slots=True)
+class WeatherBehind:
+    """The weather that every date of a plan rests on.
+
+    `ends` are the first and last weather year, None without any; `observed_until` an ordinal, the last day
+    that was observed; `warming_c` degC a year that older years were moved up by.
+    """
+
+    from_means: bool
+    years: int
+    ends: tuple[int, int] | None
+    observed_until: int | None
+    warming_c: float
+    forecast: str = ""  # whom the licence of the forecast asks to name, where one has a say in the next days
+
+
+@dataclass(frozen=True, slots=True)
+class RecordNote(Reason):
+    """What the record says of itself."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class SeasonsLeftOut(Reason):
+    """Seasons of the record that are no weather years, and why."""
+
+    seasons: tuple[int, ...]
+    why: str
+
+
+@dataclass(frozen=True, slots=True)
+class FewWeatherYears(Reason):
+    """So many weather years are not enough."""
+
+    years: int
 
 
 def share(
@@ -61,46 +99,30 @@ def _weather_years(
     return replace(years, warming_c=trend.per_year_c if trend.is_sure else 0.0)
 
 
-def weather_words(record: WeatherRecord, years: WeatherYears, outlook: Outlook | None = None) -> str:
+def weather_behind(
+    record: WeatherRecord, years: WeatherYears, outlook: Outlook | None = None
+) -> WeatherBehind:
     """The weather behind every date."""
-    forecast = f"; the next days by the forecast ({outlook.attribution})" if outlook and outlook.days else ""
-    if record.kind == "monthly":
-        return f"made from twelve monthly means only, so every date is rough{forecast}"
     labels = sorted(years.labels)
-    span = f"{labels[0]} to {labels[-1]}" if labels else "none"
-    count = "1 weather year" if len(labels) == 1 else f"{len(labels)} weather years"
-    words = f"{count} ({span}) of the record"
-    if years.observed_until > years.first_day:
-        words += f", observed up to {day_words(years.observed_until - 1)}"
-    if years.warming_c:
-        words += (
-            f", older years moved up along the record's own {years.warming_c * 10:+.2f} degC in ten years"
-        )
-    if len(labels) < FEW_YEARS:
-        words = f"few years: {words}"
-    return words + forecast
+    until = years.observed_until - 1 if years.observed_until > years.first_day else None
+    ends = (labels[0], labels[-1]) if labels else None
+    forecast = outlook.attribution if outlook is not None and outlook.days else ""
+    return WeatherBehind(record.kind == "monthly", len(labels), ends, until, years.warming_c, forecast)
 
 
-def weather_problems(record: WeatherRecord, years: WeatherYears) -> list[str]:
+def weather_notices(record: WeatherRecord, years: WeatherYears) -> list[Reason]:
     """What a person should be told of the record."""
     count = len(years.labels)
-    problems = [f"weather: {note}" for note in record.notes]
-    problems += _seasons_left_out(years.left_out)
-    if count < TOO_FEW_YEARS:
-        problems.append(f"weather: {count} usable years, fewer than {TOO_FEW_YEARS}: dates are unknown")
-    elif count < FEW_YEARS:
-        problems.append(f"weather: few years: {count} usable, {FEW_YEARS} make a record")
-    return problems
+    found: list[Reason] = [RecordNote(note) for note in record.notes]
+    found += _seasons_left_out(years.left_out)
+    if count < FEW_YEARS:
+        found.append(FewWeatherYears(count))
+    return found
 
 
-def _seasons_left_out(left_out: Sequence[tuple[int, str]]) -> list[str]:
+def _seasons_left_out(left_out: Sequence[tuple[int, str]]) -> list[Reason]:
     by_reason: dict[str, list[int]] = {}
     for season, why in left_out:
         # A leap year's day more is no reason of its own.
         by_reason.setdefault(why.replace(" of 366 ", " of 365 "), []).append(season)
-    return [
-        f"weather: season {seasons[0]} is left out: {why}"
-        if len(seasons) == 1
-        else f"weather: {len(seasons)} seasons ({seasons[0]} to {seasons[-1]}) are left out: {why}"
-        for why, seasons in by_reason.items()
-    ]
+    return [SeasonsLeftOut(tuple(seasons), why) for why, seasons in by_reason.items()]

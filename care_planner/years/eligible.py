@@ -7,8 +7,7 @@ import numpy as np
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import AnotherWork, Rule
 from care_planner.windows.facts import YES, Verdict, only, unless
-from care_planner.windows.words import day_words
-from care_planner.years.outcome import Outcome
+from care_planner.years.reasons import BlockedBy, NotInShelter, NotWith, OneHeavyWork, OtherWork
 from care_planner.years.state import TreeYears
 
 
@@ -33,14 +32,14 @@ def _blocks(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
         for id in block.work:
             other = years.outcomes.get((id, step + SEASON_STEP[block.season]))
             if other is not None and other.counts:
-                yield Verdict("no", f"not with {id}, {_state_words(other)}")
+                yield Verdict("no", NotWith(other.as_other()))
     for other_rule in years.rules.rules.values():
         if rule.id in other_rule.blocks and only(other_rule.only, facts).answer == "yes":
-            yield Verdict("no", f"blocked by {other_rule.id}: {other_rule.title}")
+            yield Verdict("no", BlockedBy(other_rule.id, other_rule.title))
     if rule.heavy:
         yield from _one_heavy_work(rule, step, years)
     if any(effect.moves_to == "bench" for effect in rule.effects) and not _in_shelter(step, years):
-        yield Verdict("no", "not in shelter in the winter before")
+        yield Verdict("no", NotInShelter())
 
 
 def _one_heavy_work(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
@@ -49,13 +48,13 @@ def _one_heavy_work(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict
     for id in heavy[:place]:
         outcome = years.outcomes.get((id, step))
         if outcome is not None and outcome.counts:
-            yield Verdict("no", f"one heavy work a season: {id}, {_state_words(outcome)}")
+            yield Verdict("no", OneHeavyWork(outcome.as_other()))
     if rule.opens.sign is not None:
         return  # what a sign calls for, such as a rescue, cannot wait for a season
     for id in heavy[place + 1 :]:
         done = years.history.works.get((id, years.frame.season + step))
         if done is not None:
-            yield Verdict("no", f"one heavy work a season: {id}, done on {day_words(done[0])}")
+            yield Verdict("no", OneHeavyWork(OtherWork(id, "done", done[0])))
 
 
 def _in_shelter(step: int, years: TreeYears) -> bool:
@@ -87,9 +86,3 @@ def not_before(rule: Rule, step: int, years: TreeYears) -> float:
         if other is not None and other.counts:
             days.append(other.day + after.gap_days)
     return max(days)
-
-
-def _state_words(outcome: Outcome) -> str:
-    if outcome.state == "done":
-        return f"done on {day_words(outcome.day)}"
-    return f"{outcome.state} for {day_words(outcome.day)}"

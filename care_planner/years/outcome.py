@@ -1,25 +1,14 @@
 """What became of one rule for one tree in one season."""
 
 from dataclasses import dataclass
-from typing import Literal
 
 from care_planner.rulebook.effect import Effect, NoRoom
 from care_planner.rulebook.rule import Rule
 from care_planner.spans import NEVER
+from care_planner.windows.reason import Reason
 from care_planner.windows.window import MemberWindow
+from care_planner.years.reasons import OtherWork, State
 
-State = Literal[
-    "planned",  # it has a day, today or later
-    "done",  # noted in the journal
-    "presumed",  # its time has passed without a note and the rule says that it counts as done
-    "past",  # its time has passed without a note: it counts as not done
-    "lost",  # a fact, a block or another work stands against it
-    "away",  # everyone is away for the whole of its window, and around it
-    "asked",  # a fact it needs was not told
-    "rare",  # it comes in less than half of the weather years
-    "no-room",  # it would close before it opens, and the goal's choice is to leave it
-    "unknown",  # the weather it needs is not there
-]
 COUNTS: tuple[State, ...] = ("planned", "done", "presumed")
 
 
@@ -30,11 +19,11 @@ class Outcome:
     rule: Rule
     step: int
     state: State
-    reason: str = ""
+    reason: Reason | None = None
     day: float = NEVER  # the first day that counts for what follows
     last_day: float = NEVER
     days: tuple[tuple[int, int], ...] = ()  # (occurrence, day) still to come
-    aimed: str = ""  # why that day within the window
+    aimed: Reason | None = None  # why that day within the window
     window: MemberWindow | None = None
     choice: NoRoom | None = None
     room: float = 1.0  # share of weather years with room, where there is a choice
@@ -45,6 +34,10 @@ class Outcome:
     def counts(self) -> bool:
         """Whether what follows may rely on it."""
         return self.state in COUNTS
+
+    def as_other(self) -> OtherWork:
+        """What a reason of another work says of it."""
+        return OtherWork(self.rule.id, self.state, self.day)
 
     def effects(self) -> list[Effect]:
         """What it changes, if it counts; a choice made for lack of room changes things even unworked."""

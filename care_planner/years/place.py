@@ -9,8 +9,10 @@ import numpy as np
 from care_planner.rulebook.rule import Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.reach import Floats
+from care_planner.windows.reason import Reason
 from care_planner.windows.window import MemberWindow
 from care_planner.years.choose import Wanted, choose_day, nearest_day_outside
+from care_planner.years.reasons import AfterWhatComesFirst, AimedAt, AimedByRisk, AwayThroughout
 from care_planner.years.workdays import Workdays
 
 # A work set by a risk may be done so many days before its deadline for the sake of a better day.
@@ -24,16 +26,14 @@ NEAR_DAYS = 14
 # Work that waits for other work may end so many days after its window; later it is too late.
 LATE_BY_ORDER_DAYS = 7
 FAR_DAYS = 60
-TOO_LATE_FOR_ORDER = "as soon as what must come first is done"
-AWAY = "everyone is away for the whole window"
 
 
 @dataclass(frozen=True)
 class Aim:
-    """The days allowed, the one aimed at, and how that is said."""
+    """The days allowed, the one aimed at, and why that one."""
 
     wanted: Wanted
-    words: str
+    why: Reason
 
 
 def aim_of(rule: Rule, window: MemberWindow, risks: Mapping[str, float], not_before: float) -> Aim | None:
@@ -47,15 +47,15 @@ def aim_of(rule: Rule, window: MemberWindow, risks: Mapping[str, float], not_bef
     last = int(closes) if closes < NEVER else first + 60
     if rule.choose == "early":
         if rule.repeat is not None:
-            return Aim(Wanted(first, last, first), "from the day the window opens")
+            return Aim(Wanted(first, last, first), AimedAt("opening"))
         aim = _surely_open(window, first, last)
-        return Aim(Wanted(first, last, aim), "early in the window, once most weather years have it open")
+        return Aim(Wanted(first, last, aim), AimedAt("early"))
     if rule.choose == "late":
-        return Aim(Wanted(first, last, last), "as late as the window allows")
+        return Aim(Wanted(first, last, last), AimedAt("late"))
     if rule.choose == "ready":
-        return Aim(Wanted(first, last, first), "ready as the window opens, since early costs nothing")
+        return Aim(Wanted(first, last, first), AimedAt("ready"))
     middle = int(window.median("middle"))
-    return Aim(Wanted(first, last, middle), "near the middle of the window")
+    return Aim(Wanted(first, last, middle), AimedAt("middle"))
 
 
 def _surely_open(window: MemberWindow, first: int, last: int) -> int:
@@ -80,8 +80,8 @@ def _within_risk(
         opens = window.median("opens")
         first = max(min(opens, deadline - DAYS_BEFORE_DEADLINE), not_before)
         first = max(first, deadline - DAYS_BEFORE_DEADLINE)
-        words = f"the latest day that keeps the {name} risk at or under {risk:.0%}"
-        return Aim(Wanted(int(min(first, deadline)), int(deadline), int(deadline)), words)
+        wanted = Wanted(int(min(first, deadline)), int(deadline), int(deadline))
+        return Aim(wanted, AimedByRisk(name, risk, latest=True))
     ordered = np.sort(window.opens[~np.isnan(window.opens)])
     day = ordered[max(ceil((1 - risk) * ordered.size) - 1, 0)]
     if not np.isfinite(day):
@@ -89,8 +89,7 @@ def _within_risk(
     day = int(max(day, not_before))
     closes = window.median("closes")
     last = int(max(closes if closes < NEVER else day + 30, day))
-    words = f"the earliest day that keeps the {name} risk at or under {risk:.0%}"
-    return Aim(Wanted(day, last, day), words)
+    return Aim(Wanted(day, last, day), AimedByRisk(name, risk, latest=False))
 
 
 def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> tuple[float, float]:
@@ -104,8 +103,8 @@ def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> t
 
 def one_day(
     rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int], earliest: int
-) -> tuple[int | None, str]:
-    """The day, and a word where it had to lie outside the window.
+) -> tuple[int | None, Reason | None]:
+    """The day, and why where it had to lie outside the window.
 
     `earliest` is today, or the first day after what the tree rests from and what must come before.
     """
@@ -114,15 +113,15 @@ def one_day(
         late = Wanted(now.first, now.first - 1, now.first)  # no window left: only what comes after it
         day = nearest_day_outside(late, days, False, earliest, LATE_BY_ORDER_DAYS)
         in_time = day is not None and day <= wanted.last + LATE_BY_ORDER_DAYS
-        return (day if in_time else None), TOO_LATE_FOR_ORDER
+        return (day if in_time else None), AfterWhatComesFirst()
     day = choose_day(now, days, load, company)
     if day is not None:
-        return day, ""
+        return day, None
     early = isinstance(rule.choose, WithinRisk) and rule.choose.latest_within_risk is not None
     reach = FAR_DAYS if isinstance(rule.choose, WithinRisk) else NEAR_DAYS
     if early:
         reach = max(reach, now.first - earliest)  # before a deadline however early
-    return nearest_day_outside(now, days, early, earliest, reach), AWAY
+    return nearest_day_outside(now, days, early, earliest, reach), AwayThroughout()
 
 
 def repeated_days(

@@ -3,6 +3,8 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from care_planner.years.move import Move
+
 # A published day is kept unless another is right in so many more members (a share), or it is wrong now.
 WORTH_MOVING = 0.1
 # Within so many days a published day moves only if its window demands it.
@@ -20,7 +22,7 @@ class PreviousTask:
     season: int
     opens: int | None
     closes: int | None
-    moved: str = ""
+    move: Move | None = None
 
 
 @dataclass(frozen=True, eq=False)

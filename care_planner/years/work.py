@@ -10,12 +10,31 @@ from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate
 from care_planner.windows.facts import only
 from care_planner.windows.window import MemberWindow, member_window, raw_ends
-from care_planner.windows.words import day_words, moment_words, short_day
 from care_planner.years.choose import Wanted
 from care_planner.years.eligible import for_this_tree, not_before, rested_until
 from care_planner.years.outcome import Outcome
-from care_planner.years.place import AWAY, Aim, aim_of, due_share, one_day, repeated_days
+from care_planner.years.place import Aim, aim_of, due_share, one_day, repeated_days
 from care_planner.years.previous import SOON_DAYS, WORTH_MOVING, work_part
+from care_planner.years.reasons import (
+    AgainEvery,
+    AllAway,
+    AsPublished,
+    AwayThroughout,
+    BeforeKnown,
+    ClosesTooSoon,
+    ComesRarely,
+    LastNoted,
+    LeftForGoal,
+    NoChoiceForGoal,
+    NoMedianDay,
+    NoNote,
+    NotedDone,
+    NotedSkipped,
+    OrderTooLate,
+    TakenAsDone,
+    WaitsInVain,
+    WeatherNotKnown,
+)
 from care_planner.years.state import TreeYears
 
 # Work of a past season is still put on a day if the day it was wanted on is no further back than this.
@@ -37,10 +56,9 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
         return Outcome(rule, step, "asked", verdict.reason, fact=verdict.fact)
     window = member_window(rule, step, years, rested_until(rule, step, years))
     if known_years(window.opens, years.frame.rows) < TOO_FEW_YEARS:
-        return Outcome(rule, step, "unknown", "the weather it needs is not known", window=window)
+        return Outcome(rule, step, "unknown", WeatherNotKnown(), window=window)
     if rule.closes_after is not None and not _closes_after(rule, step, window, years):
-        reason = f"it would close before {moment_words(rule.closes_after)} in most years"
-        return Outcome(rule, step, "lost", reason, window=window)
+        return Outcome(rule, step, "lost", ClosesTooSoon(rule.closes_after), window=window)
     share, needed = due_share(rule, window, years.shared.risks)
     if share < needed or share == 0:
         return _without_window(rule, step, window, years)
@@ -53,13 +71,12 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
 def _noted(rule: Rule, step: int, years: TreeYears) -> Outcome | None:
     key = (rule.id, years.frame.season + step)
     if key in years.history.skipped:
-        return Outcome(rule, step, "lost", "noted as not to be done this season")
+        return Outcome(rule, step, "lost", NotedSkipped())
     days = years.history.works.get(key)
     if days is None or rule.repeat is not None:
         return None
     late = _late_after(rule, step, days[-1], years)
-    reason = f"noted as done on {day_words(days[0])}"
-    return Outcome(rule, step, "done", reason, days[0], days[-1], late_after=late)
+    return Outcome(rule, step, "done", NotedDone(days[0]), days[0], days[-1], late_after=late)
 
 
 def _late_after(rule: Rule, step: int, day: int, years: TreeYears) -> float | None:
@@ -86,16 +103,13 @@ def _without_window(rule: Rule, step: int, window: MemberWindow, years: TreeYear
     if window.squeezed < 0.5 or not rule.no_room:
         waits = _waits_in_vain(rule, step, years)
         if window.exists == window.squeezed == 0 and waits:
-            reason = f"it waits for {' or '.join(waits)}, which does not come"
-            return Outcome(rule, step, "rare", reason, window=window)
-        often = f"in {window.exists:.0%} of the weather years only"
-        if window.squeezed >= 0.5:
-            return Outcome(rule, step, "rare", f"it would close before it opens; {often}", window=window)
-        return Outcome(rule, step, "rare", f"it comes up {often}", window=window)
+            return Outcome(rule, step, "rare", WaitsInVain(tuple(waits)), window=window)
+        rarely = ComesRarely(window.exists, squeezed=window.squeezed >= 0.5)
+        return Outcome(rule, step, "rare", rarely, window=window)
     goal = years.tree.goal(step)
     choice = next((c for c in rule.no_room if goal in c.goal), None)
     if choice is None or choice.work == "none":
-        reason = choice.says if choice else f"no room, and the pack has no choice for {goal}"
+        reason = LeftForGoal(choice.says) if choice else NoChoiceForGoal(goal)
         return Outcome(rule, step, "no-room", reason, window=window, choice=choice, room=window.exists)
     return _placed(rule, step, _chosen_window(choice, *raw_ends(rule, step, years)), choice, years)
 
@@ -115,10 +129,12 @@ def _waits_in_vain(rule: Rule, step: int, years: TreeYears) -> list[str]:
 def _placed(rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None, years: TreeYears) -> Outcome:
     room = member_window(rule, step, years, -np.inf).exists if choice is not None else 1.0
     if choice is not None and not np.isfinite(window.median("opens")):
-        return Outcome(rule, step, "no-room", choice.says, window=window, choice=choice, room=room)
+        return Outcome(
+            rule, step, "no-room", LeftForGoal(choice.says), window=window, choice=choice, room=room
+        )
     aim = aim_of(rule, window, years.shared.risks, not_before(rule, step, years))
     if aim is None:
-        return Outcome(rule, step, "rare", "it comes up in few weather years only", window=window)
+        return Outcome(rule, step, "rare", NoMedianDay(), window=window)
     if rule.repeat is not None:
         return _repeated(rule, step, window, aim, years)
     return _single(rule, step, window, aim, choice, room, years)
@@ -149,19 +165,17 @@ def _single(
     if over:
         return _gone_by(rule, step, window, aim, choice, years)
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
-    day, note = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
-    if day is None and note == AWAY:
-        return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
+    day, beside = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
+    if day is None and isinstance(beside, AwayThroughout):
+        return Outcome(rule, step, "away", _all_away(aim), window=window)
     if day is None:
-        return Outcome(
-            rule, step, "lost", "what must come first ends too long after its window", window=window
-        )
+        return Outcome(rule, step, "lost", OrderTooLate(too_long=True), window=window)
     before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
     kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
     _take(rule, day, years)
-    words = "as published before" if kept else note or aim.words
+    aimed = AsPublished() if kept else beside or aim.why
     return Outcome(
         rule,
         step,
@@ -169,7 +183,7 @@ def _single(
         day=day,
         last_day=day,
         days=((1, day),),
-        aimed=words,
+        aimed=aimed,
         window=window,
         choice=choice,
         room=room,
@@ -194,16 +208,14 @@ def _keeps(
 def _gone_by(
     rule: Rule, step: int, window: MemberWindow, aim: Aim, choice: NoRoom | None, years: TreeYears
 ) -> Outcome:
-    span = _span_words(aim)
+    span = aim.wanted.first, aim.wanted.last
     if rule.without_note == "done":
         day = aim.wanted.aim
-        return Outcome(rule, step, "presumed", f"taken as done, {span}", day, day, window=window)
+        return Outcome(rule, step, "presumed", TakenAsDone(*span), day, day, window=window)
     known_from = years.tree.known_from
     if known_from is not None and aim.wanted.last < known_from:
-        reason = f"its time was {span}, before the tree was known"
-    else:
-        reason = f"its time was {span}; no note says that it was done, so it counts as not done"
-    return Outcome(rule, step, "past", reason, window=window, choice=choice)
+        return Outcome(rule, step, "past", BeforeKnown(*span), window=window, choice=choice)
+    return Outcome(rule, step, "past", NoNote(*span), window=window, choice=choice)
 
 
 def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
@@ -220,25 +232,25 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     days = repeated_days(*args, published)
     if not days:
         if done:
-            return Outcome(rule, step, "done", f"last noted on {day_words(done[-1])}", done[0], done[-1])
+            return Outcome(rule, step, "done", LastNoted(done[-1]), done[0], done[-1])
         return _no_round(rule, step, window, aim, years)
     for _, day in days:
         _take(rule, day, years)
     first = done[0] if done else days[0][1]
     every = rule.repeat.every_days if rule.repeat else 0
-    words = f"{aim.words}, then every {every} days"
-    return Outcome(rule, step, "planned", "", first, days[-1][1], days, words, window=window)
+    aimed = AgainEvery(aim.why, every)
+    return Outcome(rule, step, "planned", None, first, days[-1][1], days, aimed, window=window)
 
 
 def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
     """Work that comes again and again has no day: its time is over, or nobody is there in it."""
     shared, wanted = years.shared, aim.wanted
     if wanted.first > wanted.last >= shared.today:
-        return Outcome(rule, step, "lost", "what must come first ends after its window", window=window)
+        return Outcome(rule, step, "lost", OrderTooLate(too_long=False), window=window)
     first = max(wanted.first, shared.today) - shared.workdays.first_day
     left = shared.workdays.away[first : wanted.last + 1 - shared.workdays.first_day]
     if left.size and left.all():
-        return Outcome(rule, step, "away", f"{AWAY}, {_span_words(aim)}", window=window)
+        return Outcome(rule, step, "away", _all_away(aim), window=window)
     return _gone_by(rule, step, window, aim, None, years)
 
 
@@ -249,8 +261,8 @@ def _take(rule: Rule, day: int, years: TreeYears) -> None:
         years.load[column] += 1
 
 
-def _span_words(aim: Aim) -> str:
-    return f"{short_day(aim.wanted.first)} to {day_words(aim.wanted.last)}"
+def _all_away(aim: Aim) -> AllAway:
+    return AllAway(aim.wanted.first, aim.wanted.last)
 
 
 def _chosen_window(choice: NoRoom, opens: np.ndarray, closes: np.ndarray) -> MemberWindow:

@@ -8,6 +8,7 @@ from care_planner.calendar.event import Event, Stamped
 from care_planner.calendar.feeds import Feeds, make_feeds, task_uids
 from care_planner.calendar.revisions import Published
 from care_planner.calendar.rounds import task_event
+from care_planner.tasks.links import PlainWords
 from care_planner.tasks.model import Task, Window
 
 IDENTITY = UUID("6f1c0d5e-3b3a-4a6e-9a57-2f0c1d9e8b77")
@@ -59,12 +60,14 @@ def task(
         chance=0.8,
         minutes=30,
         cautions=("Leave a leafy shoot on each branch",),
-        why=("End of bloom expected 20 May", "Common practice"),
+        reasons=(PlainWords("End of bloom expected 20 May"), PlainWords("Common practice")),
         firm=True,
         bench="open",
         taxon="satsuki-azalea",
         category="pruning",
     )
+    if "why" in changes:
+        changes["reasons"] = tuple(PlainWords(str(text)) for text in changes.pop("why"))  # type: ignore[attr-defined]
     made = replace(made, **changes)  # type: ignore[arg-type]
     return replace(made, stage=made.rule) if made.kind == "look" else made
 

@@ -13,6 +13,7 @@ from care_planner.calendar.text import (
     without_places,
 )
 from care_planner.tasks.model import Window
+from care_planner.words.chains import why_lines_of
 
 
 def test_description_says_window_chance_work_cautions_and_reasons() -> None:
@@ -95,4 +96,4 @@ def test_a_long_list_of_trees_is_cut_and_counted() -> None:
 def test_hostile_reasons_add_no_lines() -> None:
     plain = describe(event()).count("\n")
     spoilt = task(why=("a\nWhy: b\r\nChance: 100 %", "c"), cautions=("d\u2028e",))
-    assert describe(event(why=spoilt.why, cautions=spoilt.cautions)).count("\n") == plain
+    assert describe(event(why=why_lines_of(spoilt), cautions=spoilt.cautions)).count("\n") == plain

@@ -1,4 +1,5 @@
 import json
+from dataclasses import replace
 
 import pytest
 from calendar_samples import HOSTILE, IDENTITY, day, season_of_tasks, task
@@ -7,11 +8,14 @@ from care_planner.calendar.feeds import task_uids
 from care_planner.calendar.plan_json import plan_json
 from care_planner.problems import Problem
 from care_planner.tasks.model import Task, Window
+from care_planner.tasks.stage_rows import StageRow
 
-STAGE = {
+MAY_10, MAY_20 = day("2027-05-10"), day("2027-05-20")
+STAGE = StageRow("first-flower", "60", 2027, MAY_10, MAY_20, None, 0.97, "expected", "sats-01")
+STAGE_WRITTEN = {
     "tree": "sats-01",
     "stage": "first-flower",
-    "bbch": 60,
+    "bbch": "60",
     "season": 2027,
     "p10": "2027-05-10",
     "p50": "2027-05-20",
@@ -49,17 +53,18 @@ def test_keys_and_forms() -> None:
             "cautions": ["Leave a leafy shoot on each branch"],
             "why": ["End of bloom expected 20 May", "Common practice"],
             "moved": "",
+            "move": None,
             "kind": "work",
             "firm": True,
         }
     ]
-    assert read["stages"] == [STAGE]
+    assert read["stages"] == [STAGE_WRITTEN]
     assert read["problems"] == ["weather.csv.gz:3: a gap; at most 5 days"]
 
 
 def test_sorted_by_day_and_the_same_in_any_order() -> None:
     tasks = season_of_tasks(4)
-    other = {**STAGE, "tree": "a"}
+    other = replace(STAGE, tree="a")
     whole = plan(tasks, (STAGE, other), ("x", "b"))
     assert plan(tasks[::-1], (other, STAGE), ("b", "x", "b")) == whole
     read = json.loads(whole)
@@ -94,7 +99,7 @@ def test_hostile_text_comes_back_as_it_was(text: str) -> None:
 
 def test_a_number_that_is_none_is_refused() -> None:
     with pytest.raises(ValueError, match="not JSON compliant"):
-        plan([], ({**STAGE, "reached": float("nan")},))
+        plan([], (replace(STAGE, reached=float("nan")),))
 
 
 def test_a_task_without_a_uid_is_a_fault() -> None:

@@ -9,6 +9,7 @@ from test_commands import COLLECTION, JOURNAL
 from care_planner.colours.cautions import PASSPORT, with_colours
 from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.plan import Plan, make_plan
+from care_planner.words.notices import notice_lines
 
 TODAY = date(2026, 5, 1)
 # Without the odd white flower on a cutting of the dark branch, and with the light branch seen once more.
@@ -66,7 +67,7 @@ def test_cuttings_name_the_branch_and_the_number(plans: tuple[Plan, Plan]) -> No
 
 
 def test_who_is_given_away_with_the_caution(plans: tuple[Plan, Plan]) -> None:
-    assert f"t: after bloom give away c6 plant 1, c6 plant 2; {PASSPORT}" in plans[1].problems
+    assert f"t: after bloom give away c6 plant 1, c6 plant 2; {PASSPORT}" in notice_lines(plans[1].notices)
 
 
 def test_no_day_moves_and_other_trees_are_as_they_were(plans: tuple[Plan, Plan]) -> None:

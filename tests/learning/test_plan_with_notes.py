@@ -16,6 +16,7 @@ from care_planner.learning.belief import NOTHING_LEARNT
 from care_planner.learning.notes import Note
 from care_planner.plan import Plan, PlanCache, make_plan
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.tasks.stage_rows import StageRow
 from care_planner.years import lessons
 from care_planner.years.workdays import Board
 
@@ -42,20 +43,20 @@ def planned(entries: list[Entry], *trees: Mapping[str, Any], cache: PlanCache | 
 
 def row(plan: Plan, tree: str = "noted", stage: str = FIRST) -> tuple[int, int, int]:
     """10, 50 and 90 % of a stage of the season after, in ordinals."""
-    rows = {(one["tree"], one["stage"], one["season"]): one for one in plan.stages}
+    rows = {(one.tree, one.stage, one.season): one for one in plan.stages}
     found = rows[tree, stage, NEXT]
-    return day(found["p10"]), day(found["p50"]), day(found["p90"])
+    return found.p10, found.p50, found.p90
 
 
 def everything(plan: Plan) -> tuple[object, ...]:
     """All that a plan says."""
-    return list(plan.tasks), list(plan.stages), list(plan.problems), list(plan.done), dict(plan.fates)
+    return list(plan.tasks), list(plan.stages), list(plan.notices), list(plan.done), dict(plan.fates)
 
 
-def spring(plan: Plan, tree: str) -> list[Mapping[str, Any]]:
+def spring(plan: Plan, tree: str) -> list[StageRow]:
     """A tree's stages up to the first flower. Later ones hang on work, which may go with another tree's."""
     stages = ("dormancy-broken", "bud-swell", "bud-burst", "new-leaves", FIRST)
-    return [row for row in plan.stages if row["tree"] == tree and row["stage"] in stages]
+    return [row for row in plan.stages if row.tree == tree and row.stage in stages]
 
 
 # Earlier and narrower.
@@ -112,7 +113,7 @@ def test_a_tree_not_to_learn_keeps_its_kinds_dates() -> None:
     trees = ({**TREES[0], "learn": False}, TREES[1])
     before = planned([], *trees)
     with_its_own = planned(early(), *trees)
-    assert [dict(one) for one in with_its_own.stages] == [dict(one) for one in before.stages]
+    assert with_its_own.stages == before.stages
     neighbour = planned(early(tree="alike"), *trees)
     assert spring(neighbour, "noted") == spring(before, "noted")
     assert row(neighbour, "alike")[1] < row(before, "alike")[1]

@@ -14,6 +14,7 @@ from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.tasks.model import Task
+from care_planner.tasks.stage_rows import StageRow
 
 LATITUDE = 37.0
 TODAY = date(2027, 3, 1).toordinal()
@@ -87,6 +88,6 @@ def of(made: Plan, rule: str, season: int, kind: str = "work") -> list[Task]:
     return [t for t in made.tasks if (t.rule, t.season, t.kind) == (rule, season, kind)]
 
 
-def stage(made: Plan, id: str, season: int, tree: str = "s") -> dict[str, Any]:
+def stage(made: Plan, id: str, season: int, tree: str = "s") -> StageRow:
     """A stage's row."""
-    return dict(next(r for r in made.stages if (r["tree"], r["stage"], r["season"]) == (tree, id, season)))
+    return next(r for r in made.stages if (r.tree, r.stage, r.season) == (tree, id, season))

@@ -67,7 +67,7 @@ def test_the_order_of_rules_and_stages_changes_nothing(seed: int, tmp_path: Path
         for rules in (rulebook(), shuffled(tmp_path / "packs", Random(seed)))
     )
     assert one.tasks and list(one.tasks) == list(other.tasks)
-    assert list(one.problems) == list(other.problems)
+    assert list(one.notices) == list(other.notices)
     assert sorted(map(str, one.stages)) == sorted(map(str, other.stages))
 
 
@@ -251,7 +251,7 @@ def test_every_world_has_a_plan_that_holds_together(world: dict[str, Any]) -> No
     heavy = set()
     for task in made.tasks:
         assert made.today <= task.day <= made.until
-        assert 0 <= task.chance <= 1 and task.why
+        assert 0 <= task.chance <= 1 and task.reasons
         opens, closes = task.window.opens, task.window.closes
         assert opens is None or closes is None or opens <= closes
         rule = rulebook().taxa[task.taxon].rules[task.rule]
@@ -259,8 +259,8 @@ def test_every_world_has_a_plan_that_holds_together(world: dict[str, Any]) -> No
             assert task.season not in heavy, task.key
             heavy.add(task.season)
     for row in made.stages:
-        days = [row[share] for share in ("p10", "p50", "p90") if row[share] is not None]
-        assert days == sorted(days) and (row["reached"] is None or 0 <= row["reached"] <= 1)
+        days = [day for day in (row.p10, row.p50, row.p90) if day is not None]
+        assert days == sorted(days) and (row.reached is None or 0 <= row.reached <= 1)
     assert all(len(line) <= 80 for line in plan_lines(made, "x", True))
     assert [(task.key, task.day) for task in made.tasks] == [(task.key, task.day) for task in again.tasks]
 

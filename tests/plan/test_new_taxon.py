@@ -7,6 +7,8 @@ from pathlib import Path
 from care_planner.folder.read_folder import read_folder
 from care_planner.plan import Plan, make_plan
 from care_planner.tools.run_examples import run_examples
+from care_planner.words.chains import why_lines_of
+from care_planner.words.fates import fate_words
 
 PROJECT = Path(__file__).parents[2]
 FOLDER = PROJECT / "examples" / "new-taxon"
@@ -37,11 +39,11 @@ def test_its_own_work_and_that_of_any_pot_are_planned() -> None:
     assert TODAY.toordinal() < cuts[0] < date(2027, 7, 1).toordinal()
     # Weak, and repotted last spring.
     assert ("elm-02", "shorten-shoots") not in rules
-    assert plan.fates["elm-02"]["shorten-shoots", 2027].startswith("lost: the condition is weak")
+    assert fate_words(plan.fates["elm-02"]["shorten-shoots", 2027]).startswith("lost: the condition is weak")
     assert ("elm-02", "repot") not in rules
 
 
 def test_every_date_says_that_the_means_are_rough() -> None:
     words = "made from twelve monthly means only, so every date is rough"
     for task in planned().tasks:
-        assert any(words in why for why in task.why), task.key
+        assert any(words in why for why in why_lines_of(task)), task.key

@@ -12,6 +12,7 @@ from planning import SATSUKI, collection, entries, made_record, rulebook
 from care_planner.plan import Plan, make_plan
 from care_planner.show.changes import change_lines
 from care_planner.tasks.as_previous import previous_plan
+from care_planner.words.moves import cause_words
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 TREE = {**SATSUKI, "multicoloured": "no", "last_repot": {"date": "2010-03-20"}}
@@ -46,7 +47,7 @@ def test_root_work_is_no_reason_for_an_earlier_day() -> None:
         if old is None or old.day == task.day:
             continue
         moved += 1
-        words = task.moved.split(": ", 1)[1]
+        words = cause_words(task.move.cause)
         if task.day < old.day:
             earlier += 1
             assert "repot was done" not in words and not words.endswith("later than expected"), task

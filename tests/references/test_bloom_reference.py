@@ -44,8 +44,8 @@ def planned(place: str, warmer_c: float = 0.0, **more: object) -> Plan:
 
 
 def half_open(plan: Plan) -> date:
-    row = next(r for r in plan.stages if (r["stage"], r["season"]) == ("half-open", 2027))
-    return date.fromisoformat(row["p50"])
+    row = next(r for r in plan.stages if (r.stage, r.season) == ("half-open", 2027))
+    return date.fromordinal(row.p50)
 
 
 def test_reference_bloom_at_utsunomiya() -> None:

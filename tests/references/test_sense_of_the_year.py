@@ -11,6 +11,8 @@ from test_bloom_reference import PLACES, TODAY, record
 
 from care_planner.collection.model import Collection
 from care_planner.plan import Plan, make_plan
+from care_planner.words.chains import why_lines_of
+from care_planner.words.notices import notice_lines
 
 GOALS = ("flowers", "balanced", "vigour")
 TREES = [
@@ -51,7 +53,7 @@ def test_no_prune_before_flowers_and_no_bloom_work_after_it(place: str) -> None:
             own = [t for t in plan.tasks if (t.tree, t.season, t.kind) == (tree["id"], season, "work")]
             prunes = [t.day for t in own if t.rule == "prune-after-bloom"]
             if prunes:
-                first = stage(plan, "first-flower", season, str(tree["id"]))["p50"]
+                first = stage(plan, "first-flower", season, str(tree["id"])).p50
                 assert prunes[0] > date.fromisoformat(first).toordinal(), tree["id"]
                 late = [(t.key, t.day - prunes[0]) for t in own if t.rule in BLOOM_WORK and t.day > prunes[0]]
                 assert late == []
@@ -79,7 +81,7 @@ def test_a_tree_of_untold_age_is_sheltered_as_a_young_one() -> None:
     plan = make_plan(kept, entries(), record("utsunomiya"), rulebook(), TODAY)
     days = {t.tree: t.day for t in plan.tasks if t.rule == "shelter" and t.season == 2027}
     assert days["young"] == days["untold"]
-    assert any("untold: age is not told" in words for words in plan.problems)
+    assert any("untold: age is not told" in words for words in notice_lines(plan.notices))
 
 
 def test_days_missing_each_august_cost_no_spring() -> None:
@@ -95,17 +97,22 @@ def test_days_missing_each_august_cost_no_spring() -> None:
     trees = [{**SATSUKI, "id": "s"}]
     kept = Collection.model_validate({"site": site, "benches": {"open": {}}, "trees": trees})
     plan = make_plan(kept, [], replace(base, tmin_c=tmin), rulebook(), TODAY)
-    assert stage(plan, "first-flower", 2027)["basis"] == "expected"
+    assert stage(plan, "first-flower", 2027).basis == "expected"
     assert {t.rule for t in plan.tasks} >= {"tag-colours", "spring-feed"}
     # A cold night may hide in the gap: the first one is not known, and that is said.
-    assert "s: 2027 and 2028, shelter: unknown, the weather it needs is not known" in plan.problems
-    assert any("50 seasons (1976 to 2025) are left out: 15 days of 365" in words for words in plan.problems)
+    assert "s: 2027 and 2028, shelter: unknown, the weather it needs is not known" in notice_lines(
+        plan.notices
+    )
+    assert any(
+        "50 seasons (1976 to 2025) are left out: 15 days of 365" in words
+        for words in notice_lines(plan.notices)
+    )
     spring = base.tmin_c.copy()
     for year in range(1976, 2026):
         start = date(year, 4, 1).toordinal() - base.first_day
         spring[start : start + 50] = np.nan
     plan = make_plan(kept, [], replace(base, tmin_c=spring), rulebook(), TODAY)
-    assert stage(plan, "first-flower", 2027)["basis"] == "unknown"
+    assert stage(plan, "first-flower", 2027).basis == "unknown"
     assert "shelter" in {t.rule for t in plan.tasks}
 
 
@@ -116,7 +123,7 @@ def test_a_look_comes_before_buds_are_taken_off() -> None:
     kept = Collection.model_validate({"site": site, "benches": {"open": {}}, "trees": trees})
     plan = make_plan(kept, [], record("utsunomiya"), rulebook(), TODAY)
     (look,) = (t for t in plan.tasks if t.key == "s/first-flower/2027/1/look")
-    assert "all-buds-off" in look.why[0]
+    assert "all-buds-off" in why_lines_of(look)[0]
     (work,) = (t for t in plan.tasks if (t.rule, t.season, t.kind) == ("all-buds-off", 2027, "work"))
     # Before the middle date on which the work opens, since half of the years are earlier.
     assert work.window.opens is not None and look.day <= work.window.opens - 3

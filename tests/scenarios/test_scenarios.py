@@ -19,6 +19,9 @@ from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.show.changes import change_lines
 from care_planner.tasks.as_previous import previous_plan
 from care_planner.typed_yaml.read_yaml import parse_yaml, read_yaml
+from care_planner.words.fates import fate_words
+from care_planner.words.moves import moved_words
+from care_planner.words.notices import notice_lines
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 HERE = Path(__file__).parent
@@ -107,7 +110,8 @@ def fault(made: Made, line: Mapping[str, Any]) -> str:
     if "stage" in line:
         return stage_fault(made, line)
     if "says" in line:
-        return "" if any(line["says"] in words for words in made.plan.problems) else str(made.plan.problems)
+        lines = notice_lines(made.plan.notices)
+        return "" if any(line["says"] in words for words in lines) else str(lines)
     text = " ".join(" ".join(change_lines(made.before, made.plan, rulebook())).split())
     return "" if line["changes"] in text else f"changes: {text}"
 
@@ -115,7 +119,8 @@ def fault(made: Made, line: Mapping[str, Any]) -> str:
 def work_fault(made: Made, line: Mapping[str, Any]) -> str:
     days = days_of(made, line)
     shown = [date.fromordinal(one).isoformat() for one in days]
-    fate = made.plan.fates["one"].get((line["work"], int(line["season"])), "")
+    found = made.plan.fates["one"].get((line["work"], int(line["season"])))
+    fate = fate_words(found) if found is not None else ""
     if "none" in line:
         return "" if not days and line["none"] in fate else f"{shown} {fate}"
     if "not_before" in line:
@@ -128,21 +133,23 @@ def work_fault(made: Made, line: Mapping[str, Any]) -> str:
     if task is None or before is None:
         return f"not in both plans: {shown} {fate}"
     if "kept" in line:
-        return "" if task.day == before.day else f"{shown} {task.moved}"
-    return "" if task.day != before.day and line["moved"] in task.moved else f"{shown} {task.moved!r}"
+        return "" if task.day == before.day else f"{shown} {moved_words(task.move)}"
+    return (
+        "" if task.day != before.day and line["moved"] in moved_words(task.move) else f"{shown} {task.move}"
+    )
 
 
 def stage_fault(made: Made, line: Mapping[str, Any]) -> str:
     key = (line["stage"], int(line["season"]))
-    row = next(row for row in made.plan.stages if (row["stage"], row["season"]) == key)
+    row = next(row for row in made.plan.stages if (row.stage, row.season) == key)
     if "seen" in line:
-        return "" if (row["basis"], row["p50"]) == ("observed", line["seen"]) else str(row)
+        return "" if (row.basis, row.p50) == ("observed", day(line["seen"])) else str(row)
     if "reached" in line:
-        return "" if row["reached"] == 0 and row["p50"] is None else str(row)
+        return "" if row.reached == 0 and row.p50 is None else str(row)
     if "from" in line:
-        return "" if line["from"] <= str(row["p50"]) <= line["to"] else str(row)
+        return "" if row.p50 and day(line["from"]) <= row.p50 <= day(line["to"]) else str(row)
     first, last = (int(days) for days in line["later"])
-    later = day(row["p50"]) - made.before.of("one").stages[key]
+    later = row.p50 - made.before.of("one").stages[key]
     return "" if first <= later <= last else f"{later} days later"
 
 

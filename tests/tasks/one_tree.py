@@ -14,6 +14,7 @@ from small_world import (
     rulebook,
 )
 
+from care_planner.words.fates import why_not
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears
 
@@ -45,7 +46,7 @@ def shown(made: Outcome) -> list[str]:
 
 def fate(years: TreeYears, id: str, step: int = 0) -> str:
     made = outcome(years, id, step)
-    return f"{made.state}: {made.reason}" if made.reason else made.state
+    return f"{made.state}: {why_not(made.reason)}" if made.reason else made.state
 
 
 def away(*spans: tuple[str, str]) -> dict[str, Any]:

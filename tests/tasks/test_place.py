@@ -7,6 +7,7 @@ import numpy as np
 from planning import SATSUKI, TODAY, collection, entries, made_record, of, plan, rulebook
 
 from care_planner.plan import make_plan
+from care_planner.words.fates import fate_words
 from care_planner.years.choose import Wanted, choose_day
 from care_planner.years.workdays import workdays
 
@@ -74,7 +75,7 @@ def test_work_whose_window_is_open_today_is_still_planned() -> None:
     assert [task.day for task in of(late, "prune-after-bloom", 2027)] == [prune.window.closes]
     over = plan(SATSUKI, today=prune.window.closes + 1)
     assert of(over, "prune-after-bloom", 2027) == []
-    assert "counts as not done" in over.fates["s"]["prune-after-bloom", 2027]
+    assert "counts as not done" in fate_words(over.fates["s"]["prune-after-bloom", 2027])
 
 
 def test_a_rest_moves_the_opening() -> None:

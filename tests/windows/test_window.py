@@ -11,7 +11,9 @@ from small_world import FLOWERING, PLAIN, day, outcome, pack_text, resolved, rul
 from care_planner.rulebook.moment import KINDS, Moment
 from care_planner.spans import NEVER
 from care_planner.windows.window import MemberWindow, member_window
-from care_planner.windows.words import _WORDS, day_words, moment_words, short_day, weekday_words
+from care_planner.words.days import day_words, short_day, weekday_words
+from care_planner.words.fates import why_not
+from care_planner.words.moments import _WORDS, moment_words
 
 
 def window_of(body: str, rested_until: float = -math.inf) -> MemberWindow:
@@ -179,4 +181,8 @@ def test_goal_age_and_condition_are_asked_of_the_tree() -> None:
     assert outcome(resolved(rules, {**tree, "goal": {2021: "vigour"}}), "work").state == "planned"
     assert outcome(resolved(rules, {**tree, "goal": {2022: "vigour"}}), "work").state == "lost"
     untold = outcome(resolved(rules, {**tree, "goal": "vigour", "condition": None}), "work")
-    assert (untold.state, untold.reason, untold.fact) == ("asked", "the condition is not told", "condition")
+    assert (untold.state, why_not(untold.reason), untold.fact) == (
+        "asked",
+        "the condition is not told",
+        "condition",
+    )

@@ -1,34 +1,10 @@
-"""Moments, days and shares in words that a person reads on a phone."""
+"""Moments of a rule in words: part of a sentence."""
 
 from collections.abc import Callable
-from datetime import date
-
-import numpy as np
 
 from care_planner.rulebook.moment import Moment, Warmth
 
-MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-WEEKDAYS = ("Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
 _SEASONS = {"previous": " of the season before", "this": "", "next": " of the next season"}
-
-
-def day_words(day: float) -> str:
-    """`19 May 2027`, or `never`."""
-    if not np.isfinite(day):
-        return "never"
-    d = date.fromordinal(int(day))
-    return f"{d.day} {MONTHS[d.month - 1]} {d.year}"
-
-
-def short_day(day: float) -> str:
-    """`19 May`."""
-    d = date.fromordinal(int(day))
-    return f"{d.day} {MONTHS[d.month - 1]}"
-
-
-def weekday_words(day: int) -> str:
-    """`Sat 22 May`."""
-    return f"{WEEKDAYS[date.fromordinal(day).weekday()]} {short_day(day)}"
 
 
 def moment_words(moment: Moment) -> str:

@@ -1,0 +1,123 @@
+"""The chain of reasons behind a task, in English: a line a link."""
+
+from collections.abc import Callable
+from typing import Any
+
+from care_planner.spans import NEVER
+from care_planner.tasks.links import (
+    CountsOn,
+    DayChosen,
+    DoesNotCome,
+    DoneOn,
+    EndsStage,
+    Forbids,
+    GoalDecides,
+    Needs,
+    NoRoomIn,
+    OtherGoal,
+    PlainWords,
+    RestsAfter,
+    RestsOn,
+    RuleSource,
+    RuleWhy,
+    SetsBack,
+    Settles,
+    StageDates,
+    WindowEnds,
+)
+from care_planner.tasks.model import Task
+from care_planner.windows.reason import Reason
+from care_planner.words.days import day_words, short_day, weekday_words
+from care_planner.words.fates import why_not
+from care_planner.words.moments import moment_words
+from care_planner.words.weather import weather_words
+from care_planner.years.reasons import OtherWork
+
+
+def why_lines_of(task: Task) -> tuple[str, ...]:
+    """A line for every reason of a task."""
+    return tuple(link_words(reason) for reason in task.reasons)
+
+
+def link_words(reason: Reason) -> str:
+    """One link of a chain."""
+    return _WORDS[type(reason)](reason)
+
+
+def _window(reason: WindowEnds) -> str:
+    if reason.opens is None and reason.closes is not None:
+        return f"Window: the {reason.days} days up to {moment_words(reason.closes)}"
+    if reason.closes is None and reason.opens is not None:
+        return f"Window: {reason.days} days from {moment_words(reason.opens)}"
+    assert reason.opens is not None and reason.closes is not None
+    return f"Window: opens {moment_words(reason.opens)}; closes {moment_words(reason.closes)}"
+
+
+def _source(reason: RuleSource) -> str:
+    pack = f"{reason.pack}, changed by your own rules" if reason.changed else reason.pack
+    return f"Rule: {reason.rule} of the pack {pack}. Source: {reason.source}"
+
+
+def _stage(reason: StageDates) -> str:
+    title = f"Stage: {reason.title} (BBCH {reason.bbch}) {reason.season}"
+    if reason.basis == "seen":
+        return f"{title} seen on {day_words(reason.day)}"
+    if reason.basis == "unknown":
+        return f"{title} unknown, for want of weather"
+    if reason.basis == "never":
+        return f"{title} not expected ({reason.reached:.0%} of weather years)"
+    until = day_words(reason.late) if reason.late < NEVER else "never"
+    span = f"{day_words(reason.day)} (80 %: {short_day(reason.early)} to {until})"
+    needs = moment_words(reason.needs) if reason.needs is not None else ""
+    return f"{title} expected {span}, from {needs}{_learnt(reason.warmth_apart)}"
+
+
+def _learnt(apart: float | None) -> str:
+    if apart is None:
+        return ""
+    more = f"{abs(apart):.0%} {'less' if apart < 0 else 'more'}"
+    return f"; by its notes and its neighbours' it needs {more} warmth than its taxon"
+
+
+def _state(other: OtherWork) -> str:
+    return f"{other.state} for {day_words(other.day)}"
+
+
+def _set_back(reason: SetsBack) -> str:
+    stages = " and ".join(reason.stages)
+    return f"{reason.other.work} ({_state(reason.other)}) sets {stages} back by up to {reason.days} days"
+
+
+def _rests_on(reason: RestsOn) -> str:
+    words = f"Weather: {weather_words(reason.weather)}"
+    if reason.spread is not None:
+        words += f"; trees of this taxon differ by about {reason.spread:.0%} in the warmth they need"
+    if reason.few_years is not None:
+        return f"Few years: this date rests on {reason.few_years} weather years. {words}"
+    return words
+
+
+_WORDS: dict[type[Reason], Callable[[Any], str]] = {
+    PlainWords: lambda why: str(why.text),
+    DayChosen: lambda why: f"{weekday_words(why.day)}: {why_not(why.aim)}",
+    DoneOn: lambda why: f"Noted as done on {weekday_words(why.day)}",
+    NoRoomIn: lambda why: (
+        f"No room in most years: it would close before it opens in all but {why.share:.0%} of the weather "
+        "years"
+    ),
+    GoalDecides: lambda why: f"The goal decides: {why.says}; it costs {why.costs}",
+    OtherGoal: lambda why: f"With the goal {' or '.join(why.goals)}: {why.says}; it costs {why.costs}",
+    RuleWhy: lambda why: f"Why: {why.text}",
+    WindowEnds: _window,
+    RestsAfter: lambda why: f"Rest: {why.days} days after {' or '.join(why.works)}",
+    Needs: lambda why: f"Needs: {'; '.join(why.texts)}",
+    Forbids: lambda why: f"Not with: {'; '.join(why.texts)}",
+    RuleSource: _source,
+    StageDates: _stage,
+    CountsOn: lambda why: f"Counts on {why.other.work}: {_state(why.other)}",
+    DoesNotCome: lambda why: f"{why.work} does not come: {why_not(why.because)}",
+    EndsStage: lambda why: f"{why.other.work} ({_state(why.other)}) ends it early: {why.stage}",
+    SetsBack: _set_back,
+    Settles: lambda why: f"It settles when to do: {', '.join(why.works)}",
+    RestsOn: _rests_on,
+}

@@ -1,0 +1,158 @@
+"""Why a rule has a day or none, in English: `goal is flowers; only for vigour`."""
+
+from collections.abc import Callable
+from typing import Any
+
+from care_planner.tasks.fate import Fate
+from care_planner.windows.reason import FactDiffers, FactNotTold, FactsForbid, Reason, SignNotNoted
+from care_planner.words.days import day_words, short_day
+from care_planner.words.moments import moment_words
+from care_planner.years.reasons import (
+    AfterWhatComesFirst,
+    AgainEvery,
+    AimedAt,
+    AimedByRisk,
+    AllAway,
+    AsPublished,
+    AwayThroughout,
+    BeforeKnown,
+    BlockedBy,
+    ClosesTooSoon,
+    ComesRarely,
+    LastNoted,
+    LeftForGoal,
+    NoChoiceForGoal,
+    NoMedianDay,
+    NoNote,
+    NotedDone,
+    NotedSkipped,
+    NotInShelter,
+    NotWith,
+    OneHeavyWork,
+    OrderTooLate,
+    OtherWork,
+    TakenAsDone,
+    WaitsInVain,
+    WeatherNotKnown,
+)
+
+# The facts of conditions.
+FACT_WORDS = {
+    "goal": "the goal",
+    "age": "the age",
+    "condition": "the condition",
+    "size": "the size",
+    "buds": "flower buds",
+    "bloom": "bloom",
+    "repot": "repot",
+    "roots_worked": "roots_worked this season",
+    "roots_worked_last_season": "roots_worked last season",
+    "cut_last_season": "cut_last_season",
+    "winter_bench": "a winter_bench",
+    "refined": "refined",
+    "multicoloured": "multicoloured",
+    "wired": "wired",
+    "noted": "noted",
+}
+# Where the fact and its value are no sentence.
+FACT_SAID = {
+    ("repot", "due"): "repot is due",
+    ("repot", "not-due"): "repot is not due",
+    ("roots_worked", "yes"): "there was root work this season",
+    ("roots_worked", "no"): "there was no root work this season",
+    ("roots_worked_last_season", "yes"): "there was root work last season",
+    ("roots_worked_last_season", "no"): "there was no root work last season",
+    ("cut_last_season", "yes"): "it was cut last season",
+    ("cut_last_season", "no"): "it was not cut last season",
+}
+# Where the fact follows from what a person writes under another name.
+FACT_ASKED = {"repot": "last_repot or the age"}
+_PARTS = {
+    "opening": "from the day the window opens",
+    "early": "early in the window, once most weather years have it open",
+    "late": "as late as the window allows",
+    "ready": "ready as the window opens, since early costs nothing",
+    "middle": "near the middle of the window",
+}
+
+
+def fate_words(fate: Fate) -> str:
+    """`past: its time was 3 to 20 May 2027, ...`."""
+    return f"{fate.state}: {why_not(fate.reason)}"
+
+
+def why_not(reason: Reason | None) -> str:
+    """Any reason of the resolver, as part of a sentence; nothing where there is none."""
+    return _WORDS[type(reason)](reason) if reason is not None else ""
+
+
+def other_words(other: OtherWork) -> str:
+    """`done on 3 March 2027` or `planned for 3 March 2027`."""
+    return f"{other.state} {'on' if other.state == 'done' else 'for'} {day_words(other.day)}"
+
+
+def _differs(reason: FactDiffers) -> str:
+    said = f"{FACT_WORDS[reason.fact]} is {reason.value}; only for {' or '.join(reason.wanted)}"
+    return FACT_SAID.get((reason.fact, reason.value), said)
+
+
+def _forbid(reason: FactsForbid) -> str:
+    return f"not where {' and '.join(_met(*met) for met in reason.met)}"
+
+
+def _met(fact: str, value: str | tuple[str, ...]) -> str:
+    if isinstance(value, tuple):
+        return f"{' or '.join(value)} was noted"
+    return FACT_SAID.get((fact, value), f"{FACT_WORDS[fact]} is {value}")
+
+
+def _rarely(reason: ComesRarely) -> str:
+    years = f"in {reason.share:.0%} of the weather years only"
+    return f"it would close before it opens; {years}" if reason.squeezed else f"it comes up {years}"
+
+
+def _span(reason: AllAway | TakenAsDone | BeforeKnown | NoNote) -> str:
+    return f"{short_day(reason.first)} to {day_words(reason.last)}"
+
+
+def _by_risk(reason: AimedByRisk) -> str:
+    which = "latest" if reason.latest else "earliest"
+    return f"the {which} day that keeps the {reason.risk} risk at or under {reason.share:.0%}"
+
+
+def _too_late(reason: OrderTooLate) -> str:
+    return f"what must come first ends {'too long ' if reason.too_long else ''}after its window"
+
+
+_AWAY = "everyone is away for the whole window"
+_WORDS: dict[type[Reason], Callable[[Any], str]] = {
+    FactDiffers: _differs,
+    SignNotNoted: lambda why: f"only where {' or '.join(why.signs)} was noted",
+    FactNotTold: lambda why: f"{FACT_ASKED.get(why.fact, FACT_WORDS[why.fact])} is not told",
+    FactsForbid: _forbid,
+    NotWith: lambda why: f"not with {why.other.work}, {other_words(why.other)}",
+    BlockedBy: lambda why: f"blocked by {why.work}: {why.title}",
+    OneHeavyWork: lambda why: f"one heavy work a season: {why.other.work}, {other_words(why.other)}",
+    NotInShelter: lambda why: "not in shelter in the winter before",
+    WeatherNotKnown: lambda why: "the weather it needs is not known",
+    ClosesTooSoon: lambda why: f"it would close before {moment_words(why.moment)} in most years",
+    NotedSkipped: lambda why: "noted as not to be done this season",
+    NotedDone: lambda why: f"noted as done on {day_words(why.day)}",
+    LastNoted: lambda why: f"last noted on {day_words(why.day)}",
+    WaitsInVain: lambda why: f"it waits for {' or '.join(why.works)}, which does not come",
+    ComesRarely: _rarely,
+    NoMedianDay: lambda why: "it comes up in few weather years only",
+    LeftForGoal: lambda why: str(why.says),
+    NoChoiceForGoal: lambda why: f"no room, and the pack has no choice for {why.goal}",
+    AllAway: lambda why: f"{_AWAY}, {_span(why)}",
+    OrderTooLate: _too_late,
+    TakenAsDone: lambda why: f"taken as done, {_span(why)}",
+    BeforeKnown: lambda why: f"its time was {_span(why)}, before the tree was known",
+    NoNote: lambda why: f"its time was {_span(why)}; no note says that it was done, so it counts as not done",
+    AimedAt: lambda why: _PARTS[why.part],
+    AimedByRisk: _by_risk,
+    AsPublished: lambda why: "as published before",
+    AfterWhatComesFirst: lambda why: "as soon as what must come first is done",
+    AwayThroughout: lambda why: _AWAY,
+    AgainEvery: lambda why: f"{why_not(why.first)}, then every {why.days} days",
+}

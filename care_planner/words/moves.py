@@ -1,0 +1,58 @@
+"""Why a published day moved, in English: `moved from 18 May: bud swell seen 6 days later than expected`."""
+
+from collections.abc import Callable
+from typing import Any
+
+from care_planner.windows.reason import Reason
+from care_planner.words.days import day_words, days_apart, short_day
+from care_planner.years.move import (
+    AsRecorded,
+    AwayThen,
+    ClearlyBetter,
+    ClosesNow,
+    Move,
+    NotDoneBy,
+    NothingNoted,
+    OpensNow,
+    RoundsBegin,
+    SettledMoved,
+    StageExpected,
+    StageNotYet,
+    StageSeen,
+    WorkDone,
+    WorkMoved,
+    WorkNotNoted,
+)
+
+
+def moved_words(move: Move | None) -> str:
+    """From which day and why; nothing where it never moved."""
+    if move is None:
+        return ""
+    if move.from_day is None:
+        return cause_words(move.cause)
+    return f"moved from {short_day(move.from_day)}: {cause_words(move.cause)}"
+
+
+def cause_words(cause: Reason) -> str:
+    """Why a day moved."""
+    return _WORDS[type(cause)](cause)
+
+
+_WORDS: dict[type[Reason], Callable[[Any], str]] = {
+    NothingNoted: lambda why: "nothing was noted then, so look again",
+    SettledMoved: lambda why: "the work it settles has moved",
+    NotDoneBy: lambda why: f"not noted as done by {short_day(why.day)}",
+    AwayThen: lambda why: "everyone is away then",
+    RoundsBegin: lambda why: f"its rounds now begin on {short_day(why.day)}",
+    OpensNow: lambda why: f"its window now opens on {short_day(why.day)}",
+    ClosesNow: lambda why: f"its window now closes on {short_day(why.day)}",
+    ClearlyBetter: lambda why: "the new day is right in clearly more weather years",
+    StageSeen: lambda why: f"{why.title} seen {days_apart(why.days)} than expected",
+    StageNotYet: lambda why: f"{why.title} not yet reached on {short_day(why.day)}",
+    StageExpected: lambda why: f"{why.title} is now expected {days_apart(why.days)}",
+    WorkDone: lambda why: f"{why.work} was done on {day_words(why.day)}",
+    WorkNotNoted: lambda why: f"{why.work} was not noted as done",
+    WorkMoved: lambda why: f"{why.work} has moved to {short_day(why.day)}",
+    AsRecorded: lambda why: str(why.words),
+}

@@ -1,0 +1,143 @@
+"""Why a published day moved, as facts that go to plan.json and are read back from it. Days are ordinals."""
+
+from dataclasses import asdict, dataclass
+from typing import Any
+
+from care_planner.windows.reason import Reason
+
+
+@dataclass(frozen=True, slots=True)
+class Move:
+    """From which published day a task moved, and why. None: only the cause's words are known."""
+
+    from_day: int | None
+    cause: Reason
+
+
+@dataclass(frozen=True, slots=True)
+class NothingNoted(Reason):
+    """A look that passed without a note."""
+
+
+@dataclass(frozen=True, slots=True)
+class SettledMoved(Reason):
+    """The work that a look settles has moved."""
+
+
+@dataclass(frozen=True, slots=True)
+class NotDoneBy(Reason):
+    """The work was not noted as done by its day."""
+
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class AwayThen(Reason):
+    """Everyone is away on the day it had."""
+
+
+@dataclass(frozen=True, slots=True)
+class RoundsBegin(Reason):
+    """Work that comes again begins on another day."""
+
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class OpensNow(Reason):
+    """The window opens after the day it had."""
+
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class ClosesNow(Reason):
+    """The window closes before the day it had."""
+
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class ClearlyBetter(Reason):
+    """The new day is right in clearly more weather years."""
+
+
+@dataclass(frozen=True, slots=True)
+class StageSeen(Reason):
+    """A stage was seen so many days later than expected (negative: earlier)."""
+
+    stage: str
+    title: str
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class StageNotYet(Reason):
+    """A note says that a stage was not yet reached on a day."""
+
+    stage: str
+    title: str
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class StageExpected(Reason):
+    """A stage is now expected so many days later (negative: earlier)."""
+
+    stage: str
+    title: str
+    days: int
+
+
+@dataclass(frozen=True, slots=True)
+class WorkDone(Reason):
+    """Another work was done on a day."""
+
+    work: str
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class WorkNotNoted(Reason):
+    """Another work was not noted as done."""
+
+    work: str
+
+
+@dataclass(frozen=True, slots=True)
+class WorkMoved(Reason):
+    """Another work has moved to a day."""
+
+    work: str
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
+class AsRecorded(Reason):
+    """Words of an older plan, where no more than they are known."""
+
+    words: str
+
+
+CAUSES: dict[str, type[Reason]] = {
+    cause.__name__: cause
+    for cause in (
+        *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, RoundsBegin, OpensNow, ClosesNow, ClearlyBetter),
+        *(StageSeen, StageNotYet, StageExpected, WorkDone, WorkNotNoted, WorkMoved),
+    )
+}
+
+
+def move_data(move: Move | None) -> dict[str, Any] | None:
+    """A move as plain data; None where there is none or only its words are known."""
+    if move is None or type(move.cause).__name__ not in CAUSES:
+        return None
+    return {"from": move.from_day, "cause": type(move.cause).__name__, **asdict(move.cause)}  # type: ignore[call-overload]
+
+
+def move_of(data: Any, words: str) -> Move | None:
+    """The move that `move_data` wrote; where it wrote none, or a cause of another version, its words."""
+    if isinstance(data, dict) and data.get("cause") in CAUSES:
+        fields = {name: value for name, value in data.items() if name not in ("from", "cause")}
+        return Move(int(data["from"]), CAUSES[data["cause"]](**fields))
+    return Move(None, AsRecorded(words)) if words else None
