@@ -159,9 +159,9 @@ def _lasts(pot: PotFacts, days: Sequence[Weather], k: float, available: float, r
         is_rain = number < len(days) and weather.rain_mm >= rain_from
         rain = weather.rain_mm if is_rain else 0.0
         use = use_litres(k, max(weather.et0_mm, 0.0), pot.area_m2)
-        # Rain on the mouth only, never more than what fills the pot.
-        reserve = min(reserve + rain * pot.mouth_m2, full)
-        if use >= reserve:
-            return number + reserve / use if use > 0 else math.inf
-        reserve -= use
+        # Rain on the mouth only, and never more left at night than what fills the pot.
+        there = reserve + rain * pot.mouth_m2
+        if use >= there:
+            return number + there / use if use > 0 else math.inf
+        reserve = min(there - use, full)
     return 366.0
