@@ -2,7 +2,11 @@
 
 import click
 
+<<<<<<< HEAD
 from care_planner.commands import looking, nights, planning, starting, watering, web
+=======
+from care_planner.commands import answering, looking, paper, planning, starting, web
+>>>>>>> main
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -12,7 +16,7 @@ def main() -> None:
 
 
 for _command in (
-    *(starting.start, planning.plan, planning.note),
+    *(starting.start, starting.manual, answering.answer, planning.plan, planning.note),
     *(
         looking.check,
         looking.why,
@@ -22,8 +26,12 @@ for _command in (
         looking.colours,
         looking.cuttings,
     ),
+<<<<<<< HEAD
     *(nights.tonight, nights.replay, watering.water),
     *(web.share, web.serve, web.publish),
+=======
+    *(paper.sheets, web.share, web.serve, web.publish),
+>>>>>>> main
 ):
     main.add_command(_command)
 

@@ -40,6 +40,7 @@ class Plan:
     notices: Sequence[Notice]  # what a person should be told beside the dates
     done: Sequence[Task]  # noted as done not long ago: still shown, marked so
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
+    taxa: Mapping[str, str]  # by tree
 
 
 def make_plan(
@@ -68,6 +69,7 @@ def make_plan(
     done: list[Task] = []
     rows: list[StageRow] = []
     fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
+    taxa: dict[str, str] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
     for profile, trees in twins(noted, today, previous, learnt):
         result = cache.result(profile, shared.board) if cache is not None else None
@@ -80,14 +82,14 @@ def make_plan(
             tasks += result.tasks_of(tree)
             done += [replace(task, tree=tree) for task in result.done]
             rows += [replace(row, tree=tree) for row in result.stages]
-            fates[tree] = result.fates
+            fates[tree], taxa[tree] = result.fates, profile.facts.taxon
             for notice in result.notices:
                 told[notice].add(tree)
     notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]
     notices += [Notice(what) for what in weather_notices(record, basis.years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
-    return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates)
+    return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa)
 
 
 class Basis:

@@ -8,6 +8,9 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from difflib import get_close_matches
 
+# From this likeness on (0 to 1, of `difflib`, whose own default it is) a name is taken for a slip of another.
+NEAR = 0.6
+
 
 @dataclass(frozen=True, order=True)
 class Problem:
@@ -35,12 +38,18 @@ class NoWeather(Exception):
     """The weather could not be had from outside: the machine's or the network's fault."""
 
 
+def nearest(word: str, known: Iterable[str]) -> str | None:
+    """The known name that a word most likely means, if one is near."""
+    near = get_close_matches(word, sorted(set(known)), n=1, cutoff=NEAR)
+    return near[0] if near else None
+
+
 def did_you_mean(word: str, known: Iterable[str], limit: int = 12) -> str:
     """The `allowed` half of a message about an unknown name: the nearest known one, or the list."""
     names = sorted(set(known))
-    near = get_close_matches(word, names, n=1, cutoff=0.6)
-    if near:
-        return f"did you mean {near[0]}?"
+    near = nearest(word, names)
+    if near is not None:
+        return f"did you mean {near}?"
     if not names:
         return "none is known here"
     more = f" and {len(names) - limit} more" if len(names) > limit else ""

@@ -30,7 +30,9 @@ from care_planner.years.outcome import State
 
 PROJECT = Path(__file__).parents[1]
 README, DEVELOPERS = PROJECT / "README.md", PROJECT / "DEVELOPERS.md"
-PAGES = sorted(PROJECT.glob("*.md")) + sorted(PROJECT.glob("*/*.md"))
+MANUAL = sorted((PROJECT / "care_planner" / "manual").glob("*.md"))
+PAGES = sorted(PROJECT.glob("*.md")) + sorted(PROJECT.glob("*/*.md")) + MANUAL
+GROWERS_PAGES = (README, *MANUAL)
 FENCE = re.compile(r"^ *```(\w*)\n(.*?)^ *```$", re.MULTILINE | re.DOTALL)
 LEFT_OUT = "..."
 
@@ -40,9 +42,11 @@ def blocks(page: Path, language: str) -> list[str]:
     return [text for found, text in FENCE.findall(page.read_text(encoding="utf-8")) if found == language]
 
 
-def yaml_block(page: Path, first_line: str) -> str:
-    """The one YAML block of a page that starts with this comment."""
-    (text,) = (block for block in blocks(page, "yaml") if block.startswith(f"# {first_line}\n"))
+def yaml_block(pages: Path | tuple[Path, ...], first_line: str) -> str:
+    """The one YAML block of some pages that starts with this comment."""
+    each = (pages,) if isinstance(pages, Path) else pages
+    found = [block for page in each for block in blocks(page, "yaml")]
+    (text,) = (block for block in found if block.startswith(f"# {first_line}\n"))
     return text
 
 
@@ -52,7 +56,7 @@ def not_said(block: str, output: str) -> str | None:
     return next((line for line in block.splitlines() if line != LEFT_OUT and line not in lines), None)
 
 
-COMMANDS = [block.split("\n", 1) for block in blocks(README, "console")]
+COMMANDS = [block.split("\n", 1) for page in GROWERS_PAGES for block in blocks(page, "console")]
 
 
 @pytest.mark.parametrize(("command", "shown"), COMMANDS, ids=[command for command, _ in COMMANDS])
@@ -78,7 +82,7 @@ def test_a_line_that_is_not_printed_is_found() -> None:
 def test_the_collection_of_the_readme_reads_without_a_mistake(tmp_path: Path) -> None:
     for name in ("collection.yaml", "journal/2027.yaml", "rules/own.yaml"):
         (tmp_path / name).parent.mkdir(exist_ok=True)
-        (tmp_path / name).write_text(yaml_block(README, name), encoding="utf-8")
+        (tmp_path / name).write_text(yaml_block(GROWERS_PAGES, name), encoding="utf-8")
     shutil.copy(PROJECT / "examples" / "gangneung" / "weather.csv.gz", tmp_path / "weather.csv.gz")
     inputs = read_folder(tmp_path, date(2028, 1, 1))
     assert len(inputs.collection.trees) == 1 and len(inputs.entries) == 9
@@ -89,7 +93,7 @@ def test_the_collection_of_the_readme_reads_without_a_mistake(tmp_path: Path) ->
 
 @pytest.mark.parametrize("model", [Collection, Site, Bench, Tree, LastRepot, Pot])
 def test_the_readme_shows_every_key(model: type[BaseModel]) -> None:
-    text = yaml_block(README, "collection.yaml")
+    text = yaml_block(GROWERS_PAGES, "collection.yaml")
     assert [key for key in model.model_fields if not re.search(rf"\b{key}:", text)] == []
 
 
@@ -122,6 +126,20 @@ def test_a_new_taxon_needs_no_python(tmp_path: Path) -> None:
     )
 
 
+def test_the_flowering_taxon_of_the_developers_page_works(tmp_path: Path) -> None:
+    (tmp_path / "crab-apple.yaml").write_text(
+        yaml_block(DEVELOPERS, "a flowering taxon's pack"), encoding="utf-8"
+    )
+    rulebook, problems = read_rulebook(tmp_path, ["crab-apple"])
+    assert problems == []
+    results = [
+        r
+        for r in run_examples(rulebook.taxa["crab-apple"])
+        if r.rule in ("thin-young-fruit", "take-buds-off")
+    ]
+    assert len(results) == 4 and [result for result in results if result.fault] == []
+
+
 def test_the_stage_of_the_developers_page_is_one() -> None:
     text = yaml_block(DEVELOPERS, "a stage of a pack").replace("- id:", "  id:", 1)
     located, problems = parse_yaml(text, "stage.yaml")
@@ -151,7 +169,7 @@ def test_modules_that_are_run_by_name_exist() -> None:
     named = {
         name for page in PAGES for name in re.findall(r"python -m (care_planner\.[\w.]+)", page.read_text())
     }
-    assert len(named) == 2
+    assert len(named) == 3
     assert [name for name in named if not (PROJECT / f"{name.replace('.', '/')}.py").exists()] == []
 
 

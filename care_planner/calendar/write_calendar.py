@@ -25,7 +25,7 @@ from care_planner.calendar.read_published import bytes_of
 from care_planner.calendar.revisions import Published
 from care_planner.calendar.state_text import write_state_text
 from care_planner.disk.write_lock import held
-from care_planner.disk.write_whole import Move, sweep, write_stages
+from care_planner.disk.write_whole import FileMove, sweep, write_stages
 
 _FEED_NAME = re.compile(rf"(?:{TREES_FOLDER}/)?[^/\\\x00-\x1f.][^/\\\x00-\x1f]*\.ics")
 
@@ -74,7 +74,7 @@ def write_calendar(
 
 def _stages(
     folder: Path, files: Mapping[str, bytes], plan_json: bytes, published: Published
-) -> list[list[Move]]:
+) -> list[list[FileMove]]:
     """What has to change, in stages; each stage is on the disk before the next begins."""
     gone = sorted(set(published.files) - set(files))
     state = folder / STATE_NAME
@@ -82,13 +82,13 @@ def _stages(
     ahead = write_state_text(replace(published, files=tuple({*files, *published.files})))
     settled = write_state_text(replace(published, files=tuple(files)))
     return [
-        [Move(folder / BROKEN_STATE_NAME, before)] if published.read_back and before else [],
-        [Move(state, ahead)],
-        [Move(folder / name, data) for name, data in sorted(files.items())],
-        [Move(folder / name, None) for name in gone if _FEED_NAME.fullmatch(name)],
+        [FileMove(folder / BROKEN_STATE_NAME, before)] if published.read_back and before else [],
+        [FileMove(state, ahead)],
+        [FileMove(folder / name, data) for name, data in sorted(files.items())],
+        [FileMove(folder / name, None) for name in gone if _FEED_NAME.fullmatch(name)],
         # Only now: were a name struck off before its feed is removed, the feed could stay for ever.
-        [Move(state, settled)],
-        [Move(folder / PLAN_NAME, plan_json)],
+        [FileMove(state, settled)],
+        [FileMove(folder / PLAN_NAME, plan_json)],
     ]
 
 

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from care_planner.climate.gaps import Floats
-from care_planner.problems import Problem, did_you_mean
+from care_planner.problems import Problem, nearest
 
 CELSIUS = ("tmin_c", "tmax_c")
 FAHRENHEIT = ("tmin_f", "tmax_f")
@@ -112,8 +112,8 @@ def _header_problems(names: list[str], at: Problem, shown: str) -> list[Problem]
 
 def _missing_column(name: str, names: list[str]) -> str:
     """A near miss among the columns that are there, or what is needed."""
-    near = did_you_mean(name, set(names) - set(KNOWN))
-    return f"is it the one named {near[13:-1]}? {_NEEDED}" if near.startswith("did you mean") else _NEEDED
+    near = nearest(name, set(names) - set(KNOWN))
+    return f"is it the one named {near}? {_NEEDED}" if near is not None else _NEEDED
 
 
 def _days(

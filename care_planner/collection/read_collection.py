@@ -4,8 +4,9 @@ from pathlib import Path
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError, available_timezones
 
 from care_planner.collection.cross_checks import check_names, check_seasons
+from care_planner.collection.gazetteer.read_places import read_zones_of
 from care_planner.collection.model import Collection
-from care_planner.problems import Problem, did_you_mean
+from care_planner.problems import Problem, nearest
 from care_planner.typed_yaml.read_yaml import Located, read_yaml, validate
 
 COLLECTION_FILE = "collection.yaml"
@@ -48,11 +49,13 @@ def _check_timezone(located: Located) -> list[Problem]:
         ZoneInfo(zone)
     except (ZoneInfoNotFoundError, ValueError, OSError):
         line = located.line(("site", "timezone"))
-        known = did_you_mean(zone, available_timezones(), limit=0)
-        allowed = (
-            known
-            if known.startswith("did you mean")
-            else "allowed: an IANA time zone such as Europe/Brussels"
-        )
-        return [Problem(located.file, line, f"site.timezone {zone[:60]!r} is unknown", allowed)]
+        return [Problem(located.file, line, f"site.timezone {zone[:60]!r} is unknown", _zone_hint(zone))]
     return []
+
+
+def _zone_hint(zone: str) -> str:
+    """The zone of the town that was named, else a zone spelt like it: Europe/Ghent -> Europe/Brussels."""
+    area, _, town = zone.rpartition("/")
+    by_place = [known for known in read_zones_of(town) if not area or known.startswith(f"{area}/")]
+    near = by_place[0] if by_place else nearest(zone, available_timezones())
+    return f"did you mean {near}?" if near else "allowed: an IANA time zone such as Europe/Brussels"

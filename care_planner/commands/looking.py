@@ -9,6 +9,7 @@ import click
 from care_planner.commands.tools import (
     WRONG_INPUT,
     folder_argument,
+    here_argument,
     now,
     read,
     today_option,
@@ -17,7 +18,7 @@ from care_planner.commands.tools import (
 
 
 @click.command()
-@folder_argument
+@here_argument
 def check(folder: Path) -> None:
     """Name every mistake in the folder at once, file and line first."""
     with told():
@@ -75,7 +76,7 @@ def learned(folder: Path, tree: str | None, today: date | None) -> None:
 
 
 @click.command()
-@folder_argument
+@here_argument
 def frost(folder: Path) -> None:
     """Last and first cold nights on each bench.
 

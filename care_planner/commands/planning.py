@@ -2,12 +2,14 @@
 
 from datetime import date
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from care_planner.commands.tools import (
     Day,
     folder_argument,
+    here_argument,
     now,
     read,
     today_at,
@@ -15,9 +17,17 @@ from care_planner.commands.tools import (
     told,
 )
 
+if TYPE_CHECKING:
+    from care_planner.calendar.write_calendar import HeldFolder
+    from care_planner.folder.read_folder import Inputs
+    from care_planner.plan import Plan
+    from care_planner.years.previous import PreviousPlan
+
+    _Made = tuple[Inputs, PreviousPlan, Plan, list[str]]
+
 
 @click.command()
-@folder_argument
+@here_argument
 @today_option
 @click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
 @click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
@@ -27,16 +37,20 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
     With --today but no --out it only prints.
     """
     with told():
-        inputs = read(folder, today)
+        from care_planner.calendar.faults import CannotWrite
         from care_planner.colours.cautions import with_colours
+        from care_planner.folder.clock_doubts import clock_doubt
         from care_planner.folder.read_previous import read_previous
+        from care_planner.folder.write_fresh_plan import write_fresh_plan
+        from care_planner.folder.write_plan import write_plan
+        from care_planner.journal.write_note import set_torn_aside
         from care_planner.plan import make_plan
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
         from care_planner.show.record import record_lines
 
-        day = today or now(inputs).date()
         target = out or folder / "calendar"
+<<<<<<< HEAD
         previous, messages = read_previous(target)
         messages += inputs.messages
         made = make_plan(
@@ -54,8 +68,33 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         for line in record_lines(inputs, day.toordinal()):
             click.echo(line)
         for line in plan_lines(made, inputs.collection.site.name, everything):
+=======
+
+        def made(previous: "PreviousPlan", told: list[str]) -> "_Made":
+            inputs = read(folder, today)
+            day = today or now(inputs).date()
+            doubt = clock_doubt(day, previous, inputs.entries, inputs.record) if today is None else None
+            if doubt is not None:
+                raise CannotWrite(f"nothing was planned: {doubt}")
+            plan = make_plan(
+                inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
+            )
+            return inputs, previous, with_colours(plan, inputs), [*told, *inputs.messages]
+
+        def written(held: "HeldFolder", made: "_Made") -> "_Made":
+            inputs, previous, plan, told = made
+            told = [*told, *set_torn_aside(folder, now(inputs).date())]
+            told += write_plan(held, folder, inputs.collection, plan, now(inputs))
+            return inputs, previous, plan, [*told, f"written to {target}"]
+
+        if out is not None or today is None:
+            inputs, previous, plan, messages = write_fresh_plan(folder, target, made, written)
+        else:
+            inputs, previous, plan, messages = made(*read_previous(target))
+        for line in plan_lines(plan, inputs.collection.site.name, everything):
+>>>>>>> main
             click.echo(line)
-        for line in change_lines(previous, made, inputs.rulebook):
+        for line in change_lines(previous, plan, inputs.rulebook):
             click.echo(line)
         for message in messages:
             click.echo(message, err=True)

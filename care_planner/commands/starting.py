@@ -1,4 +1,4 @@
-"""start: six questions, or none, and a folder that plans."""
+"""start: six questions, or none, and a folder that plans; manual: how to go on."""
 
 import sys
 from pathlib import Path
@@ -9,9 +9,9 @@ import click
 from care_planner.commands.tools import WRONG_INPUT, told
 
 if TYPE_CHECKING:
+    from care_planner.collection.gazetteer.town import Town
+    from care_planner.folder.lists.trees import Taxa, TreeList
     from care_planner.folder.starter_answers import StarterAnswers
-    from care_planner.gazetteer.place import Place
-    from care_planner.lists.trees import Taxa, TreeList
 
 NO_ANSWER = "none"
 
@@ -53,8 +53,8 @@ def _taxa() -> "Taxa":
 
 
 def _listed(path: Path, taxa: "Taxa") -> "TreeList":
-    from care_planner.lists.read_sheet import read_sheet
-    from care_planner.lists.trees import tree_list
+    from care_planner.folder.lists.read_sheet import read_sheet
+    from care_planner.folder.lists.trees import tree_list
     from care_planner.problems import ProblemsFound
 
     sheet, problems = read_sheet(path)
@@ -68,8 +68,8 @@ def _listed(path: Path, taxa: "Taxa") -> "TreeList":
 
 
 def _notes(path: Path) -> list[dict[str, Any]]:
-    from care_planner.lists.notes import note_list
-    from care_planner.lists.read_sheet import read_sheet
+    from care_planner.folder.lists.notes import note_list
+    from care_planner.folder.lists.read_sheet import read_sheet
     from care_planner.problems import ProblemsFound
 
     sheet, problems = read_sheet(path)
@@ -146,17 +146,17 @@ def _with(answers: "StarterAnswers", **changed: Any) -> "StarterAnswers":
     return replace(answers, **changed)
 
 
-def _ask_place() -> "Place":
+def _ask_place() -> "Town":
     while True:
         place = _placed(click.prompt("Nearest town (Ghent, or Ghent, BE)"), asks=True)
         if place is not None:
             return place
 
 
-def _placed(text: str, asks: bool) -> "Place | None":
+def _placed(text: str, asks: bool) -> "Town | None":
     """The place that is meant; one of several is asked for, or refused where nobody can be asked."""
-    from care_planner.gazetteer.place import MOST_SHOWN, meant
-    from care_planner.gazetteer.read_places import read_places
+    from care_planner.collection.gazetteer.read_places import read_places
+    from care_planner.collection.gazetteer.town import MOST_SHOWN, meant
 
     place, found = meant(read_places(text))
     if place is not None:
@@ -188,10 +188,10 @@ def _write(
     notes: list[dict[str, Any]] | None,
     weather: str | None,
 ) -> None:
+    from care_planner.folder.lists.text import flow
     from care_planner.folder.starter_answers import ROUGH, STATION, answered_text, starter_trees
     from care_planner.folder.starter_text import COLLECTION, JOURNAL
     from care_planner.folder.write_starter import write_starter
-    from care_planner.lists.text import flow
     from care_planner.problems import Problem, ProblemsFound
 
     if answers.place is None and listed is not None:
@@ -215,3 +215,20 @@ def _write(
     if answers.place is None:
         click.echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")
     click.echo(f"  care-planner plan {folder}")
+
+
+@click.command()
+@click.argument("page", required=False)
+def manual(page: str | None) -> None:
+    """Print a page of the manual, or its contents."""
+    from care_planner.folder.read_manual import PAGES, read_contents, read_manual
+    from care_planner.problems import did_you_mean
+
+    if page is None:
+        for name, heading in read_contents():
+            click.echo(f"  {name:<12}{heading}")
+        return
+    if page not in PAGES:
+        click.echo(f"no page {page!r}; {did_you_mean(page, PAGES)}", err=True)
+        sys.exit(WRONG_INPUT)
+    click.echo(read_manual(page), nl=False)

@@ -18,6 +18,8 @@ FIRST_YEAR, LAST_YEAR = 1900, 2150
 MACHINE_FAULT = 1
 
 folder_argument = click.argument("folder", type=click.Path(path_type=Path))
+# For commands of a folder alone: inside a collection its name may be left out.
+here_argument = click.argument("folder", type=click.Path(path_type=Path), default=Path())
 
 
 class Day(click.ParamType):  # type: ignore[type-arg]

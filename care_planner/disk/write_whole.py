@@ -20,7 +20,7 @@ _FOLDERS_OPEN = os.name == "posix"
 
 
 @dataclass(frozen=True, slots=True)
-class Move:
+class FileMove:
     """A file to put in its place, or to remove where `data` is None.
 
     `at` is the time the file is to bear (seconds since 1970; now where not told), `mode` its rights.
@@ -37,10 +37,10 @@ def write_whole(path: Path, data: bytes, mode: int = 0o644) -> bool:
 
     Raises OSError with what stood there before still in place.
     """
-    return write_stages([[Move(path, data, mode)]]) > 0
+    return write_stages([[FileMove(path, data, mode)]]) > 0
 
 
-def write_stages(stages: Iterable[Sequence[Move]]) -> int:
+def write_stages(stages: Iterable[Sequence[FileMove]]) -> int:
     """Carry out moves, each stage on the disk before the next begins; returns how many files changed.
 
     All files are written beside their places before the first is moved, so a full disk changes nothing. A
@@ -105,10 +105,10 @@ def sweep(folders: Iterable[Path]) -> None:
                 left.unlink()
 
 
-def _needed(stages: Iterable[Sequence[Move]]) -> list[list[Move]]:
+def _needed(stages: Iterable[Sequence[FileMove]]) -> list[list[FileMove]]:
     """The moves that change something, given that those before them were carried out."""
     will_hold: dict[Path, bytes | None] = {}
-    needed: list[list[Move]] = []
+    needed: list[list[FileMove]] = []
     for stage in stages:
         changes = []
         for move in stage:

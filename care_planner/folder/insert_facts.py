@@ -5,7 +5,7 @@ from typing import Any
 
 import yaml
 
-from care_planner.lists.text import flow
+from care_planner.folder.lists.text import flow
 from care_planner.typed_yaml.located import parse_yaml
 
 

@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from care_planner.disk.read_bytes import read_bytes
 from care_planner.years.move import move_of
 from care_planner.years.previous import PreviousPlan, PreviousTask, PreviousTree
 
@@ -18,11 +19,11 @@ def read_previous(folder: Path) -> tuple[PreviousPlan, list[str]]:
     Losing it costs no more than steadiness: dates may move without a reason given.
     """
     try:
-        data = json.loads((folder / PLAN_NAME).read_bytes())
+        data = json.loads(read_bytes(folder / PLAN_NAME))
         return _plan(data), []
     except FileNotFoundError:
         return PreviousPlan(), []
-    except (OSError, ValueError, KeyError, TypeError, AttributeError):
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, RecursionError, OverflowError):
         return PreviousPlan(), [
             f"{folder / PLAN_NAME} could not be read back: dates may move without a reason"
         ]

@@ -5,9 +5,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
-from care_planner.gazetteer.place import Place
-from care_planner.lists.cells import taxon_of
-from care_planner.lists.text import flow
+from care_planner.collection.gazetteer.town import Town
+from care_planner.folder.lists.cells import taxon_of
+from care_planner.folder.lists.text import flow
 
 # Rough values of our own for a mild maritime place in the north, January first, degC; no source.
 ROUGH_LOWS = (1, 1, 3, 5, 9, 12, 14, 14, 11, 8, 4, 2)
@@ -24,7 +24,7 @@ class StarterAnswers:
     """All that a new collection.yaml says. `weather`: STATION, ROUGH or a file's name in the folder;
     `trees`: as plain data, or nothing for the four of the commented starter."""
 
-    place: Place | None = None
+    place: Town | None = None
     benches: tuple[str, ...] = ("open",)
     shelters: tuple[str, ...] = (SHED,)
     winter: str | None = SHED  # where a tree goes of which nothing else is said

@@ -6,7 +6,7 @@ from pathlib import Path
 from care_planner.calendar.feeds import make_feeds, task_uids
 from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
-from care_planner.calendar.write_calendar import held_folder, write_calendar
+from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
 from care_planner.folder.write_identity import ensure_identity
 from care_planner.plan import Plan
@@ -14,8 +14,10 @@ from care_planner.problems import ProblemsFound
 from care_planner.words.notices import notice_lines
 
 
-def write_plan(folder: Path, out: Path, collection: Collection, plan: Plan, now: datetime) -> list[str]:
-    """Write the plan of the collection in `folder` to `out`; returns what a person should be told.
+def write_plan(
+    held: HeldFolder, folder: Path, collection: Collection, plan: Plan, now: datetime
+) -> list[str]:
+    """Write the plan of the collection in `folder`; returns what a person should be told.
 
     Raises CannotWrite or OSError with the last good calendar still in place.
     """
@@ -28,11 +30,10 @@ def write_plan(folder: Path, out: Path, collection: Collection, plan: Plan, now:
         plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices), uids
     )
     trees = [tree.id for tree in collection.trees]
-    with held_folder(out) as held:
-        published, told = read_published(out)
-        hours = collection.calendar.alarm_hours_before
-        feeds = make_feeds(
-            trees, shown, uids, collection.site.name, int(hours) if hours else None, published, now
-        )
-        write_calendar(held, feeds.files, data, feeds.published)
+    published, told = read_published(held.path)
+    hours = collection.calendar.alarm_hours_before
+    feeds = make_feeds(
+        trees, shown, uids, collection.site.name, int(hours) if hours else None, published, now
+    )
+    write_calendar(held, feeds.files, data, feeds.published)
     return [*map(str, told), *feeds.messages]

@@ -13,6 +13,8 @@ from care_planner.typed_yaml.located import parse_yaml
 from care_planner.typed_yaml.validate import validate
 
 ID_START = "n-"
+ID_LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"  # none that are taken for one another
+ID_LENGTH = 8  # 31^8: two devices that never met do not choose alike
 _LINE_START = f"- {{id: {ID_START}".encode()
 _OWN_LINE = re.compile(re.escape(_LINE_START) + rb"[a-z0-9]+, .*\}")
 # What no reader of YAML 1.1 or 1.2 takes for anything but text.

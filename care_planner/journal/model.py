@@ -18,6 +18,7 @@ from care_planner.typed_yaml.models import (
     Share,
     Slug,
     Strict,
+    Text,
     YesNo,
     unfit,
     wrong,
@@ -60,6 +61,7 @@ class Entry:
     branch: BranchNote | None = None
     note: str = ""
     id: str = ""
+    by: str = ""  # who noted it
     learn: bool = True  # whether the tree's pace may be learnt from it
     watered: bool = False  # watered until it drained
     weighed_g: float | None = None
@@ -126,14 +128,17 @@ class WrittenEntry(BranchKeys):
     watered: YesNo | None = Field(default=None, description="yes: watered until it drained")
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
+    by: Text | None = Field(default=None, description="who noted it, where it was sent from a page")
     learn: YesNo | None = Field(
         default=None, description="no: fixes the day, but nothing is learnt from it; yes where not told"
     )
     takes_back: Slug | None = Field(default=None, description="the id of the entry that no longer holds")
 
     def __hash__(self) -> int:
-        # The generated one would hash every field, and a mapping has no hash.
-        return hash((self.date, self.tree, self.branch_note()))
+        # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
+        # must be in it: notes that share a hash are compared one by one.
+        said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
+        return hash((self.date, self.tree, self.id, repr(self.saw), *said, self.branch_note()))
 
     @model_validator(mode="after")
     def _one_thing(self) -> Self:
@@ -171,6 +176,7 @@ class WrittenEntry(BranchKeys):
                 branch=self.branch_note(),
                 note=self.note or "",
                 id=self.id or "",
+                by=self.by or "",
                 learn=self.learn is not False,
                 watered=self.watered is True,
                 weighed_g=self.weighed_g,

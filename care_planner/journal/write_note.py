@@ -16,18 +16,19 @@ from pathlib import Path
 from care_planner.disk.read_bytes import bytes_if_there, leads_out
 from care_planner.disk.write_lock import WAIT_S, held
 from care_planner.disk.write_whole import reach_disk
-from care_planner.journal.lines import ID_START, cut_off, may_grow
+from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START, cut_off, may_grow
 from care_planner.journal.read_journal import JOURNAL_FOLDER, LOCK_NAME
 
-_LETTERS = "23456789abcdefghjkmnpqrstuvwxyz"  # none that are taken for one another
 # Never through a link that somebody left in wait.
 _GROW = os.O_RDWR | os.O_APPEND | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_CLOEXEC", 0)
-_ID_LENGTH = 8  # 31^8: two devices that never met do not choose alike
+# A full file is followed by a new one, long before readers refuse it (`read_yaml.LARGEST_BYTES`) and while
+# looking whether a line fits behind the others still costs little. Starting value: some 2,500 notes.
+FILE_OCTETS = 256_000
 
 
 def new_id() -> str:
     """A random id for an entry, short enough to type."""
-    return ID_START + "".join(secrets.choice(_LETTERS) for _ in range(_ID_LENGTH))
+    return ID_START + "".join(secrets.choice(ID_LETTERS) for _ in range(ID_LENGTH))
 
 
 def append_note(
@@ -42,7 +43,7 @@ def append_note(
     journal = folder / JOURNAL_FOLDER
     with _told(journal), _held(journal, wait_s):
         messages = _set_aside(journal, today)
-        path = next(path for path in _candidates(journal, season) if _may_grow(path, journal))
+        path = next(path for path in _candidates(journal, season) if _may_grow(path, journal, len(line)))
         _append(path, line.encode())
     return f"{JOURNAL_FOLDER}/{path.name}", messages
 
@@ -64,8 +65,11 @@ def _candidates(journal: Path, season: int) -> Iterator[Path]:
     yield from (journal / f"notes-{season}-{number}.yaml" for number in count(2))
 
 
-def _may_grow(path: Path, journal: Path) -> bool:
-    return not leads_out(path, journal) and may_grow(_bytes_of(path))
+def _may_grow(path: Path, journal: Path, octets: int) -> bool:
+    if leads_out(path, journal):
+        return False
+    there = path.stat().st_size if path.exists() else 0
+    return (not there or there + octets <= FILE_OCTETS) and may_grow(_bytes_of(path))
 
 
 def _files(journal: Path) -> list[Path]:

@@ -31,6 +31,39 @@ WHAT, DAY = "WHAT", "--date"
 
 
 @dataclass(frozen=True, eq=False)
+class Ground:
+    """What a note is checked against. Whoever keeps one need not read it again for each note, and can note
+    while there is a mistake in the files."""
+
+    collection: Collection
+    rulebook: Rulebook
+
+
+@dataclass(frozen=True, slots=True)
+class Signed:
+    """What whoever sends a note gives it: its id, so that it is noted once however often it is sent, and
+    who noted it. Both may be empty."""
+
+    id: str = ""
+    by: str = ""
+
+
+NOT_SIGNED = Signed()
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """What became of a note: what a person should be told, and the entry written, if one was.
+
+    `known` says that the journal had an entry of this id before, taken back or not.
+    """
+
+    told: tuple[str, ...]
+    entry: WrittenEntry | None = None
+    known: bool = False
+
+
+@dataclass(frozen=True, eq=False)
 class _Read:
     collection: Collection
     rulebook: Rulebook
@@ -60,7 +93,24 @@ def note(
     mistake, or OSError where the disk refuses, and then nothing is noted. Mistakes elsewhere in the
     journal keep nobody from noting; they are told.
     """
-    read = _read(folder)
+    return list(take(folder, who, what, on, today, sure, learn).told)
+
+
+def take(
+    folder: Path,
+    who: tuple[str, ...],
+    what: str,
+    on: date,
+    today: date,
+    sure: bool,
+    learn: bool = True,
+    ground: Ground | None = None,
+    signed: Signed = NOT_SIGNED,
+) -> Taken:
+    """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`."""
+    read = _read(folder, ground)
+    if signed.id and signed.id in read.journal.ids:
+        return Taken((f"already noted: {signed.id}",), known=True)
     who, of_part = of_branch(who, what, read.collection, read.rulebook, read.journal.entries)
     trees, problems = chosen_trees(who, read.collection, read.rulebook, read.notes, on)
     if on > today:
@@ -69,9 +119,9 @@ def note(
     if isinstance(said, Mistake):
         raise ProblemsFound([*problems, Problem(WHAT, 0, said.what, said.allowed)])
     if "takes_back" in said:
-        entry, faults = _take_back(str(said["takes_back"]), trees, ALL in who, on, read.journal)
+        entry, faults = _take_back(str(said["takes_back"]), trees, ALL in who, on, read.journal, signed)
     else:
-        entry, faults = _entry(said, trees, on, learn)
+        entry, faults = _entry(said, trees, on, learn, signed)
         if not learn and "saw" not in said:
             allowed = "allowed: with what was seen, such as first-flower"
             problems.append(Problem(WHAT, 0, "--no-learning with what nothing is learned from", allowed))
@@ -82,12 +132,14 @@ def note(
     left, again = _without_known(entry, read.notes)
     told += [*again, *_gone(trees, on)]
     if left is None:
-        return [*told, *read.journal.torn]
+        return Taken((*told, *read.journal.torn))
     file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today)
-    return [_noted(left, what, file, trees), *told, *torn]
+    return Taken((_noted(left, what, file, trees), *told, *torn), left)
 
 
-def _read(folder: Path) -> _Read:
+def _read(folder: Path, ground: Ground | None = None) -> _Read:
+    if ground is not None:
+        return _Read(ground.collection, ground.rulebook, read_whole_journal(folder))
     collection, _, problems = read_collection(folder)
     if collection is None:
         raise ProblemsFound(problems)
@@ -115,12 +167,17 @@ def _known(trees: Iterable[Tree], read: _Read) -> Known:
 
 
 def _entry(
-    said: Said, trees: Sequence[Tree], on: date, learn: bool
+    said: Said, trees: Sequence[Tree], on: date, learn: bool, signed: Signed
 ) -> tuple[WrittenEntry | None, list[Problem]]:
     ids = sorted(tree.id for tree in trees)
     if not ids:
         return None, []
-    return _written({**said, "tree": _one_or_all(ids), "learn": None if learn else False}, on)
+    keys = {**said, "tree": _one_or_all(ids), "learn": None if learn else False}
+    return _written({**keys, **_signature(signed)}, on)
+
+
+def _signature(signed: Signed) -> dict[str, object]:
+    return {"id": signed.id or None, "by": signed.by or None}
 
 
 def _written(keys: Mapping[str, object], on: date) -> tuple[WrittenEntry | None, list[Problem]]:
@@ -181,11 +238,11 @@ def _without_known(
 
 def _words(entry: Entry) -> Entry:
     """What an entry says, without its name and place."""
-    return replace(entry, id="", learn=True, file="", line=0)
+    return replace(entry, id="", by="", learn=True, file="", line=0)
 
 
 def _take_back(
-    id: str, trees: Sequence[Tree], all_of_it: bool, on: date, journal: Journal
+    id: str, trees: Sequence[Tree], all_of_it: bool, on: date, journal: Journal, signed: Signed
 ) -> tuple[WrittenEntry | None, list[Problem]]:
     """The entry that takes another back, for the trees named or, with `all`, as a whole."""
     about = {entry.tree for entry in journal.entries if entry.id == id}
@@ -198,7 +255,7 @@ def _take_back(
         what = f"entry {id} is not about {_names(named - about)}"
         return None, [Problem(WHAT, 0, what, f"allowed: {', '.join(sorted(about))}, or {ALL}")]
     part = None if all_of_it or named == about else _one_or_all(sorted(named))
-    return _written({"takes_back": id, "tree": part}, on)
+    return _written({"takes_back": id, "tree": part, **_signature(signed)}, on)
 
 
 def _gone(trees: Iterable[Tree], on: date) -> list[str]:

@@ -1,28 +1,41 @@
-"""What a rule asks of a tree in a season."""
+"""What a rule asks of a tree in a season.
 
-from typing import Literal
+`Condition` is the one table of facts: each with its values and its words. A new one needs a line here and its
+value for a tree in `all_facts` (`years/state.py`); what packs may ask, their schema, the table of rules, the
+reasons and the questions follow from it.
+"""
+
+from typing import Annotated, Literal, NamedTuple
 
 from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.read_yaml import Strict
 
 Goal = Literal["flowers", "vigour", "balanced"]
 Told = Literal["yes", "no", "not-told"]
-FACTS = (
-    "goal",
-    "age",
-    "condition",
-    "size",
-    "buds",
-    "bloom",
-    "repot",
-    "roots_worked",
-    "roots_worked_last_season",
-    "winter_bench",
-    "refined",
-    "multicoloured",
-    "wired",
-    "cut_last_season",
-    "noted",
+
+
+class Fact(NamedTuple):
+    """How a fact is said. `as_told`: by the name of what a person writes it under; `said`: (value, sentence)
+    where name and value are no sentence."""
+
+    words: str
+    said: tuple[tuple[str, str], ...] = ()
+    as_told: str = ""
+
+
+_REPOT = Fact(
+    "repot", (("due", "repot is due"), ("not-due", "repot is not due")), as_told="last_repot or the age"
+)
+_ROOTS = Fact(
+    "roots_worked this season",
+    (("yes", "there was root work this season"), ("no", "there was no root work this season")),
+)
+_ROOTS_BEFORE = Fact(
+    "roots_worked last season",
+    (("yes", "there was root work last season"), ("no", "there was no root work last season")),
+)
+_CUT_BEFORE = Fact(
+    "cut_last_season", (("yes", "it was cut last season"), ("no", "it was not cut last season"))
 )
 
 
@@ -32,22 +45,29 @@ class Condition(Strict):
     A fact nobody told makes the answer unknown, unless `not-told` is among its values.
     """
 
-    goal: list[Goal] | None = None
-    age: list[Literal["young", "established", "not-told"]] | None = None
-    condition: list[Literal["strong", "weak", "not-told"]] | None = None
-    size: list[Literal["small", "large"]] | None = None
-    buds: list[Literal["present", "none"]] | None = None
-    bloom: list[Literal["expected", "none"]] | None = None
-    repot: list[Literal["due", "not-due", "not-told"]] | None = None
-    roots_worked: list[Literal["yes", "no"]] | None = None
-    roots_worked_last_season: list[Literal["yes", "no"]] | None = None
-    cut_last_season: list[Literal["yes", "no"]] | None = None
-    winter_bench: list[Literal["yes", "no"]] | None = None
-    refined: list[Told] | None = None
-    multicoloured: list[Told] | None = None
-    wired: list[Told] | None = None
-    noted: list[Name] | None = None
+    # In this order they are looked at: the first that differs is the reason given.
+    goal: Annotated[list[Goal] | None, Fact("the goal")] = None
+    age: Annotated[list[Literal["young", "established", "not-told"]] | None, Fact("the age")] = None
+    condition: Annotated[list[Literal["strong", "weak", "not-told"]] | None, Fact("the condition")] = None
+    size: Annotated[list[Literal["small", "large"]] | None, Fact("the size")] = None
+    buds: Annotated[list[Literal["present", "none"]] | None, Fact("flower buds")] = None
+    bloom: Annotated[list[Literal["expected", "none"]] | None, Fact("bloom")] = None
+    repot: Annotated[list[Literal["due", "not-due", "not-told"]] | None, _REPOT] = None
+    roots_worked: Annotated[list[Literal["yes", "no"]] | None, _ROOTS] = None
+    roots_worked_last_season: Annotated[list[Literal["yes", "no"]] | None, _ROOTS_BEFORE] = None
+    winter_bench: Annotated[list[Literal["yes", "no"]] | None, Fact("a winter_bench")] = None
+    refined: Annotated[list[Told] | None, Fact("refined")] = None
+    multicoloured: Annotated[list[Told] | None, Fact("multicoloured")] = None
+    wired: Annotated[list[Told] | None, Fact("wired")] = None
+    cut_last_season: Annotated[list[Literal["yes", "no"]] | None, _CUT_BEFORE] = None
+    noted: Annotated[list[Name] | None, Fact("noted")] = None
 
     def given(self) -> dict[str, list[str]]:
         """The facts this condition asks about, with the values it accepts."""
         return {fact: getattr(self, fact) for fact in FACTS if getattr(self, fact) is not None}
+
+
+FACTS: dict[str, Fact] = {
+    name: next(part for part in field.metadata if isinstance(part, Fact))
+    for name, field in Condition.model_fields.items()
+}

@@ -6,7 +6,7 @@ from typing import Annotated, Self
 
 from pydantic import Field, model_validator
 
-from care_planner.problems import did_you_mean
+from care_planner.problems import nearest
 from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.models import Mistake, Text, wrong
 from care_planner.typed_yaml.read_yaml import Strict
@@ -55,9 +55,9 @@ class Forms(Strict):
 
     def allowed(self, word: str) -> str:
         """The `allowed` half of a message about a word that means no form."""
-        near = did_you_mean(plain_word(word), self.words())
+        near = nearest(plain_word(word), self.words())
         titles = ", ".join(form.title.lower() for form in self.ladder)
-        return near if near.startswith("did you mean") else f"allowed: {titles}"
+        return f"did you mean {near}?" if near is not None else f"allowed: {titles}"
 
     @model_validator(mode="after")
     def _one_meaning_each(self) -> Self:

@@ -12,6 +12,7 @@ from care_planner.serve.served import ServedFeed
 # No script or style but our own files, nothing from elsewhere, no frame around us. CSP level 3.
 _CSP = (
     "default-src 'none'; style-src 'self'; script-src 'self'; img-src 'self'; form-action 'self'; "
+    "connect-src 'self'; manifest-src 'self'; worker-src 'self'; "
     "base-uri 'none'; frame-ancestors 'none'"
 )
 CALENDAR = "text/calendar; charset=utf-8"
@@ -60,4 +61,12 @@ def not_ready() -> Response:
     """There is no feed yet: clients keep what they have and come again."""
     response = Response("The plan is being made. Try again in a minute.\n", status=503, mimetype="text/plain")
     response.headers["Retry-After"] = "60"
+    return response
+
+
+def busy() -> Response:
+    """The machine is at fault: whoever asked keeps what they have and comes again. Made without any file."""
+    words = "This cannot be answered just now: a fault of the machine, not of your link. Try again soon.\n"
+    response = Response(words, status=503, mimetype="text/plain")
+    response.headers["Retry-After"] = "30"
     return response

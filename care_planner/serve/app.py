@@ -2,6 +2,7 @@
 
 import logging
 import mimetypes
+import re
 import secrets
 import traceback
 from collections.abc import Callable
@@ -16,13 +17,22 @@ from flask import Flask, Response, abort, redirect, render_template, request, ur
 from werkzeug.exceptions import HTTPException
 
 from care_planner.calendar.faults import CannotWrite
-from care_planner.serve.answers import feed_answer, guarded, not_ready
+from care_planner.note.take import Ground
+from care_planner.serve.answers import busy, feed_answer, guarded, not_ready
 from care_planner.serve.clock import Clock
 from care_planner.serve.faults import FAULTS
-from care_planner.serve.forms import form_token, is_same_origin, read_form_token
-from care_planner.serve.note_form import Fields, key_of, parse_note
-from care_planner.serve.notebook import Notebook, Outcome
-from care_planner.serve.pages import calendar_page, shown_trees, tree_page, trees_page, week_page
+from care_planner.serve.forms import ASKED_DAYS, form_day, form_token, is_same_origin, read_form_token
+from care_planner.serve.note_form import NOTHING, Fields, entry_id, key_of, parse_note
+from care_planner.serve.notebook import Fresh, Notebook, Outcome, Sender
+from care_planner.serve.pages import (
+    Asking,
+    calendar_page,
+    may_take_back,
+    shown_trees,
+    tree_page,
+    trees_page,
+    week_page,
+)
 from care_planner.serve.planner import Planner, View
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.shares import Share, find_share
@@ -33,6 +43,7 @@ STATIC_AGE_S = 86_400
 # Wrong secrets are answered slowly, but no crowd of them may keep everybody else waiting.
 SLOW_ANSWER_S = 0.25
 SLOW_AT_ONCE = 4
+_PLACE = re.compile(r"[a-z0-9-]{1,40}")
 
 log = logging.getLogger(__name__)
 
@@ -49,12 +60,11 @@ class Service:
     _slow: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(SLOW_AT_ONCE))
 
     def share(self, secret: str) -> Share:
-        """The link with this secret; 404 for any other, like a page that does not exist."""
-        try:
-            share = find_share(read_shares(self.folder), secret)
-        except CannotWrite as fault:
-            log.warning("%s", fault)
-            share = None
+        """The link with this secret; 404 for any other, like a page that does not exist.
+
+        Raises CannotWrite where the links cannot be read: then nobody is told that theirs is gone.
+        """
+        share = find_share(read_shares(self.folder), secret)
         return share if share is not None else abort(404)
 
     def today(self, view: View) -> date:
@@ -79,6 +89,12 @@ class Link:
     share: Share
     view: View
     today: date
+    fresh: Fresh
+
+    @property
+    def asking(self) -> Asking:
+        """What a page is made from."""
+        return Asking(self.view, self.share.scope, self.today, self.fresh, self.share.name)
 
     def form(self) -> str:
         """A new form's token."""
@@ -101,12 +117,14 @@ def create_app(service: Service) -> Flask:
     @app.get("/g/<secret>/feeds/<path:name>")
     def feed(secret: str, name: str) -> Response:
         share = service.share(secret)
-        feeds = service.planner.view.feeds
+        view = service.planner.view
         if not share.scope.may_read(name):
             abort(404)
-        if not feeds:
-            return not_ready()
-        return feed_answer(feeds[name], request) if name in feeds else abort(404)
+        if view.feeds and name in view.feeds:
+            return feed_answer(view.feeds[name], request)
+        # Until the first plan is made a feed may be missing for a fault of the disk. A calendar that is told
+        # 404 forgets its events.
+        return abort(404) if view.plan is not None and view.feeds else not_ready()
 
     return app
 
@@ -119,7 +137,7 @@ def _linked(service: Service) -> Callable[[Callable[..., Any]], Callable[..., An
         def with_link(secret: str, **rest: Any) -> Any:
             share = service.share(secret)
             view = service.planner.view
-            return route(Link(secret, share, view, service.today(view)), **rest)
+            return route(Link(secret, share, view, service.today(view), service.notebook.fresh()), **rest)
 
         return with_link
 
@@ -134,27 +152,30 @@ def _add_pages(app: Flask, service: Service) -> None:
     @_linked(service)
     def week(link: Link) -> str:
         noted = _noted(service, link)
-        return page(
-            "week.html", link, noted=noted, **week_page(link.view, link.share.scope, link.today, noted)
-        )
+        return page("week.html", link, noted=noted, **week_page(link.asking, noted))
 
     @app.get("/g/<secret>/trees")
     @_linked(service)
     def trees(link: Link) -> str:
-        return page("trees.html", link, **trees_page(link.view, link.share.scope, link.today))
+        return page("trees.html", link, **trees_page(link.asking, request.args.get("find", "").strip()))
 
     @app.get("/g/<secret>/trees/<tree>")
     @_linked(service)
     def tree(link: Link, tree: str) -> str:
         noted, season = _noted(service, link), request.args.get("season", "")
-        values = tree_page(link.view, link.share.scope, link.today, tree, season, noted)
+        values = tree_page(link.asking, tree, season, noted)
         return page("tree.html", link, noted=noted, **values) if values is not None else abort(404)
+
+    @app.get("/g/<secret>/state")
+    @_linked(service)
+    def state(link: Link) -> Any:
+        return {"number": link.view.number}
 
     @app.get("/g/<secret>/calendar")
     @_linked(service)
     def calendar(link: Link) -> str:
         first = url_for("week", secret=link.secret, _external=True)
-        values = calendar_page(link.view, link.share.scope, first, request.is_secure)
+        values = calendar_page(link.asking, first, request.is_secure)
         return page("calendar.html", link, **values)
 
 
@@ -172,34 +193,51 @@ def _add_notes(app: Flask, service: Service) -> None:
         headers = request.headers
         if not is_same_origin(request.host, headers.get("Origin"), headers.get("Sec-Fetch-Site")):
             abort(403)
-        nonce = read_form_token(link.secret, request.form.get("form", ""), link.today.toordinal())
-        if nonce is None:
-            abort(403)
-        if link.view.inputs is None:
-            return not_ready()
+        if request.form.get("act") == NOTHING:
+            return "", 204
+        token, today = request.form.get("form", ""), link.today.toordinal()
+        nonce = read_form_token(link.secret, token, today)
         fields = {name: values for name, values in request.form.lists() if name != "form"}
-        trees = shown_trees(link.view, link.share.scope)
-        entries = service.notebook.entries(link.share.digest)
-        form = parse_note(fields, link.view.inputs, trees, entries, link.today)
-        key = key_of(nonce, fields)
-        outcome = service.notebook.take(link.share.digest, key, form, link.today)
-        if outcome.too_many:
-            abort(429)
-        if outcome.doubts:
-            return render_template("sure.html", link=link, noted=outcome, fields=_sent_again(fields))
-        return redirect(_back(link, request.form.get("page", ""), key), 303)
+        if nonce is None:
+            if read_form_token(link.secret, token, today, ASKED_DAYS) is None:
+                abort(403)
+            made = date.fromordinal(form_day(token))
+            return render_template("old.html", link=link, made=made, fields=_sent_again(fields))
+        return _noted_now(service, link, fields, key_of(nonce, fields))
 
 
-def _back(link: Link, tree: str, key: str) -> str:
-    """The page the form was on, showing what became of it."""
+def _noted_now(service: Service, link: Link, fields: Fields, key: str) -> Any:
+    """Note a form and lead back to its page, or ask whether it is right."""
+    inputs = link.view.inputs
+    if inputs is None:
+        again = render_template("later.html", link=link, fields=_sent_again(fields))
+        return Response(again, 503, {"Retry-After": "10"})
+    trees, id = shown_trees(link.view, link.share.scope), entry_id(fields, key)
+    form = parse_note(fields, inputs, trees, may_take_back(link.asking), link.today, id)
+    sender = Sender(link.share.digest, link.share.name)
+    ground = Ground(inputs.collection, inputs.rulebook)
+    outcome = service.notebook.take(sender, key, form, ground, link.today)
+    if outcome.too_many:
+        abort(429)
+    if outcome.doubts:
+        once_more = [("id", id), *_sent_again(fields)]
+        return render_template("sure.html", link=link, noted=outcome, fields=once_more)
+    return redirect(_back(link, fields, key), 303)
+
+
+def _back(link: Link, fields: Fields, key: str) -> str:
+    """The place the form was at, showing what became of it."""
+    tree, place = (fields.get(name, [""])[0] for name in ("page", "place"))
+    anchor = place if _PLACE.fullmatch(place) else None
     if tree in shown_trees(link.view, link.share.scope):
-        return url_for("tree", secret=link.secret, tree=tree, noted=key)
-    return url_for("week", secret=link.secret, noted=key)
+        return url_for("tree", secret=link.secret, tree=tree, noted=key, _anchor=anchor)
+    return url_for("week", secret=link.secret, noted=key, _anchor=anchor)
 
 
 def _sent_again(fields: Fields) -> list[tuple[str, str]]:
     """The fields of a form, to be sent once more with "sure"."""
-    return [(name, value) for name, values in sorted(fields.items()) for value in values if name != "sure"]
+    left_out = ("sure", "id")
+    return [(name, v) for name, values in sorted(fields.items()) if name not in left_out for v in values]
 
 
 def _add_faults(app: Flask, service: Service) -> None:
@@ -221,6 +259,13 @@ def _add_faults(app: Flask, service: Service) -> None:
         elif code == 429:
             response.headers["Retry-After"] = "60"
         return response
+
+    @app.errorhandler(CannotWrite)
+    @app.errorhandler(OSError)
+    @app.errorhandler(MemoryError)
+    def fault_of_the_machine(fault: Exception) -> Response:
+        log.warning("%s: %s", request.endpoint, fault)
+        return busy()
 
     @app.errorhandler(Exception)
     def fault_of_ours(fault: Exception) -> Response:

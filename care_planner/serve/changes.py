@@ -1,25 +1,17 @@
-"""What re-plans moved, for a page: the lines of the command line, for the trees a link shows."""
+"""What re-plans moved, for a page: what the command line says, for the trees a link shows."""
 
 from collections.abc import Collection as Some
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, replace
+from collections.abc import Iterable
+from dataclasses import replace
 
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.serve.planner import Changed
-from care_planner.show.changes import change_lines
+from care_planner.show.changes import ChangeGroup, change_groups
 from care_planner.years.previous import PreviousPlan
 
 
-@dataclass(frozen=True, slots=True)
-class ChangeGroup:
-    """One kind of change (moved, gone, new, missed) and a line for each."""
-
-    title: str
-    lines: tuple[str, ...]
-
-
-def change_groups(
+def groups_of_changes(
     changes: Iterable[Changed], after: int, trees: Some[str], rulebook: Rulebook
 ) -> list[ChangeGroup]:
     """What the plans numbered above `after` changed on `trees`, in order, each said once."""
@@ -27,8 +19,8 @@ def change_groups(
     for changed in changes:
         if changed.number > after:
             previous, plan = _only(changed.previous, changed.plan, trees)
-            for title, line in _unwrapped(change_lines(previous, plan, rulebook)):
-                groups.setdefault(title, {})[line] = None
+            for group in change_groups(previous, plan, rulebook):
+                groups.setdefault(group.title, {}).update(dict.fromkeys(group.lines))
     return [ChangeGroup(title, tuple(lines)) for title, lines in groups.items()]
 
 
@@ -43,21 +35,3 @@ def _only(previous: PreviousPlan, plan: Plan, trees: Some[str]) -> tuple[Previou
             fates={tree: fates for tree, fates in plan.fates.items() if tree in trees},
         ),
     )
-
-
-def _unwrapped(lines: Iterable[str]) -> Iterator[tuple[str, str]]:
-    """(title, line) of what was laid out for a terminal: titles at the margin, lines at 2, the rest at 4."""
-    title, line = "", ""
-    for text in lines:
-        if text.startswith("    "):
-            line = f"{line} {text.strip()}"
-            continue
-        if line:
-            yield title, line
-        line = ""
-        if text.startswith("  "):
-            line = text.strip()
-        elif text:
-            title = text
-    if line:
-        yield title, line

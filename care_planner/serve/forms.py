@@ -8,7 +8,9 @@ import hmac
 import re
 from hashlib import sha256
 
-FORM_DAYS = 2
+FORM_DAYS = 1
+# So long a page that was left open is asked about before its answer counts; an older one is not ours.
+ASKED_DAYS = 400
 _FORM = re.compile(r"(\d{1,7})\.([A-Za-z0-9_-]{16,64})\.([0-9a-f]{64})", re.ASCII)
 
 
@@ -17,15 +19,20 @@ def form_token(secret: str, day: int, nonce: str) -> str:
     return f"{day}.{nonce}.{_sign(secret, day, nonce)}"
 
 
-def read_form_token(secret: str, token: str, today: int) -> str | None:
-    """The nonce of a token of ours, at most `FORM_DAYS` old; None for any other."""
+def read_form_token(secret: str, token: str, today: int, most_days: int = FORM_DAYS) -> str | None:
+    """The nonce of a token of ours, at most `most_days` old; None for any other."""
     found = _FORM.fullmatch(token)
     if found is None:
         return None
     day, nonce, signature = int(found[1]), found[2], found[3]
     if not hmac.compare_digest(signature, _sign(secret, day, nonce)):
         return None
-    return nonce if today - FORM_DAYS <= day <= today + 1 else None
+    return nonce if today - most_days <= day <= today + 1 else None
+
+
+def form_day(token: str) -> int:
+    """The day (ordinal) on which the form of a token that was read was shown."""
+    return int(token.split(".", 1)[0])
 
 
 def _sign(secret: str, day: int, nonce: str) -> str:

@@ -2,32 +2,53 @@
 
 import re
 from collections.abc import Collection as Some
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from hashlib import sha256
 
 from care_planner.calendar.text import one_line
 from care_planner.folder.read_folder import Inputs
+from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START
 from care_planner.problems import did_you_mean
+from care_planner.words.days import weekday_words
 
 LONGEST_WORDS = 300
 OLDEST_NOTE_DAYS = 400
+MOST_PARTS = 60
+TREES_NAMED = 6
 _PERCENT = re.compile(r"\d{1,3}", re.ASCII)
+_ID = re.compile(f"{ID_START}[{ID_LETTERS}]{{{ID_LENGTH}}}")
 
 Fields = Mapping[str, Sequence[str]]
 _LABELS = {"did": "done", "skipped": "not needed", "saw": "seen", "not-yet": "not yet"}
+TAKE_BACK = "take-back"
+NOTHING = "nothing"  # what Enter presses in a field that belongs to several buttons
+
+
+@dataclass(frozen=True, slots=True)
+class NotePart:
+    """One thing to note of some trees: `what` as the note command takes it, `said` for people."""
+
+    trees: tuple[str, ...]
+    what: str
+    said: str
+    id: str
 
 
 @dataclass(frozen=True, slots=True)
 class NoteForm:
-    """What to note of some trees on a day: `what` as the note command takes it; `said` for people."""
+    """What to note on a day. `takes_back` is the id of the entry that it takes back, empty for any other."""
 
-    trees: tuple[str, ...]
-    what: tuple[str, ...]
+    parts: tuple[NotePart, ...]
     on: date
     sure: bool
-    said: str
+    takes_back: str = ""
+
+    @property
+    def sentences(self) -> tuple[str, ...]:
+        """Each part in one sentence that names the trees, the thing and the day."""
+        return tuple(told(part.trees, part.said, self.on) for part in self.parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,43 +58,100 @@ class Wrong:
     words: str
 
 
+def told(trees: Sequence[str], said: str, on: date) -> str:
+    """`sats-01 and sats-02: Repot, done, Sat 29 May`."""
+    return f"{names_of(trees)}: {said}, {weekday_words(on.toordinal())}"
+
+
+def names_of(trees: Sequence[str]) -> str:
+    """A few ids as people list them; of many the first, and how many more."""
+    if len(trees) == 1:
+        return trees[0]
+    if len(trees) <= TREES_NAMED:
+        return f"{', '.join(trees[:-1])} and {trees[-1]}"
+    return f"{', '.join(trees[:TREES_NAMED])} and {len(trees) - TREES_NAMED} more"
+
+
 def parse_note(
-    fields: Fields, inputs: Inputs, allowed: Some[str], entries: Some[str], today: date
+    fields: Fields, inputs: Inputs, allowed: Some[str], entries: Mapping[str, str], today: date, id: str
 ) -> NoteForm | Wrong:
-    """Read a form. `allowed` are the trees its link shows, `entries` those it may take back; days are those
-    of the collection's time zone.
+    """Read a form. `allowed` are the trees its link shows, `entries` what it may take back (id to words);
+    days are those of the collection's time zone; `id` names the first entry, others get names made from it.
     """
-    if _one(fields, "act") == "take-back":
-        return _take_back(_one(fields, "entry"), entries, today)
-    trees = tuple(sorted(set(fields.get("tree", ())) & set(allowed)))
-    if not trees:
-        return Wrong("No tree was ticked. Tick the trees it is about.")
-    on = _day(_one(fields, "on"), today)
+    act, _, one = _one(fields, "act").partition(" ")
+    if act == TAKE_BACK:
+        return _take_back(_one(fields, "entry"), entries, today, id)
+    on = _day(_one(fields, "on") or _one(fields, "tapped"), today)
     if on is None:
         return Wrong(f"The day must be a date up to today, {today.isoformat()}.")
-    found = _what(fields, inputs, trees)
+    sure = _one(fields, "sure") == "yes"
+    if act == "walk":
+        return _walk(fields, inputs, allowed, on, sure, id)
+    trees = _trees(fields, one if act != "open" else "", allowed)
+    if not trees:
+        return Wrong("No tree was ticked. Tick the trees it is about.")
+    found = _what(act, one, fields, inputs, trees)
     if isinstance(found, Wrong):
         return found
-    what, said = found
     words = one_line(_one(fields, "words"), LONGEST_WORDS)
-    if not what and not words:
-        return Wrong("Nothing was said. Write a few words first.")
     # The keyword keeps free words free, whatever they begin with.
-    notes = tuple(text for text in (what, words and f"note {words}") if text)
-    said = f"{said}: {words}" if what and words else said or words
-    return NoteForm(trees, notes, on, _one(fields, "sure") == "yes", said)
+    said = [*([found] if found else []), *([(f"note {words}", f"“{words}”")] if words else [])]
+    if not said:
+        return Wrong("Nothing was said. Write a few words first.")
+    parts = [NotePart(trees, what, named, numbered(id, n)) for n, (what, named) in enumerate(said)]
+    return NoteForm(tuple(parts), on, sure)
 
 
-def _take_back(entry: str, entries: Some[str], today: date) -> NoteForm | Wrong:
+def _trees(fields: Fields, one: str, allowed: Some[str]) -> tuple[str, ...]:
+    """The trees that a form is about: those of the button, those ticked, or all that it lists."""
+    wanted: Iterable[str] = fields.get("of", ()) if one == "all" else [one] if one else fields.get("tree", ())
+    return tuple(sorted(set(wanted) & set(allowed)))
+
+
+def _walk(
+    fields: Fields, inputs: Inputs, allowed: Some[str], on: date, sure: bool, id: str
+) -> NoteForm | Wrong:
+    """The ticked items of a bench walk, `RULE/TREE,TREE`: one entry for each."""
+    parts = []
+    for n, item in enumerate(fields.get("item", ())[:MOST_PARTS]):
+        rule, _, listed = item.partition("/")
+        trees = tuple(sorted(set(listed.split(",")) & set(allowed)))
+        titles = _titles(inputs, trees, "rules")
+        if not trees or rule not in titles:
+            return Wrong(f"Unknown item '{one_line(item, 60)}'. Open the page again.")
+        parts.append(NotePart(trees, f"did {rule}", f"{titles[rule]}, done", numbered(id, n)))
+    return NoteForm(tuple(parts), on, sure) if parts else Wrong("Nothing was ticked. Tick what was done.")
+
+
+def _take_back(entry: str, entries: Mapping[str, str], today: date, id: str) -> NoteForm | Wrong:
     if entry not in entries:
         return Wrong("That note can no longer be taken back here. Take it back in the journal.")
-    return NoteForm(("all",), (f"take-back {entry}",), today, False, f"note {entry} taken back")
+    part = NotePart(("all",), f"{TAKE_BACK} {entry}", entries[entry], id)
+    return NoteForm((part,), today, False, takes_back=entry)
 
 
 def key_of(nonce: str, fields: Fields) -> str:
     """Tells a form sent again (a double tap) from the same form sent with another answer."""
     said = sorted((name, tuple(values)) for name, values in fields.items())
     return sha256(repr((nonce, said)).encode()).hexdigest()
+
+
+def entry_id(fields: Fields, key: str) -> str:
+    """The id of the entry a form makes: the one it came with, or one that its key decides."""
+    sent = _one(fields, "id")
+    return sent if _ID.fullmatch(sent) else numbered(key, 0, made=True)
+
+
+def numbered(id: str, number: int, made: bool = False) -> str:
+    """The id of a form's entry of this number (0 is the first), the same each time it is sent."""
+    if number == 0 and not made:
+        return id
+    value = int.from_bytes(sha256(f"{id} {number}".encode()).digest())
+    letters = []
+    for _ in range(ID_LENGTH):
+        value, rest = divmod(value, len(ID_LETTERS))
+        letters.append(ID_LETTERS[rest])
+    return ID_START + "".join(letters)
 
 
 def _one(fields: Fields, name: str) -> str:
@@ -89,29 +167,34 @@ def _day(text: str, today: date) -> date | None:
     return day if today - timedelta(days=OLDEST_NOTE_DAYS) <= day <= today else None
 
 
-def _what(fields: Fields, inputs: Inputs, trees: Sequence[str]) -> tuple[str, str] | Wrong:
-    """The words for the note command, and for people; both empty for free words alone."""
-    act = _one(fields, "act")
+def _what(
+    act: str, one: str, fields: Fields, inputs: Inputs, trees: Sequence[str]
+) -> tuple[str, str] | Wrong | None:
+    """The words for the note command, and for people; None for free words alone."""
     if act == "words":
-        return "", ""
+        return None
     if act == "open":
-        percent = _one(fields, "open")
-        if not _PERCENT.fullmatch(percent) or int(percent) > 100:
-            return Wrong("The share open must be a number from 0 to 100.")
-        return f"open {percent}%", f"{int(percent)} % open"
+        return _open(one or _one(fields, "open"))
     if act in ("did", "skipped"):
-        rule = _one(fields, "rule")
-        titles = _titles(inputs, trees, "rules")
-        if rule not in titles:
-            return Wrong(f"Unknown work '{one_line(rule, 60)}'; {did_you_mean(rule, titles)}")
-        return f"{act} {rule}", f"{titles[rule]}, {_LABELS[act]}"
+        return _of_list(act, act, _one(fields, "rule"), _titles(inputs, trees, "rules"), "work")
     if act in ("saw", "not-yet"):
-        stage = _one(fields, "stage")
-        titles = _titles(inputs, trees, "stages")
-        if stage not in titles:
-            return Wrong(f"Unknown stage '{one_line(stage, 60)}'; {did_you_mean(stage, titles)}")
-        return (stage if act == "saw" else f"not-yet {stage}"), f"{titles[stage]}, {_LABELS[act]}"
+        word = "" if act == "saw" else act
+        return _of_list(act, word, _one(fields, "stage"), _titles(inputs, trees, "stages"), "stage")
     return Wrong("Press one of the buttons.")
+
+
+def _open(percent: str) -> tuple[str, str] | Wrong:
+    if not _PERCENT.fullmatch(percent) or int(percent) > 100:
+        return Wrong("The share open must be a number from 0 to 100.")
+    return f"open {percent}%", f"{int(percent)} % of the flowers open"
+
+
+def _of_list(act: str, word: str, id: str, titles: Mapping[str, str], kind: str) -> tuple[str, str] | Wrong:
+    if not id:
+        return Wrong(f"No {kind} was chosen. Choose one from the list.")
+    if id not in titles:
+        return Wrong(f"Unknown {kind} '{one_line(id, 60)}'; {did_you_mean(id, titles)}")
+    return f"{word} {id}".strip(), f"{titles[id]}, {_LABELS[act]}"
 
 
 def _titles(inputs: Inputs, trees: Sequence[str], part: str) -> dict[str, str]:

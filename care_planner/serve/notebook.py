@@ -1,61 +1,97 @@
 """Notes from pages: each form once, not too many, and a plan asked for after each."""
 
 import logging
-import re
-from collections import OrderedDict, defaultdict
-from collections.abc import Callable, Iterator
+from collections import OrderedDict, defaultdict, deque
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 from threading import BoundedSemaphore, Lock
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.folder.read_signs import journal_octets
+from care_planner.journal.model import Entry, WrittenEntry
+from care_planner.note.take import Ground, Signed, Taken
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.clock import Ticks
-from care_planner.serve.note_form import NoteForm, Wrong
+from care_planner.serve.note_form import NoteForm, NotePart, Wrong, told
 from care_planner.serve.planner import Planner
-from care_planner.serve.read_watched import journal_octets
-from care_planner.words.days import weekday_words
 
 # Common practice, no source: a hand at the bench notes one thing in some seconds; a machine does not stop.
 NOTES_AT_ONCE = 40
 SECONDS_A_NOTE = 5.0
 JOURNAL_OCTETS = 20_000_000
-WAIT_FOR_PLAN_S = 3.0
+# A small collection is planned in less: then the page that answers shows it already.
+WAIT_FOR_PLAN_S = 0.15
 WAITING_AT_ONCE = 4
 OUTCOMES_KEPT = 2_000
-TREES_NAMED = 6
+RECENT_KEPT = 5_000
 
-_ENTRY = re.compile(r"\((n-[a-z0-9]+) in ")
 _SURE = "--sure"
 
 log = logging.getLogger(__name__)
 
-Note = Callable[[Path, tuple[str, ...], str, date, date, bool], list[str]]
-"""The note command: folder, trees, what, on which day, today, sure -> what a person should be told."""
+Note = Callable[..., Taken]
+"""`note.take.take`: folder, trees, what, on which day, today, sure, learn, ground, signed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sender:
+    """Whose link a note came by: its digest, and the name the link was made for."""
+
+    link: str
+    name: str
 
 
 @dataclass(frozen=True, slots=True)
 class Outcome:
     """What became of a form: `said` was noted, `wrong` was not, `doubts` wait for "I am sure".
 
-    `plan` is the number of the plan that knows it, 0 where none is needed; `before` that of the plan it was
-    sent on; `entries` name the journal's new entries, so that they can be taken back.
+    `about` says what was to be noted. `plan` is the number of the plan that knows it, 0 where none is needed;
+    `before` that of the plan it was sent on; `entries` name the journal's new entries, so that they can be
+    taken back; `known` says that it had been noted before.
     """
 
     said: tuple[str, ...] = ()
     wrong: tuple[str, ...] = ()
     doubts: tuple[str, ...] = ()
+    about: tuple[str, ...] = ()
     entries: tuple[str, ...] = ()
     plan: int = 0
     before: int = 0
     too_many: bool = False
+    known: bool = False
+
+
+@dataclass(frozen=True)
+class Fresh:
+    """What was noted or taken back since the plan was made: entries by id, and ids that no longer hold."""
+
+    added: tuple[Entry, ...] = ()
+    gone: frozenset[str] = frozenset()
+
+    def over(self, entries: Iterable[Entry]) -> list[Entry]:
+        """The entries with what came since."""
+        held = [entry for entry in entries if entry.id not in self.gone]
+        known = {(entry.id, entry.tree) for entry in held}
+        return held + [entry for entry in self.added if (entry.id, entry.tree) not in known]
 
 
 @dataclass
 class _Allowance:
     left: float = NOTES_AT_ONCE
     at: float = 0.0
+
+
+@dataclass
+class _Taking:
+    """What came of the parts of a form so far."""
+
+    said: list[str] = field(default_factory=list)
+    wrong: list[str] = field(default_factory=list)
+    doubts: list[str] = field(default_factory=list)
+    entries: list[WrittenEntry] = field(default_factory=list)
+    known: bool = False
 
 
 @dataclass
@@ -70,27 +106,25 @@ class Notebook:
     _waiting: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(WAITING_AT_ONCE))
     _outcomes: "OrderedDict[tuple[str, str], Outcome]" = field(default_factory=OrderedDict)
     _allowances: "defaultdict[str, _Allowance]" = field(default_factory=lambda: defaultdict(_Allowance))
+    _recent: "deque[Entry]" = field(default_factory=lambda: deque(maxlen=RECENT_KEPT))
+    _gone: set[str] = field(default_factory=set)
 
     def outcome(self, link: str, key: str) -> Outcome | None:
         """What became of a form of a link, if it is still remembered."""
         return self._outcomes.get((link, key))
 
-    def entries(self, link: str) -> frozenset[str]:
-        """Entries noted through a link not long ago: those it may take back."""
+    def fresh(self) -> Fresh:
+        """What came in since this process runs, whether or not a plan knows it by now."""
         with self._lock:
-            held = [outcome.entries for (of, _), outcome in self._outcomes.items() if of == link]
-        return frozenset(entry for entries in held for entry in entries)
+            recent = [entry for entry in self._recent if entry.id not in self._gone]
+            return Fresh(tuple(recent), frozenset(self._gone))
 
-    def take(self, link: str, key: str, form: NoteForm | Wrong, today: date) -> Outcome:
-        """Note a form, or say what became of it when it is sent again; waits a little for the new plan.
+    def take(self, sender: Sender, key: str, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
+        """Note a form, or say what became of it when it is sent again; waits a moment for the new plan.
 
-        `link` is the digest of the link, `key` says which form with which answers it is.
+        `key` says which form with which answers it is; `ground` is what the last good plan was made of.
         """
-        with self._lock:  # one after the other: of two taps at once the second finds the first one's outcome
-            outcome = self._outcomes.get((link, key))
-            if outcome is None:
-                outcome = self._noted(link, form, today)
-                self._remember((link, key), outcome)
+        outcome = self.take_soon(sender, key, form, ground, today)
         if outcome.plan and self._waiting.acquire(blocking=False):
             try:
                 self.planner.wait(outcome.plan, WAIT_FOR_PLAN_S)
@@ -98,32 +132,64 @@ class Notebook:
                 self._waiting.release()
         return outcome
 
-    def _noted(self, link: str, form: NoteForm | Wrong, today: date) -> Outcome:
+    def take_soon(
+        self, sender: Sender, key: str, form: NoteForm | Wrong, ground: Ground, today: date
+    ) -> Outcome:
+        """As `take`, without waiting for anything but other notes."""
+        with self._lock:  # one after the other: of two taps at once the second finds the first one's outcome
+            outcome = self._outcomes.get((sender.link, key))
+            if outcome is None:
+                outcome = self._noted(sender, form, ground, today)
+                self._remember((sender.link, key), outcome)
+            return outcome
+
+    def _noted(self, sender: Sender, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
         if isinstance(form, Wrong):
             return Outcome(wrong=(form.words,))
-        if not self._is_allowed(link):
+        if not self._is_allowed(sender.link):
             return Outcome(wrong=("Too many notes in a short time. Wait a minute.",), too_many=True)
         if journal_octets(self.folder) > JOURNAL_OCTETS:
             return Outcome(wrong=("The journal has grown very large; no more is noted from here.",))
         before = self.planner.view.number
-        said: list[str] = []
-        problems: list[Problem] = []
-        wrong: list[str] = []
-        for what in form.what:
-            try:
-                said += self.note(self.folder, form.trees, what, form.on, today, form.sure)
-            except ProblemsFound as found:
-                problems += found.problems
-            except (CannotWrite, OSError) as fault:
-                log.warning("a note could not be written: %s", fault)
-                wrong.append("The note could not be written: a fault of the machine, not yours. Try again.")
-            if problems or wrong:
+        taking = _Taking()
+        for part in form.parts:
+            if not self._take_part(taking, part, form, sender, ground, today):
                 break
-        wrong += [_words(problem) for problem in problems if _SURE not in problem.allowed]
-        doubts = [problem.what for problem in problems if _SURE in problem.allowed]
-        entries = tuple(_ENTRY.findall(" ".join(said)))
-        plan = self.planner.ask() if entries else 0
-        return Outcome(tuple(_said(form, said)), tuple(wrong), tuple(doubts), entries, plan, before)
+        self._know(taking.entries, form)
+        plan = self.planner.ask() if taking.entries else 0
+        lists = (taking.said, taking.wrong, taking.doubts, form.sentences)
+        said, wrong, doubts, about = map(tuple, lists)
+        entries = tuple(str(e.id) for e in taking.entries if e.takes_back is None)
+        return Outcome(said, wrong, doubts, about, entries, plan, before, known=taking.known)
+
+    def _take_part(
+        self, taking: _Taking, part: NotePart, form: NoteForm, sender: Sender, ground: Ground, today: date
+    ) -> bool:
+        """Note one part; False where the machine is at fault, so that the rest would fail too."""
+        signed = Signed(part.id, sender.name)
+        try:
+            taken = self.note(
+                self.folder, part.trees, part.what, form.on, today, form.sure, ground=ground, signed=signed
+            )
+        except ProblemsFound as found:
+            taking.wrong += [_words(problem) for problem in found.problems if _SURE not in problem.allowed]
+            taking.doubts += [problem.what for problem in found.problems if _SURE in problem.allowed]
+            return True
+        except (CannotWrite, OSError) as fault:
+            log.warning("a note could not be written: %s", fault)
+            taking.wrong.append(
+                "The note could not be written: a fault of the machine, not yours. Try again."
+            )
+            return False
+        taking.known |= taken.known
+        taking.said += _said(form, part, taken)
+        taking.entries += [taken.entry] if taken.entry is not None else []
+        return True
+
+    def _know(self, written: Iterable[WrittenEntry], form: NoteForm) -> None:
+        for entry in written:
+            self._recent += entry.entries("", 0) if entry.takes_back is None else ()
+            self._gone |= {form.takes_back} - {""}
 
     def _is_allowed(self, link: str) -> bool:
         """A bucket of notes for each link, filled again slowly."""
@@ -147,11 +213,13 @@ def _words(problem: Problem) -> str:
     return f"{problem.what}; {problem.allowed}" if problem.allowed else problem.what
 
 
-def _said(form: NoteForm, told: list[str]) -> Iterator[str]:
+def _said(form: NoteForm, part: NotePart, taken: Taken) -> Iterator[str]:
     """What was noted, in the words of the page; mistakes elsewhere in the journal are not this page's."""
-    if any(_ENTRY.search(line) for line in told):
-        names = ", ".join(form.trees[:TREES_NAMED])
-        more = len(form.trees) - TREES_NAMED
-        trees = f"{names} and {more} more" if more > 0 else names
-        yield f"Noted for {weekday_words(form.on.toordinal())}: {form.said} ({trees})"
-    yield from (f"{line[0].upper()}{line[1:]}" for line in told if line.startswith("already noted"))
+    if taken.known:
+        yield f"Noted before: {told(part.trees, part.said, form.on)}"
+    elif taken.entry is None:
+        yield from (f"{line[0].upper()}{line[1:]}" for line in taken.told if line.startswith("already noted"))
+    elif form.takes_back:
+        yield f"Taken back: {part.said}"
+    else:
+        yield f"Noted: {told(taken.entry.trees(), part.said, form.on)}"

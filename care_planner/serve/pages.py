@@ -1,30 +1,36 @@
 """What each page shows, as plain values for its template."""
 
+from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
+
+from markupsafe import Markup
 
 from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
+from care_planner.pictures.draw_svg import month_line, page_picture
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.serve.changes import change_groups
+from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.entry_words import entry_words
-from care_planner.serve.notebook import Outcome
+from care_planner.serve.note_form import told
+from care_planner.serve.notebook import Fresh, Outcome
 from care_planner.serve.planner import View
 from care_planner.serve.scope import Scope
 from care_planner.serve.subscribe import qr_svg, subscription_groups
-from care_planner.serve.tree_year import Picture, tree_picture
+from care_planner.serve.view_index import index_of, line_of, picture_of
 from care_planner.serve.work_cards import tree_cards, when_words, work_page
-from care_planner.spans import Span, is_south, season_start
+from care_planner.spans import is_south
+from care_planner.tasks.model import Task
 from care_planner.words.days import day_words
 
 CARDS_OF_A_TREE = 12
 ENTRIES_SHOWN = 30
-MARKS_IN_A_LINE = 2
+NEAR_DAYS = 14
 Values = dict[str, Any]
 
 
@@ -37,7 +43,27 @@ class TreeRow:
     taxon: str
     bench: str
     next: str
-    picture: Picture
+    line: Markup
+
+
+@dataclass(frozen=True, eq=False)
+class Asking:
+    """What a page is made from: the state, whose link asks for what of it, the day, and the newest notes."""
+
+    view: View
+    scope: Scope
+    today: date
+    fresh: Fresh = field(default_factory=Fresh)
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class NotedLine:
+    """A line of what was noted; `undo` is the entry that this link may take back, or empty."""
+
+    day: str
+    words: str
+    undo: str
 
 
 @dataclass(frozen=True, eq=False)
@@ -47,6 +73,7 @@ class _State:
     inputs: Inputs
     plan: Plan
     trees: frozenset[str]
+    entries: Sequence[Entry]
 
     def rules(self, tree: Tree) -> TaxonRules:
         return self.inputs.rulebook.taxa[tree.taxon]
@@ -56,84 +83,106 @@ class _State:
         return is_south(self.inputs.collection.site.latitude)
 
 
-def _state(view: View, scope: Scope) -> _State | None:
+def _state(asking: Asking) -> _State | None:
+    view = asking.view
     if view.inputs is None or view.plan is None:
         return None
-    trees = scope.trees(view.inputs.collection, view.plan.tasks)
-    return _State(view.inputs, view.plan, trees)
+    trees = asking.scope.trees(view.inputs.collection, view.plan.tasks)
+    return _State(view.inputs, view.plan, trees, asking.fresh.over(view.inputs.entries))
 
 
 def shown_trees(view: View, scope: Scope) -> frozenset[str]:
     """Ids of the trees a link shows; none before the first plan."""
-    state = _state(view, scope)
-    return state.trees if state is not None else frozenset()
+    if view.inputs is None or view.plan is None:
+        return frozenset()
+    return scope.trees(view.inputs.collection, view.plan.tasks)
 
 
-def week_page(view: View, scope: Scope, today: date, noted: Outcome | None) -> Values:
-    """Late work, the week by bench, what to look at."""
-    state = _state(view, scope)
+def may_take_back(asking: Asking) -> dict[str, str]:
+    """The entries that a link noted itself and that still stand, by id, each in a sentence."""
+    state = _state(asking)
     if state is None:
-        return _common(view, scope, today)
+        return {}
+    taxa = {tree.id: state.rules(tree) for tree in _trees(state)}
+    held: defaultdict[str, list[Entry]] = defaultdict(list)
+    for entry in state.entries:
+        if entry.id and entry.by == asking.name and entry.by:
+            held[entry.id].append(entry)
+    return {
+        id: told(sorted(e.tree for e in about), entry_words(about[0], taxa[about[0].tree]), about[0].date)
+        for id, about in held.items()
+        if all(entry.tree in taxa for entry in about)
+    }
+
+
+def week_page(asking: Asking, noted: Outcome | None) -> Values:
+    """Late work, the week by bench, what to look at."""
+    state, scope, today = _state(asking), asking.scope, asking.today
+    if state is None:
+        return _common(asking)
     page = work_page(
         state.plan.tasks, state.inputs.collection, state.inputs.rulebook, scope, today.toordinal()
     )
-    return {**_common(view, scope, today), "page": page, "moved": _moved(view, state, noted)}
+    return {**_common(asking), "page": page, **_told(asking, state, noted)}
 
 
-def trees_page(view: View, scope: Scope, today: date) -> Values:
-    """A row a tree."""
-    state = _state(view, scope)
+def trees_page(asking: Asking, wanted: str = "") -> Values:
+    """A row a tree, by bench; only those whose names hold what is `wanted`, where anything is."""
+    state, today = _state(asking), asking.today
     if state is None:
-        return _common(view, scope, today)
-    rows = [
-        TreeRow(
-            tree.id,
-            one_line(tree.name or ""),
-            state.rules(tree).title,
-            tree.bench,
-            _next(state.plan, tree.id, state.rules(tree), today.toordinal()),
-            _without_rounds(_picture(state, tree, state.plan.season, today)),
-        )
-        for tree in _trees(state)
-    ]
-    return {**_common(view, scope, today), "rows": rows}
+        return _common(asking)
+    now, season, index = today.toordinal(), state.plan.season, index_of(asking.view)
+    benches: defaultdict[str, list[TreeRow]] = defaultdict(list)
+    for tree in _trees(state):
+        rules, name = state.rules(tree), one_line(tree.name or "")
+        if wanted and wanted.casefold() not in f"{tree.id} {name} {rules.title} {tree.bench}".casefold():
+            continue
+        coming = _next(index.tasks.get(tree.id, ()), rules, now)
+        line = Markup(line_of(asking.view, tree.id, season, now))
+        benches[tree.bench].append(TreeRow(tree.id, name, rules.title, tree.bench, coming, line))
+    months = ""
+    if benches:
+        first = next(iter(benches.values()))[0].tree
+        months = Markup(month_line(picture_of(asking.view, first, season, now)))
+    return {**_common(asking), "benches": sorted(benches.items()), "months": months, "wanted": wanted}
 
 
-def tree_page(
-    view: View, scope: Scope, today: date, tree_id: str, season: str, noted: Outcome | None
-) -> Values | None:
+def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) -> Values | None:
     """One tree's year, what comes and why, and what was noted; None where the link shows no such tree."""
-    state = _state(view, scope)
+    state, today = _state(asking), asking.today
     if state is None:
-        return _common(view, scope, today)
+        return _common(asking)
     tree = next((tree for tree in _trees(state) if tree.id == tree_id), None)
     if tree is None:
         return None
     rules = state.rules(tree)
     shown = state.plan.season + (1 if season == str(state.plan.season + 1) else 0)
-    tasks = [task for task in state.plan.tasks if task.tree == tree_id]
-    entries = sorted((e for e in state.inputs.entries if e.tree == tree_id), key=lambda e: e.date)
+    tasks = index_of(asking.view).tasks.get(tree_id, ())
+    entries = sorted((e for e in state.entries if e.tree == tree_id), key=lambda e: e.date)
+    added = tuple(entry for entry in asking.fresh.added if entry.tree == tree_id)
+    picture = picture_of(asking.view, tree_id, shown, today.toordinal(), added)
+    shown_entries = list(reversed(entries[-ENTRIES_SHOWN:]))
     return {
-        **_common(view, scope, today),
+        **_common(asking),
         "tree": tree,
         "name": one_line(tree.name or ""),
         "taxon": rules.title,
         "goal": tree.goal_in(state.plan.season),
-        "picture": _picture(state, tree, shown, today),
+        "picture": picture,
+        "drawn": Markup(page_picture(picture)),
         "seasons": (state.plan.season, state.plan.season + 1),
         "cards": tree_cards(tasks, rules, tree, today.toordinal(), CARDS_OF_A_TREE),
         "stages": [(id, stage.title) for id, stage in rules.stages.items()],
-        "next_stage": _next_stage(state.plan, tree_id, today),
-        "works": sorted(((id, rule.title) for id, rule in rules.rules.items()), key=lambda one: one[1]),
+        "works": _works(tasks, rules, today.toordinal()),
         "opens_flowers": rules.taxon.bloom_curve is not None,
-        "entries": [_entry(entry, rules) for entry in reversed(entries[-ENTRIES_SHOWN:])],
-        "moved": _moved(view, state, noted),
+        "entries": [_line(entry, rules, asking.name) for entry in shown_entries],
+        **_told(asking, state, noted),
     }
 
 
-def calendar_page(view: View, scope: Scope, page: str, secure: bool) -> Values:
+def calendar_page(asking: Asking, page: str, secure: bool) -> Values:
     """Addresses to subscribe to. `page` is the address of the link's first page, ending in a slash."""
-    state = _state(view, scope)
+    state, scope = _state(asking), asking.scope
     values: Values = {"qr": qr_svg(f"{page}calendar"), "page_address": page, "secure": secure, "groups": []}
     if state is not None:
         collection = state.inputs.collection
@@ -142,8 +191,9 @@ def calendar_page(view: View, scope: Scope, page: str, secure: bool) -> Values:
     return values
 
 
-def _common(view: View, scope: Scope, today: date) -> Values:
+def _common(asking: Asking) -> Values:
     """What every page says: the place, the day, and whether the plan is there and fresh."""
+    view, scope, today = asking.view, asking.scope, asking.today
     site = view.inputs.collection.site.name if view.inputs is not None else ""
     planned = day_words(view.plan.today) if view.plan is not None else ""
     faults = view.faults if scope.kind == "all" else view.faults and ("a mistake in the collection's files",)
@@ -157,58 +207,40 @@ def _common(view: View, scope: Scope, today: date) -> Values:
     }
 
 
-def _moved(view: View, state: _State, noted: Outcome | None) -> Sequence[Any]:
-    if noted is None or not noted.plan:
-        return ()
-    return change_groups(view.changes, noted.before, state.trees, state.inputs.rulebook)
+def _told(asking: Asking, state: _State, noted: Outcome | None) -> Values:
+    """What became of the form that led here: what moved, and what of it can still be taken back."""
+    if noted is None:
+        return {"moved": (), "undo": ()}
+    moved: Sequence[Any] = ()
+    if noted.plan:
+        moved = groups_of_changes(asking.view.changes, noted.before, state.trees, state.inputs.rulebook)
+    standing = {entry.id for entry in state.entries}
+    return {"moved": moved, "undo": tuple(entry for entry in noted.entries if entry in standing)}
+
+
+def _works(tasks: Sequence[Task], rules: TaxonRules, today: int) -> list[tuple[str, list[tuple[str, str]]]]:
+    """Works to choose from: planned about now and late ones first, then all others by name."""
+    near = [t for t in tasks if t.kind == "work" and t.day < today + NEAR_DAYS]
+    first = list(dict.fromkeys(t.rule for t in sorted(near, key=lambda t: (t.day, t.title))))
+    rest = sorted((id for id in rules.rules if id not in first), key=lambda id: rules.rules[id].title)
+    groups = (("Planned about now", first), ("All other works", rest))
+    return [(name, [(id, rules.rules[id].title) for id in ids]) for name, ids in groups if ids]
 
 
 def _trees(state: _State) -> list[Tree]:
     return sorted((t for t in state.inputs.collection.trees if t.id in state.trees), key=lambda t: t.id)
 
 
-def _picture(state: _State, tree: Tree, season: int, today: date) -> Picture:
-    span = Span(season_start(season, state.south), season_start(season + 1, state.south))
-    return tree_picture(
-        span,
-        season,
-        today.toordinal(),
-        [row for row in state.plan.stages if row.tree == tree.id],
-        [task for task in state.plan.tasks if task.tree == tree.id],
-        [entry for entry in state.inputs.entries if entry.tree == tree.id],
-        state.rules(tree),
-        state.south,
-    )
-
-
-def _without_rounds(picture: Picture) -> Picture:
-    """A picture small enough for a line: without works that come again and again."""
-    return replace(picture, works=tuple(row for row in picture.works if len(row.marks) <= MARKS_IN_A_LINE))
-
-
-def _next(plan: Plan, tree: str, rules: TaxonRules, today: int) -> str:
+def _next(tasks: Sequence[Task], rules: TaxonRules, today: int) -> str:
     """The next work that does not come back by itself."""
-    works = [
-        task
-        for task in plan.tasks
-        if task.tree == tree and task.day >= today and rules.rules[task.rule].repeat is None
-    ]
+    works = [task for task in tasks if task.day >= today and rules.rules[task.rule].repeat is None]
     if not works:
         return ""
     first = min(works, key=lambda task: (task.day, task.title))
     return f"{when_words(first.day, today)}: {one_line(first.title)}"
 
 
-def _next_stage(plan: Plan, tree: str, today: date) -> str:
-    """The stage to note next: the first that is expected and not seen, or was due most lately."""
-    due = [
-        (row.p50, row.stage)
-        for row in plan.stages
-        if row.tree == tree and row.basis == "expected" and row.p50 is not None
-        if row.p90 is not None and row.p90 >= today.toordinal()
-    ]
-    return min(due, key=lambda row: row[0])[1] if due else ""
-
-
-def _entry(entry: Entry, rules: TaxonRules) -> tuple[str, str]:
-    return day_words(entry.day), entry_words(entry, rules)
+def _line(entry: Entry, rules: TaxonRules, name: str) -> NotedLine:
+    undo = entry.id if entry.by and entry.by == name else ""
+    by = f" (noted by {one_line(entry.by)})" if entry.by and entry.by != name else ""
+    return NotedLine(day_words(entry.day), entry_words(entry, rules) + by, undo)

@@ -10,13 +10,13 @@ from threading import Condition, Thread
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.folder.read_folder import Inputs
+from care_planner.folder.read_signs import Watched
 from care_planner.plan import Plan, PlanCache
 from care_planner.problems import NoWeather, ProblemsFound
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.names import SERVED_FOLDER
 from care_planner.serve.read_inputs import read_signs
 from care_planner.serve.read_served import read_served
-from care_planner.serve.read_watched import Watched
 from care_planner.serve.refresh import Refreshed, refresh
 from care_planner.serve.served import ServedFeed
 from care_planner.years.previous import PreviousPlan
@@ -24,8 +24,13 @@ from care_planner.years.previous import PreviousPlan
 LOOK_EVERY_S = 2.0
 # A fault that no file shows (a full disk, a network that is down) may have passed by then.
 TRY_AGAIN_AFTER_S = 600.0
+<<<<<<< HEAD
 # A service is asked only when its last answer has expired; this is how often that is looked at.
 FORECAST_EVERY_S = 1200.0
+=======
+# One of the machine (no free handle, no memory, a folder that is away) may be over in a moment.
+TRY_SOON_AFTER_S = 10.0
+>>>>>>> main
 CHANGES_KEPT = 50
 
 log = logging.getLogger(__name__)
@@ -99,17 +104,21 @@ class Planner:
             return self._changed.wait_for(lambda: self.view.number >= number or self._stopping, seconds)
 
     def _run(self) -> None:
-        while True:
+        """Look and plan until stopped. Nothing ends it: else notes would be taken that nobody plans with."""
+        while not self._stopping:
             with self._changed:
                 self._changed.wait_for(
                     lambda: self._stopping or self._asked > self.view.number, self._look_every_s
                 )
-                if self._stopping:
-                    return
-            if self._is_stale():
-                self.ask()
-            if self._asked > self.view.number:
-                self._plan(self._asked)
+            if self._stopping:
+                return
+            try:
+                if self._is_stale():
+                    self.ask()
+                if self._asked > self.view.number:
+                    self._plan(self._asked)
+            except Exception as fault:  # not even the clock or the files' times could be read
+                self._show(_with_faults(self.view, self._asked, [_words_of(fault)]), TRY_SOON_AFTER_S)
 
     def _is_stale(self) -> bool:
         if self._try_again_at is not None and self._ticks() >= self._try_again_at:
@@ -121,12 +130,21 @@ class Planner:
 
     def _plan(self, number: int) -> None:
         self._signs = self._look()  # before reading: what changes meanwhile is then seen as a change
+<<<<<<< HEAD
         view = self._tried(number)
         self._try_again_at = self._next_try(view)
+=======
+        view, again_after_s = self._tried(number)
+        self._show(view, again_after_s)
+
+    def _show(self, view: View, again_after_s: float | None) -> None:
+        self._try_again_at = None if again_after_s is None else self._ticks() + again_after_s
+>>>>>>> main
         with self._changed:
             self.view = view
             self._changed.notify_all()
 
+<<<<<<< HEAD
     def _next_try(self, view: View) -> float | None:
         """Soon after a fault; now and then where a forecast may have come; else when something changes."""
         if view.faults:
@@ -135,22 +153,28 @@ class Planner:
         return self._ticks() + FORECAST_EVERY_S if forecast else None
 
     def _tried(self, number: int) -> View:
+=======
+    def _tried(self, number: int) -> tuple[View, float | None]:
+        """The new view, and after how many seconds to try again though no file changed; None: not at all."""
+>>>>>>> main
         before = self.view
         try:
             made = self._refresh()
         except ProblemsFound as found:
-            return _with_faults(before, number, map(str, found.problems))
-        except (NoWeather, CannotWrite, OSError) as fault:
-            return _with_faults(before, number, [str(fault)])
+            return _with_faults(before, number, map(str, found.problems)), TRY_AGAIN_AFTER_S
+        except NoWeather as fault:
+            return _with_faults(before, number, [str(fault)]), TRY_AGAIN_AFTER_S
+        except (CannotWrite, OSError, MemoryError) as fault:
+            return _with_faults(before, number, [_words_of(fault)]), TRY_SOON_AFTER_S
         except Exception as fault:  # whatever it is, the last good feeds must go on being served
             log.exception("planning failed")
-            return _with_faults(before, number, [f"a fault of this program ({type(fault).__name__})"])
+            return _with_faults(before, number, [_words_of(fault)]), TRY_AGAIN_AFTER_S
         self._last = made
         self._signs = made.reading.watched, made.reading.today
         self._changes.append(Changed(number, made.previous, made.plan))
         for message in made.messages:
             log.info("%s", message)
-        return View(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes))
+        return View(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes)), None
 
     def _refresh(self) -> Refreshed:
         last = self._last.reading if self._last is not None else None
@@ -159,6 +183,13 @@ class Planner:
 
 def _with_faults(before: View, number: int, faults: Iterable[str]) -> View:
     faults = tuple(faults)
-    for fault in faults:
-        log.warning("%s", fault)
+    if faults != before.faults:  # said once, not at each try
+        for fault in faults:
+            log.warning("%s", fault)
     return replace(before, number=number, faults=faults)
+
+
+def _words_of(fault: BaseException) -> str:
+    if isinstance(fault, CannotWrite | OSError):
+        return str(fault)
+    return f"a fault of this program ({type(fault).__name__})"

@@ -7,8 +7,8 @@ from pathlib import Path
 from care_planner.collection.model import Collection
 from care_planner.folder.fetch_outlook import with_forecast
 from care_planner.folder.read_folder import Inputs, read_folder
+from care_planner.folder.read_signs import Signs, Watched, read_store_signs, read_watched
 from care_planner.serve.clock import Clock
-from care_planner.serve.read_watched import Signs, Watched, read_store_signs, read_watched
 
 ANY_ZONE = "UTC"  # until the collection's own is known
 

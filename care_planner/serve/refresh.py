@@ -8,10 +8,11 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feeds import task_uids
 from care_planner.calendar.names import ROUNDS_NAME, tree_feed_name
 from care_planner.calendar.read_published import bytes_of, read_published
-from care_planner.calendar.write_calendar import held_folder
+from care_planner.calendar.write_calendar import HeldFolder, held_folder
 from care_planner.colours.cautions import with_colours
+from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
-from care_planner.folder.read_previous import read_previous
+from care_planner.folder.write_fresh_plan import write_fresh_plan
 from care_planner.folder.write_plan import write_plan
 from care_planner.plan import Plan, PlanCache, make_plan
 from care_planner.problems import ProblemsFound
@@ -49,10 +50,38 @@ def refresh(
 
     Raises ProblemsFound, NoWeather, CannotWrite or OSError; what was published before then still stands.
     """
+    calendar = folder / CALENDAR_FOLDER
+
+    def made(previous: PreviousPlan, told: list[str]) -> _Made:
+        return _made(folder, clock, last, cache, previous, told)
+
+    def written(held: HeldFolder, made: _Made) -> Refreshed:
+        return _written(held, folder, clock, made, known or {})
+
+    return write_fresh_plan(folder, calendar, made, written)
+
+
+@dataclass(frozen=True, eq=False)
+class _Made:
+    reading: Reading
+    previous: PreviousPlan
+    plan: Plan
+    told: list[str]
+
+
+def _made(
+    folder: Path,
+    clock: Clock,
+    last: Reading | None,
+    cache: PlanCache | None,
+    previous: PreviousPlan,
+    told: list[str],
+) -> _Made:
     reading = read_inputs(folder, clock, last)
     inputs = reading.inputs
-    calendar = folder / CALENDAR_FOLDER
-    previous, told = read_previous(calendar)
+    doubt = clock_doubt(reading.today, previous, inputs.entries, inputs.record)
+    if doubt is not None:
+        raise CannotWrite(f"nothing was planned: {doubt}")
     plan = make_plan(
         inputs.collection,
         inputs.entries,
@@ -63,10 +92,17 @@ def refresh(
         cache,
         inputs.outlook,
     )
-    plan = with_colours(plan, inputs)
+    return _Made(reading, previous, with_colours(plan, inputs), told)
+
+
+def _written(
+    held_calendar: HeldFolder, folder: Path, clock: Clock, made: _Made, known: Mapping[str, ServedFeed]
+) -> Refreshed:
+    """Calendar and served feeds, both while the calendar's folder is held: so they are of one plan."""
+    inputs, plan, calendar = made.reading.inputs, made.plan, held_calendar.path
     now = clock(inputs.collection.site.timezone)
-    told += inputs.messages
-    told += write_plan(folder, calendar, inputs.collection, plan, now)
+    told = [*made.told, *inputs.messages]
+    told += write_plan(held_calendar, folder, inputs.collection, plan, now)
     with held_folder(folder / SERVED_FOLDER) as held:
         identity, problems = read_identity(folder)
         if identity is None:
@@ -78,8 +114,8 @@ def refresh(
         more = more_feeds(inputs.collection, shown, uids, published, taxa_state, now)
         trees = [tree.id for tree in inputs.collection.trees]
         files = {**_calendar_feeds(calendar, trees), **more.files}
-        feeds = write_served(held, files, more.taxa_state, known or {}, now)
-    return Refreshed(reading, previous, plan, feeds, (*told, *more.messages))
+        feeds = write_served(held, files, more.taxa_state, known, now)
+    return Refreshed(made.reading, made.previous, plan, feeds, (*told, *more.messages))
 
 
 def _calendar_feeds(calendar: Path, trees: list[str]) -> dict[str, bytes]:

@@ -1,48 +1,39 @@
 """The production server around the application: one process, a planner thread, and a pool for requests."""
 
-import logging
-import re
 from collections.abc import Callable
 from pathlib import Path
 
-from waitress.server import create_server
-
+from care_planner.calendar.faults import CannotWrite
 from care_planner.serve.app import Service, create_app
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.notebook import Note, Notebook
+from care_planner.serve.patient_server import patient_server
 from care_planner.serve.planner import Planner
+from care_planner.serve.server_log import log_to_the_terminal
 
 THREADS = 16
 BODY_OCTETS = 300 * 1024
 CONNECTIONS = 400
-IDLE_S = 30
+# Beside connections: files of a plan, of each request and of the libraries. Starting value.
+HANDLES_OF_OUR_OWN = 120
 # Only a proxy on this machine may say what the address was that the phone asked for.
 PROXY = "127.0.0.1"
-
-_SECRET = re.compile(r"/g/[^/\s\"'?]+")
-
-
-class _NoSecrets(logging.Formatter):
-    """Log lines without the secrets of addresses, whoever wrote them."""
-
-    def format(self, record: logging.LogRecord) -> str:
-        return _SECRET.sub("/g/...", super().format(record))
 
 
 def run_server(
     folder: Path, host: str, port: int, clock: Clock, ticks: Ticks, note: Note, say: Callable[[str], None]
 ) -> None:
     """Serve a collection until interrupted. Raises OSError where the address cannot be had."""
-    _log_without_secrets()
+    log_to_the_terminal()
     planner = Planner(folder, clock, ticks)
     app = create_app(Service(folder, clock, planner, Notebook(folder, planner, note, ticks)))
-    server = create_server(
+    server = patient_server(
         app,
+        ticks,
+        _connections(),
         host=host,
         port=port,
         threads=THREADS,
-        connection_limit=CONNECTIONS,
-        channel_timeout=IDLE_S,
         max_request_body_size=BODY_OCTETS,
         max_request_header_size=32 * 1024,
         ident="",
@@ -60,12 +51,24 @@ def run_server(
         planner.stop()
 
 
-def _log_without_secrets() -> None:
-    handler = logging.StreamHandler()
-    handler.setFormatter(_NoSecrets("%(levelname)s %(message)s"))
-    for name in ("care_planner", "waitress", "flask", "werkzeug"):
-        logger = logging.getLogger(name)
-        logger.handlers, logger.propagate = [handler], False
-        logger.setLevel(logging.INFO if name == "care_planner" else logging.WARNING)
-    # A line for each request that waits would bury the rest.
-    logging.getLogger("waitress.queue").setLevel(logging.ERROR)
+def _connections() -> int:
+    """How many connections the process has file handles for, raising its own limit where it may.
+
+    Raises CannotWrite where there are too few to serve at all.
+    """
+    try:
+        import resource
+    except ImportError:  # a system without such a limit
+        return CONNECTIONS
+    soft, hard = resource.getrlimit(resource.RLIMIT_NOFILE)
+    wanted = CONNECTIONS + HANDLES_OF_OUR_OWN
+    if soft < wanted and soft != resource.RLIM_INFINITY:
+        soft = wanted if hard == resource.RLIM_INFINITY else min(wanted, hard)
+        resource.setrlimit(resource.RLIMIT_NOFILE, (soft, hard))
+    found = CONNECTIONS if soft == resource.RLIM_INFINITY else min(CONNECTIONS, soft - HANDLES_OF_OUR_OWN)
+    if found < THREADS:
+        raise CannotWrite(
+            f"this process may hold only {soft} files open (ulimit -n); serving needs "
+            f"{HANDLES_OF_OUR_OWN + THREADS} or more"
+        )
+    return found

@@ -6,7 +6,7 @@ from ipaddress import ip_address
 from pathlib import Path
 
 from care_planner.collection.read_collection import read_collection
-from care_planner.note.take import note
+from care_planner.note.take import take
 from care_planner.problems import ProblemsFound
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.run_server import run_server
@@ -33,13 +33,15 @@ def serve(
     shares = read_shares(folder)
     if not is_loopback(host):
         say(f"{host} can be reached from outside this machine. Whoever has a secret link sees what it shows,")
-        say("and whoever listens on the way sees the link: put a proxy with https in front (README).")
+        say("and whoever listens on the way sees the link: put a proxy with https in front (README). Without")
+        say("one, a crowd of slow connections can make others wait: requests get 12 seconds, one address a")
+        say("quarter of all connections, and more is not done here.")
     if not shares:
         say(f"there is no link yet; make one with: care-planner share {folder} add NAME --may-note")
     for share in shares:
         noting = ", may note" if share.may_note else ""
         say(f"link for {share.name}: {share.scope.words()}{noting}")
-    run_server(folder, host, port, clock, ticks, note, say)
+    run_server(folder, host, port, clock, ticks, take, say)
 
 
 def is_loopback(host: str) -> bool:

@@ -4,7 +4,7 @@ from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.disk.read_bytes import bytes_if_there
-from care_planner.disk.write_whole import Move, write_stages
+from care_planner.disk.write_whole import FileMove, write_stages
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.clock import Clock
 from care_planner.serve.names import FEED_FOLDERS
@@ -45,7 +45,7 @@ def publish(folder: Path, to: Path, clock: Clock) -> list[str]:
 
 
 def _write(made: Refreshed, to: Path) -> int:
-    """Write what differs; returns how many feeds did. The time of a file is that of its feed's last change: a
+    """Write what differs; returns how many feeds did. A file has the time of its feed's last change, for a
     web server's Last-Modified.
     """
     to.mkdir(parents=True, exist_ok=True)
@@ -58,20 +58,21 @@ def _write(made: Refreshed, to: Path) -> int:
     before = set(text.decode("utf-8", "replace").splitlines())
     names = sorted(made.feeds)
     feeds = {name: made.feeds[name] for name in names}
+    # Whatever a damaged list says, nothing but feeds is ours.
     gone = [name for name in sorted(before - set(names)) if FEED_NAME.fullmatch(name)]
     write_stages(
         [
             # Ours from now on, before the first is written: a kill between leaves nothing that nobody owns.
-            [Move(listed, ("\n".join(sorted(before | set(names))) + "\n").encode())],
-            [Move(to / HEADERS_FILE, HEADERS.encode())],
+            [FileMove(listed, ("\n".join(sorted(before | set(names))) + "\n").encode())],
+            [FileMove(to / HEADERS_FILE, HEADERS.encode())],
         ]
     )
-    moves = [Move(to / name, feed.plain, at=feed.change.at.timestamp()) for name, feed in feeds.items()]
+    moves = [FileMove(to / name, feed.plain, at=feed.change.at.timestamp()) for name, feed in feeds.items()]
     written = write_stages([moves])
     write_stages(
         [
-            [Move(to / name, None) for name in gone],  # whatever a damaged list says, nothing else is ours
-            [Move(listed, ("\n".join(names) + "\n").encode())],
+            [FileMove(to / name, None) for name in gone],
+            [FileMove(listed, ("\n".join(names) + "\n").encode())],
         ]
     )
     return written

@@ -7,7 +7,7 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.revisions import Published
 from care_planner.calendar.state_text import write_state_text
 from care_planner.calendar.write_calendar import HeldFolder
-from care_planner.disk.write_whole import Move, sweep, write_stages
+from care_planner.disk.write_whole import FileMove, sweep, write_stages
 from care_planner.serve.names import FEED_FOLDERS
 from care_planner.serve.read_served import (
     FEED_NAME,
@@ -52,10 +52,10 @@ def write_served(
             (folder / one).mkdir(exist_ok=True)
         write_stages(
             [
-                [Move(folder / TAXA_STATE_FILE, write_state_text(taxa_state))],
-                [Move(folder / name, data) for name, data in files.items()],
-                [Move(folder / name, None) for name in gone],
-                [Move(folder / INDEX_FILE, index_text(index))],
+                [FileMove(folder / TAXA_STATE_FILE, write_state_text(taxa_state))],
+                [FileMove(folder / name, data) for name, data in files.items()],
+                [FileMove(folder / name, None) for name in gone],
+                [FileMove(folder / INDEX_FILE, index_text(index))],
             ]
         )
         return served

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
 from datetime import date
 
 from care_planner.plan import Plan
@@ -16,8 +17,25 @@ from care_planner.years.previous import PreviousPlan, PreviousTask
 Grouped = defaultdict[str, list[str]]
 
 
+@dataclass(frozen=True, slots=True)
+class ChangeGroup:
+    """One kind of change (missed, moved, gone, new) and a line for each, not wrapped."""
+
+    title: str
+    lines: tuple[str, ...]
+
+
 def change_lines(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[str]:
     """Lines of 80 columns; nothing where there was no plan before or nothing changed."""
+    for group in change_groups(previous, plan, rulebook):
+        yield ""
+        yield group.title
+        for line in group.lines:
+            yield from wrapped(line, "  ", "    ")
+
+
+def change_groups(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[ChangeGroup]:
+    """What changed; nothing where there was no plan before or nothing changed."""
     if not previous.trees:
         return
     now = {task.key: task for task in (*plan.tasks, *plan.done)}
@@ -29,11 +47,8 @@ def change_lines(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iter
     )
     for title, grouped in sections:
         if grouped:
-            yield ""
-            yield title
-            for words, trees in sorted(grouped.items()):
-                names = ", ".join(sorted(set(trees)))
-                yield from wrapped(f"{names}: {words}", "  ", "    ")
+            lines = (f"{', '.join(sorted(set(trees)))}: {words}" for words, trees in sorted(grouped.items()))
+            yield ChangeGroup(title, tuple(lines))
 
 
 def _day(day: int, plan: Plan) -> str:
@@ -52,14 +67,14 @@ def _before(previous: PreviousPlan, plan: Plan) -> Iterator[tuple[str, str, Prev
 def _missed(
     previous: PreviousPlan, plan: Plan, now: Mapping[str, Task], rulebook: Rulebook
 ) -> Mapping[str, list[str]]:
-    """Work whose window closed since the last plan without a note: what it costs."""
+    """Work whose window closed since the last plan without a note: what it costs a tree of its taxon."""
     found: Grouped = defaultdict(list)
-    costs = {id: rule.missed for taxon in rulebook.taxa.values() for id, rule in taxon.rules.items()}
     for tree, part, task in _before(previous, plan):
         fate = plan.fates[tree].get((task.rule, task.season))
         single = task.kind == "work" and part.endswith("/1/work")
         if single and task.day < plan.today and fate is not None and fate.state == "past":
-            cost = costs.get(task.rule)
+            rule = rulebook.taxa[plan.taxa[tree]].rules.get(task.rule)
+            cost = rule.missed if rule is not None else None
             words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
             found[f"{words}. {cost}" if cost else words].append(tree)
     return found

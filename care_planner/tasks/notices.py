@@ -1,12 +1,13 @@
 """What a person should be told beside the dates: facts asked for, choices made, what came too late."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from care_planner.stages.members import quantile
 from care_planner.tasks.chain import choice_reasons
-from care_planner.windows.reason import Reason
+from care_planner.tasks.fate import Fate
+from care_planner.windows.reason import FactNotTold, Reason
 from care_planner.windows.window import raw_ends
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears
@@ -105,6 +106,16 @@ class AfterLateRoots(Reason):
     opens: float
     closes: float
     choices: tuple[LateRootChoice, ...]
+
+
+def facts_needed(fates: Mapping[str, Mapping[tuple[str, int], Fate]]) -> list[tuple[str, str]]:
+    """(tree, fact) for each work, by tree, that waits for a fact which nobody told; `fates` as of a plan."""
+    return [
+        (tree, fate.reason.fact)
+        for tree, of_tree in fates.items()
+        for fate in of_tree.values()
+        if isinstance(fate.reason, FactNotTold)
+    ]
 
 
 def what_to_tell(years: TreeYears) -> list[Notice]:

@@ -8,11 +8,10 @@ from collections.abc import Iterator
 from pathlib import Path
 
 from care_planner.problems import ProblemsFound
-from care_planner.rulebook.condition import Condition
+from care_planner.rulebook.condition import FACTS, Condition
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.rulebook.rule import AnotherWork, Rule
-from care_planner.words.fates import FACT_WORDS
 from care_planner.words.moments import moment_words
 
 TABLE_FILE = "TABLE.md"
@@ -97,7 +96,7 @@ def _condition(condition: Condition) -> str:
 
 
 def _fact(fact: str, values: list[str]) -> str:
-    words = FACT_WORDS[fact].removeprefix("the ").removeprefix("a ").replace("_", " ")
+    words = FACTS[fact].words.removeprefix("the ").removeprefix("a ").replace("_", " ")
     return f"{words} {' or '.join(values).replace('not-told', 'not told')}"
 
 

@@ -14,6 +14,7 @@ from care_planner.collection.model import Collection
 from care_planner.journal.model import JournalFile
 from care_planner.rulebook.pack import OwnPack, Pack
 from care_planner.rulebook.rule import Rule
+from care_planner.tools.key_texts import KEYS
 
 MODELS: Mapping[str, type[BaseModel]] = {
     "collection": Collection,
@@ -34,7 +35,7 @@ def schema_text(model: type[BaseModel]) -> str:
     schema = model.model_json_schema(by_alias=True)
     if model is OwnPack:
         schema = _with_rule_changes(schema)
-    schema = _tidy({"$schema": DIALECT, **schema})
+    schema = _with_key_texts(_tidy({"$schema": DIALECT, **schema}), model.__name__)
     return json.dumps(schema, indent=2, sort_keys=True, ensure_ascii=False) + "\n"
 
 
@@ -43,6 +44,23 @@ def write_schemas(folder: Path, models: Mapping[str, type[BaseModel]]) -> None:
     folder.mkdir(parents=True, exist_ok=True)
     for name, model in models.items():
         (folder / f"{name}.schema.json").write_text(schema_text(model), encoding="utf-8")
+
+
+def _with_key_texts(schema: dict[str, Any], root: str) -> dict[str, Any]:
+    """Say of each key of a pack what it means."""
+    parts = {name: _described(part, name) for name, part in schema.get("$defs", {}).items()}
+    return {**_described(schema, root), **({"$defs": parts} if parts else {})}
+
+
+def _described(part: dict[str, Any], name: str) -> dict[str, Any]:
+    texts = KEYS.get("Rule" if name == "RuleChange" else name, {})
+    if not texts or "properties" not in part:
+        return part
+    keys = {
+        key: {**value, "description": texts[key]} if key in texts else value
+        for key, value in part["properties"].items()
+    }
+    return {**part, "properties": keys}
 
 
 def _with_rule_changes(schema: dict[str, Any]) -> dict[str, Any]:

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from care_planner.rulebook.condition import FACTS
 from care_planner.tasks.fate import Fate
 from care_planner.windows.reason import FactDiffers, FactNotTold, FactsForbid, Reason, SignNotNoted
 from care_planner.words.days import day_words, short_day
@@ -36,37 +37,6 @@ from care_planner.years.reasons import (
     WeatherNotKnown,
 )
 
-# The facts of conditions.
-FACT_WORDS = {
-    "goal": "the goal",
-    "age": "the age",
-    "condition": "the condition",
-    "size": "the size",
-    "buds": "flower buds",
-    "bloom": "bloom",
-    "repot": "repot",
-    "roots_worked": "roots_worked this season",
-    "roots_worked_last_season": "roots_worked last season",
-    "cut_last_season": "cut_last_season",
-    "winter_bench": "a winter_bench",
-    "refined": "refined",
-    "multicoloured": "multicoloured",
-    "wired": "wired",
-    "noted": "noted",
-}
-# Where the fact and its value are no sentence.
-FACT_SAID = {
-    ("repot", "due"): "repot is due",
-    ("repot", "not-due"): "repot is not due",
-    ("roots_worked", "yes"): "there was root work this season",
-    ("roots_worked", "no"): "there was no root work this season",
-    ("roots_worked_last_season", "yes"): "there was root work last season",
-    ("roots_worked_last_season", "no"): "there was no root work last season",
-    ("cut_last_season", "yes"): "it was cut last season",
-    ("cut_last_season", "no"): "it was not cut last season",
-}
-# Where the fact follows from what a person writes under another name.
-FACT_ASKED = {"repot": "last_repot or the age"}
 _PARTS = {
     "opening": "from the day the window opens",
     "early": "early in the window, once most weather years have it open",
@@ -92,8 +62,9 @@ def other_words(other: OtherWork) -> str:
 
 
 def _differs(reason: FactDiffers) -> str:
-    said = f"{FACT_WORDS[reason.fact]} is {reason.value}; only for {' or '.join(reason.wanted)}"
-    return FACT_SAID.get((reason.fact, reason.value), said)
+    fact = FACTS[reason.fact]
+    said = f"{fact.words} is {reason.value}; only for {' or '.join(reason.wanted)}"
+    return dict(fact.said).get(reason.value, said)
 
 
 def _forbid(reason: FactsForbid) -> str:
@@ -103,7 +74,7 @@ def _forbid(reason: FactsForbid) -> str:
 def _met(fact: str, value: str | tuple[str, ...]) -> str:
     if isinstance(value, tuple):
         return f"{' or '.join(value)} was noted"
-    return FACT_SAID.get((fact, value), f"{FACT_WORDS[fact]} is {value}")
+    return dict(FACTS[fact].said).get(value, f"{FACTS[fact].words} is {value}")
 
 
 def _rarely(reason: ComesRarely) -> str:
@@ -128,7 +99,7 @@ _AWAY = "everyone is away for the whole window"
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     FactDiffers: _differs,
     SignNotNoted: lambda why: f"only where {' or '.join(why.signs)} was noted",
-    FactNotTold: lambda why: f"{FACT_ASKED.get(why.fact, FACT_WORDS[why.fact])} is not told",
+    FactNotTold: lambda why: f"{FACTS[why.fact].as_told or FACTS[why.fact].words} is not told",
     FactsForbid: _forbid,
     NotWith: lambda why: f"not with {why.other.work}, {other_words(why.other)}",
     BlockedBy: lambda why: f"blocked by {why.work}: {why.title}",

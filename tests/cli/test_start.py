@@ -85,3 +85,41 @@ def test_benches_that_differ_only_in_capitals_are_a_mistake(tmp_path: Path) -> N
     path.write_text(text, encoding="utf-8")
     _, _, problems = read_collection(tmp_path / "new")
     assert [problem.what for problem in problems] == ["benches 'open' and 'Open' differ only in capitals"]
+
+
+def test_inside_a_collection_its_name_may_be_left_out(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    monkeypatch.chdir(tmp_path / "new")
+    assert CliRunner().invoke(main, ["check"]).exit_code == 0
+    monkeypatch.chdir(tmp_path)
+    outside = CliRunner().invoke(main, ["plan"])
+    assert outside.exit_code == 2 and "no collection.yaml in this folder" in outside.output
+
+
+def test_answers_stand_in_the_collection_and_the_rest_of_it_as_before(tmp_path: Path) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    path = tmp_path / "new" / "collection.yaml"
+    before = path.read_text(encoding="utf-8")
+    typed = "strong, yes\nstrong all\nno all\nestablished all\n"
+    done = CliRunner().invoke(main, ["answer", str(tmp_path / "new")], input=typed)
+    assert done.exit_code == 0, done.output
+    assert "works wait for it" in done.output and "answers written" in done.output
+    collection, _, problems = read_collection(tmp_path / "new")
+    assert problems == [] and collection is not None
+    assert {tree.condition for tree in collection.trees} == {"strong"}
+    assert "'strong, yes' is not understood; allowed: strong, weak" in done.output
+    after = path.read_text(encoding="utf-8")
+    assert [line for line in after.splitlines() if "{id:" not in line] == [
+        line for line in before.splitlines() if "{id:" not in line
+    ]
+
+
+def test_an_answer_that_would_break_the_file_writes_nothing(tmp_path: Path) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    path = tmp_path / "new" / "collection.yaml"
+    path.write_text(path.read_text(encoding="utf-8").replace("bench: open", "bench: opne"), encoding="utf-8")
+    before = path.read_bytes()
+    done = CliRunner().invoke(main, ["answer", str(tmp_path / "new")], input="established all\n")
+    assert done.exit_code == 2 and path.read_bytes() == before

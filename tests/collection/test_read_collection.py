@@ -213,6 +213,8 @@ def test_a_tree_that_lacks_what_is_needed(tmp_path: Path) -> None:
         ("37.75", "'37,75'", "1: site.latitude is '37,75', not a number; write 37.75"),
         ("latitude: 37.75, ", "", "1: site.latitude is missing; needed: -90 to 90"),
         ("Asia/Seoul", "Asia/Soul", "1: site.timezone 'Asia/Soul' is unknown; did you mean Asia/Seoul?"),
+        ("Asia/Seoul", "Europe/Ghent",
+         "1: site.timezone 'Europe/Ghent' is unknown; did you mean Europe/Brussels?"),
         ("Asia/Seoul", "../etc/passwd", "1: site.timezone '../etc/passwd' is unknown; "
          "allowed: an IANA time zone such as Europe/Brussels"),
         ("Asia/Seoul", "", "1: site.timezone is empty; allowed: an IANA time zone such as Europe/Brussels"),

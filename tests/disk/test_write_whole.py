@@ -13,7 +13,7 @@ import pytest
 
 from care_planner.disk.read_bytes import leads_out, read_bytes
 from care_planner.disk.write_lock import Busy, held
-from care_planner.disk.write_whole import HALF_WRITTEN, Move, sweep, write_new, write_stages, write_whole
+from care_planner.disk.write_whole import HALF_WRITTEN, FileMove, sweep, write_new, write_stages, write_whole
 
 PROJECT = Path(__file__).parents[2]
 
@@ -35,7 +35,7 @@ def test_a_planted_link_is_replaced_and_what_it_leads_to_is_untouched(tmp_path: 
         secret.write_bytes(held_there)
         path.unlink(missing_ok=True)
         path.symlink_to(secret)
-        write_stages([[Move(path, b"new", at=0.0)]])
+        write_stages([[FileMove(path, b"new", at=0.0)]])
         assert secret.read_bytes() == held_there and secret.stat().st_mtime > 1_000
         assert not path.is_symlink() and path.read_bytes() == b"new" and path.stat().st_mtime == 0
 
@@ -43,7 +43,10 @@ def test_a_planted_link_is_replaced_and_what_it_leads_to_is_untouched(tmp_path: 
 def test_a_file_written_twice_in_one_go_ends_as_the_last_says(tmp_path: Path) -> None:
     path = tmp_path / "state"
     path.write_bytes(b"settled")
-    assert write_stages([[Move(path, b"ahead")], [Move(path, b"settled")], [Move(path, b"settled")]]) == 2
+    assert (
+        write_stages([[FileMove(path, b"ahead")], [FileMove(path, b"settled")], [FileMove(path, b"settled")]])
+        == 2
+    )
     assert path.read_bytes() == b"settled"
 
 
@@ -59,7 +62,7 @@ def test_where_the_disk_is_full_nothing_changes(tmp_path: Path, monkeypatch: pyt
 
     monkeypatch.setattr(os, "fsync", full)
     with pytest.raises(OSError, match="full"):
-        write_stages([[Move(tmp_path / "gone", None)], [Move(tmp_path / one, b"x") for one in "ab"]])
+        write_stages([[FileMove(tmp_path / "gone", None)], [FileMove(tmp_path / one, b"x") for one in "ab"]])
     assert [(one.name, one.read_bytes()) for one in tmp_path.iterdir()] == [("gone", b"old")]
 
 

@@ -20,7 +20,7 @@ from care_planner.journal.lines import cut_off, entry_line, may_grow
 from care_planner.journal.model import JournalFile, SawNotYet, SawOpen, WrittenEntry
 from care_planner.journal.read_journal import read_journal, read_whole_journal
 from care_planner.journal.write_note import append_note, new_id, set_torn_aside
-from care_planner.typed_yaml.read_yaml import parse_yaml, validate
+from care_planner.typed_yaml.read_yaml import LARGEST_BYTES, parse_yaml, validate
 
 PROJECT = Path(__file__).parents[2]
 LINE = "- {id: n-aaaaaaaa, date: 2027-05-23, tree: sats-01, saw: first-flower}\n"
@@ -176,6 +176,42 @@ def test_a_copy_from_a_sync_conflict_counts_once(folder: Path) -> None:
     put(folder, LINE + OTHER[:30], "notes-2027.sync-conflict.yaml")
     assert [entry.id for entry in read_journal(folder)[0]] == ["n-aaaaaaaa", "n-bbbbbbbb"]
     assert read_journal(folder)[1] == []
+
+
+def test_notes_of_one_day_are_told_apart_by_their_hash() -> None:
+    """Equal hashes would be compared one with another: 4,000 notes took 45 s."""
+    many = [
+        *(WrittenEntry(date=TODAY, tree=("sats-01", "sats-02"), note=f"seen {n}") for n in range(2_000)),
+        *(WrittenEntry(date=TODAY, tree="sats-01", did=f"work-{n}") for n in range(500)),
+        *(WrittenEntry(date=TODAY, tree="sats-01", saw=f"stage-{n}") for n in range(500)),
+        *(WrittenEntry(date=TODAY, tree="sats-01", flowers={"striped": 1 + n}) for n in range(500)),
+        *(WrittenEntry(date=TODAY, takes_back=f"n-{n}") for n in range(500)),
+    ]
+    assert len({hash(entry) for entry in many}) == len(many)
+
+
+def test_a_full_file_is_followed_by_a_new_one_that_can_be_read_back(
+    folder: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(module, "FILE_OCTETS", 2 * len(LINE))
+    names = [append_note(folder, LINE.replace("aaaaaaaa", f"aaaaaaa{n}"), 2027, TODAY)[0] for n in range(5)]
+    assert names == [f"journal/notes-2027{tail}.yaml" for tail in ("", "", "-2", "-2", "-3")]
+    assert module.FILE_OCTETS < LARGEST_BYTES and len(read_journal(folder)[0]) == 5
+
+
+def test_a_journal_file_that_leads_out_is_refused_without_a_word_of_what_it_holds(
+    folder: Path, tmp_path: Path
+) -> None:
+    (tmp_path / "secret").write_text("hush: {a: 1\n")
+    (folder / "journal").mkdir(exist_ok=True)
+    link = folder / "journal" / "notes-2027.yaml"
+    link.symlink_to(tmp_path / "secret")
+    _, problems = read_journal(folder)
+    assert [str(one) for one in problems] == [
+        "journal/notes-2027.yaml: a link that leads out of the journal; put the file itself here"
+    ]
+    assert noted(folder, "sats-01", "first-flower")[0].endswith("in journal/notes-2027-2.yaml)")
+    assert (tmp_path / "secret").read_text() == "hush: {a: 1\n"
 
 
 # The disk refuses

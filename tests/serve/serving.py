@@ -15,14 +15,14 @@ from flask import Flask
 from flask.testing import FlaskClient
 from werkzeug.test import TestResponse
 
-from care_planner.note.take import note
+from care_planner.note.take import take
 from care_planner.serve.app import Service, create_app
 from care_planner.serve.notebook import Notebook
 from care_planner.serve.planner import Planner
 from care_planner.serve.share_links import share_add
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
-TRIES = 300
+TRIES = 900
 NOW = datetime(2027, 5, 29, 1, 0, tzinfo=UTC)
 LINK = re.compile(r"/g/([^/]+)/")
 SAME_ORIGIN = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
@@ -69,7 +69,7 @@ class Served:
         data = {"form": self.token(link + "/"), **fields}
         page = self.client.post(link + "/notes", data=data, headers=SAME_ORIGIN, follow_redirects=True)
         for _ in range(TRIES):
-            again = re.search(r'class="waiting">[^<]*<a class="button" href="([^"]+)"', page.text)
+            again = re.search(r'class="waiting"[^>]*>[^<]*<a class="button" href="([^"]+)"', page.text)
             if again is None:
                 return page
             time.sleep(0.2)
@@ -88,11 +88,11 @@ def serving(place: Path, folder: Path | None = None) -> Iterator[Served]:
     ticks = iter(range(10**9))
     planner = Planner(folder, clock, lambda: float(next(ticks)), look_every_s=0.05)
     # Every look at these ticks is a minute later, so that no test waits for its allowance.
-    notebook = Notebook(folder, planner, note, lambda: 60.0 * next(ticks))
+    notebook = Notebook(folder, planner, take, lambda: 60.0 * next(ticks))
     app = create_app(Service(folder, clock, planner, notebook, slow_answer_s=0.0))
     planner.start()
     try:
-        assert planner.wait(planner.ask(), 60.0)
+        assert planner.wait(planner.ask(), 300.0)
         assert planner.view.plan is not None, planner.view.faults
         yield Served(folder, app, planner, app.test_client())
     finally:

@@ -10,7 +10,7 @@ from serving import copy_of_the_example
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.problems import ProblemsFound
-from care_planner.serve.forms import form_token, is_same_origin, read_form_token
+from care_planner.serve.forms import ASKED_DAYS, form_token, is_same_origin, read_form_token
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.share_links import share_add, share_list, share_renew, share_revoke
 from care_planner.serve.shares import digest_of, find_share
@@ -88,8 +88,11 @@ def test_a_broken_file_of_links_is_never_taken_for_an_empty_one(folder: Path) ->
 def test_a_form_is_ours_fresh_and_of_this_link() -> None:
     token = form_token("secret", 1000, "n" * 20)
     assert read_form_token("secret", token, 1000) == "n" * 20
-    assert read_form_token("secret", token, 1002) == "n" * 20
-    assert read_form_token("secret", token, 1003) is None
+    assert read_form_token("secret", token, 1001) == "n" * 20
+    assert read_form_token("secret", token, 1002) is None
+    assert read_form_token("secret", token, 1400, ASKED_DAYS) == "n" * 20
+    assert read_form_token("secret", token, 1401, ASKED_DAYS) is None
+    assert read_form_token("other", token, 1000, ASKED_DAYS) is None
     assert read_form_token("other", token, 1000) is None
     assert read_form_token("secret", token.replace("1000", "1001", 1), 1001) is None
     assert read_form_token("secret", token + "0", 1000) is None

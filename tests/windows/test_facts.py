@@ -3,10 +3,11 @@
 from typing import Any
 
 import pytest
+from small_world import PLAIN, pack_text, resolved, rule, rulebook
 
 from care_planner.rulebook.condition import FACTS, Condition
 from care_planner.windows.facts import YES, only, unless
-from care_planner.words.fates import FACT_WORDS as WORDS
+from care_planner.windows.reason import FactNotTold
 from care_planner.words.fates import why_not
 
 HAVE: dict[str, str | frozenset[str]] = {
@@ -70,8 +71,16 @@ def test_unless(facts: dict[str, Any], answer: str, reason: str) -> None:
     assert (verdict.answer, why_not(verdict.reason)) == (answer, reason)
 
 
-def test_every_fact_has_words() -> None:
-    assert set(WORDS) == set(FACTS) == set(Condition.model_fields)
+def test_one_table_of_facts() -> None:
+    assert set(FACTS) == set(Condition.model_fields)
+    for name, fact in FACTS.items():
+        assert fact.words and why_not(FactNotTold(name)).endswith(" is not told")
+
+
+def test_a_tree_has_a_value_for_every_fact() -> None:
+    body = "opens: {month_day: '05-01'}\ncloses: {month_day: '05-20'}\n"
+    years = resolved(rulebook(pack_text(PLAIN, rule("prune", body))))
+    assert set(years.all_facts(0)) == set(FACTS)
 
 
 def test_nothing_asked_is_yes() -> None:

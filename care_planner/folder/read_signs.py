@@ -4,6 +4,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
+from care_planner.calendar.names import PLAN_NAME, STATE_NAME
 from care_planner.collection.read_collection import COLLECTION_FILE
 from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.journal.read_journal import JOURNAL_FOLDER
@@ -34,6 +35,14 @@ def read_watched(folder: Path, weather: Sequence[str]) -> Watched:
 def read_store_signs(folder: Path) -> Signs:
     """Signs of fetched weather. It is not watched: planning itself fetches, and would set itself off."""
     return _signs(_files(folder / WEATHER_STORE))
+
+
+def read_signs_of_all(folder: Path, out: Path) -> Signs:
+    """Signs of everything a plan in `out` is made of: equal ones mean that nothing came in between."""
+    beside = [path for path in _files(folder) if path.is_file()]
+    parts = [_files(folder / part) for part in (JOURNAL_FOLDER, "rules", WEATHER_STORE)]
+    written = [out / PLAN_NAME, out / STATE_NAME]
+    return _signs([*beside, *(path for part in parts for path in part), *written])
 
 
 def journal_octets(folder: Path) -> int:

@@ -10,7 +10,7 @@ MOST_SHOWN = 8
 
 
 @dataclass(frozen=True, slots=True)
-class Place:
+class Town:
     """One place: degrees (north and east positive), metres above sea level, IANA time zone, inhabitants."""
 
     name: str
@@ -45,12 +45,12 @@ def wanted(text: str) -> tuple[str, str]:
     return folded(name), where.strip().upper()
 
 
-def in_country(places: Iterable[Place], where: str) -> list[Place]:
+def in_country(places: Iterable[Town], where: str) -> list[Town]:
     """The places in a country ("BE") or a part of one ("US-NY"); all of them where `where` is empty."""
     return [p for p in places if not where or where in (p.country, f"{p.country}-{p.division}")]
 
 
-def meant(places: Iterable[Place]) -> tuple[Place | None, list[Place]]:
+def meant(places: Iterable[Town]) -> tuple[Town | None, list[Town]]:
     """The place that is meant, or None and the candidates, largest first.
 
     One place is meant where no other has the name, or where it outshines all others by inhabitants.

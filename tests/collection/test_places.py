@@ -2,12 +2,12 @@
 
 import pytest
 
-from care_planner.gazetteer.place import Place, folded, meant
-from care_planner.gazetteer.read_places import read_places, read_zones_of
+from care_planner.collection.gazetteer.read_places import read_places, read_zones_of
+from care_planner.collection.gazetteer.town import Town, folded, meant
 
 
-def place(name: str, country: str, inhabitants: int) -> Place:
-    return Place(name, country, "", 0.0, 0.0, None, "UTC", inhabitants)
+def place(name: str, country: str, inhabitants: int) -> Town:
+    return Town(name, country, "", 0.0, 0.0, None, "UTC", inhabitants)
 
 
 @pytest.mark.parametrize(

@@ -5,12 +5,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from care_planner.collection.gazetteer.town import folded
 from care_planner.collection.tree import Tree
-from care_planner.gazetteer.place import folded
-from care_planner.lists.cells import cell_text, taxon_of
-from care_planner.lists.headings import keys_of
-from care_planner.lists.read_sheet import Sheet
-from care_planner.lists.text import WRITTEN_AS_YAML
+from care_planner.folder.lists.cells import cell_text, taxon_of
+from care_planner.folder.lists.headings import keys_of
+from care_planner.folder.lists.read_sheet import Sheet
+from care_planner.folder.lists.text import WRITTEN_AS_YAML
 from care_planner.problems import Problem
 from care_planner.typed_yaml.located import Located, Place, parse_yaml
 from care_planner.typed_yaml.validate import validate

@@ -2,9 +2,9 @@
 
 from typing import Any
 
+from care_planner.folder.lists.read_sheet import Sheet
+from care_planner.folder.lists.text import WRITTEN_AS_YAML
 from care_planner.journal.model import JournalFile, WrittenEntry
-from care_planner.lists.read_sheet import Sheet
-from care_planner.lists.text import WRITTEN_AS_YAML
 from care_planner.problems import Problem, did_you_mean
 from care_planner.typed_yaml.located import Located, Place, parse_yaml
 from care_planner.typed_yaml.validate import validate

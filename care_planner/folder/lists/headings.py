@@ -2,8 +2,8 @@
 
 from collections.abc import Sequence
 
-from care_planner.gazetteer.place import folded
-from care_planner.problems import Problem, did_you_mean
+from care_planner.collection.gazetteer.town import folded
+from care_planner.problems import Problem, nearest
 
 # By key: what people write above such a column, folded. The key itself, with _ as a blank, is always known.
 HEADINGS: dict[str, tuple[str, ...]] = {
@@ -62,7 +62,7 @@ def keys_of(headings: Sequence[str], shown: str) -> tuple[list[str | None], list
             problems.append(Problem(shown, 1, what, "rename one of them"))
     if "taxon" not in keys:
         known = ("taxon", *HEADINGS["taxon"])
-        near = next((h for h in headings if did_you_mean(folded(h), known).startswith("did you mean")), None)
+        near = next((h for h in headings if nearest(folded(h), known) is not None), None)
         what = "no column says of what kind a tree is" + (f" ({near!r}?)" if near else "")
         problems.append(Problem(shown, 1, what, "a heading such as taxon, species or kind"))
     return keys, problems

@@ -3,7 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 
-from care_planner.gazetteer.place import folded
+from care_planner.collection.gazetteer.town import folded
 
 _NUMBER_WITH_UNIT = re.compile(
     r"([+-]?\d+(?:[.,]\d+)?)\s*(?:l|cm|c|°c|degc|litres?|liters?|years?|y)?", re.IGNORECASE

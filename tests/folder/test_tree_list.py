@@ -5,9 +5,9 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from care_planner.lists.cells import taxon_of
-from care_planner.lists.read_sheet import read_sheet
-from care_planner.lists.trees import tree_list
+from care_planner.folder.lists.cells import taxon_of
+from care_planner.folder.lists.read_sheet import read_sheet
+from care_planner.folder.lists.trees import tree_list
 
 TAXA = {
     "satsuki-azalea": ("Satsuki azalea", "Rhododendron indicum"),

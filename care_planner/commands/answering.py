@@ -1,0 +1,100 @@
+"""answer: asks, tree by tree, for the facts that decide most works, and writes them into the collection."""
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from care_planner.commands.tools import here_argument, now, read, told
+
+if TYPE_CHECKING:
+    from care_planner.folder.lists.questions import Question
+    from care_planner.folder.read_folder import Inputs
+
+FOR_ALL = " all"
+
+
+@click.command()
+@here_argument
+def answer(folder: Path) -> None:
+    """Ask for the facts that decide most works, tree by tree.
+
+    Enter leaves a question open; "strong all" answers for all trees that are left. The answers go into
+    collection.yaml, whose comments and order stay as they are.
+    """
+    with told():
+        written, asked, stopped = 0, set[tuple[str, str]](), False
+        while not stopped:
+            # An answer can lead to the next question: a rule asks for one fact after the other.
+            open_questions = [q for q in _questions(read(folder)) if {(q.fact, t) for t in q.trees} - asked]
+            if not open_questions:
+                break
+            facts, stopped = _answers(open_questions, asked)
+            asked |= {(question.fact, tree) for question in open_questions for tree in question.trees}
+            written += _written(folder, facts)
+        if not asked:
+            click.echo("No fact is missing that a work waits for.")
+            return
+        answers = "1 answer" if written == 1 else f"{written} answers"
+        click.echo(f"{answers} written to {folder / 'collection.yaml'}")
+
+
+def _answers(
+    open_questions: "list[Question]", asked: set[tuple[str, str]]
+) -> tuple[dict[str, dict[str, Any]], bool]:
+    """The answers by tree, and whether the person stopped; what was asked before is not asked again."""
+    facts: dict[str, dict[str, Any]] = {}
+    try:
+        for question in open_questions:
+            trees = [tree for tree in question.trees if (question.fact, tree) not in asked]
+            for tree, value in _ask(question, trees):
+                facts.setdefault(tree, {})[question.fact] = value
+    except (click.Abort, EOFError):
+        click.echo()
+        return facts, True
+    return facts, False
+
+
+def _written(folder: Path, facts: dict[str, dict[str, Any]]) -> int:
+    from care_planner.folder.write_facts import write_facts
+
+    return write_facts(folder, facts)
+
+
+def _questions(inputs: "Inputs") -> "list[Question]":
+    from care_planner.folder.lists.questions import questions
+    from care_planner.plan import make_plan
+    from care_planner.tasks.notices import facts_needed
+
+    today = now(inputs).date().toordinal()
+    plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today)
+    return questions(facts_needed(plan.fates))
+
+
+def _ask(question: "Question", trees: list[str]) -> Iterator[tuple[str, Any]]:
+    from care_planner.folder.lists.questions import QUESTIONS, answered
+
+    words, allowed = QUESTIONS[question.fact]
+    works = "1 work waits" if question.works == 1 else f"{question.works} works wait"
+    click.echo(f"\n{words}? {works} for it.")
+    for_all: Any = None
+    for tree in trees:
+        while for_all is None:
+            told_words = click.prompt(f"  {tree}", default="", show_default=False).strip()
+            if not told_words:
+                break
+            value = answered(question.fact, told_words.removesuffix(FOR_ALL))
+            if value is None:
+                click.echo(f"  {told_words!r} is not understood; {_allowed(allowed)}")
+                continue
+            if told_words.endswith(FOR_ALL):
+                for_all = value
+            yield tree, value
+            break
+        else:
+            yield tree, for_all
+
+
+def _allowed(words: tuple[str, ...]) -> str:
+    return f"allowed: {', '.join(words)}" if words else "allowed: a date such as 2025-03-20"

@@ -1,0 +1,56 @@
+"""What a sheet is made of: plain blocks in their order. The template knows no more than these."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Literal
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """A part of a sheet.
+
+    `head`: a heading in `text`; `text`: a paragraph; `list`: `rows` of one cell each; `ticks`: `rows` of
+    four cells, each with a box to tick before it; `table`: `rows` of cells, the first row its heads;
+    `picture`: an SVG in `text` with its words in `words`; `lines`: `rows` of one cell each, with a line to
+    write on; `break`: a new page. `strong` marks what must not be overlooked.
+    """
+
+    kind: Literal["head", "text", "list", "ticks", "table", "picture", "lines", "break"]
+    text: str = ""
+    words: str = ""
+    rows: tuple[tuple[str, ...], ...] = ()
+    strong: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A document: `name` is its file's name without an ending."""
+
+    name: str
+    title: str
+    under: str
+    blocks: tuple[Block, ...]
+
+
+def head(text: str) -> Block:
+    """A heading."""
+    return Block("head", text)
+
+
+def text(words: str, strong: bool = False) -> Block:
+    """A paragraph."""
+    return Block("text", words, strong=strong)
+
+
+def listed(rows: Sequence[str], strong: bool = False) -> Block:
+    """A list."""
+    return Block("list", rows=tuple((row,) for row in rows), strong=strong)
+
+
+def as_data(sheet: Sheet) -> dict[str, Any]:
+    """The sheet as plain data for the template."""
+    blocks = [
+        {"kind": b.kind, "text": b.text, "words": b.words, "rows": b.rows, "strong": b.strong}
+        for b in sheet.blocks
+    ]
+    return {"title": sheet.title, "under": sheet.under, "blocks": blocks}

@@ -1,0 +1,1 @@
+"""A tree's year as a picture: geometry that page and paper draw alike."""

@@ -1,0 +1,68 @@
+"""What pages look up again and again, found once for each state and kept while it is the newest."""
+
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from care_planner.journal.model import Entry
+from care_planner.pictures.draw_svg import row_picture
+from care_planner.pictures.tree_year import Picture, tree_picture
+from care_planner.serve.planner import View
+from care_planner.spans import Span, is_south, season_start
+from care_planner.tasks.model import Task
+from care_planner.tasks.stage_rows import StageRow
+
+STATES_KEPT = 2
+PICTURES_KEPT = 4_000
+
+
+@dataclass(frozen=True, eq=False)
+class Index:
+    """Tasks, stages and entries of each tree."""
+
+    tasks: Mapping[str, Sequence[Task]]
+    stages: Mapping[str, Sequence[StageRow]]
+    entries: Mapping[str, Sequence[Entry]]
+
+
+@lru_cache(maxsize=STATES_KEPT)
+def index_of(view: View) -> Index:
+    """The index of a state that has a plan."""
+    assert view.inputs is not None and view.plan is not None
+    tasks: defaultdict[str, list[Task]] = defaultdict(list)
+    stages: defaultdict[str, list[StageRow]] = defaultdict(list)
+    entries: defaultdict[str, list[Entry]] = defaultdict(list)
+    for task in view.plan.tasks:
+        tasks[task.tree].append(task)
+    for row in view.plan.stages:
+        stages[row.tree].append(row)
+    for entry in view.inputs.entries:
+        entries[entry.tree].append(entry)
+    return Index(tasks, stages, entries)
+
+
+@lru_cache(maxsize=PICTURES_KEPT)
+def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()) -> Picture:
+    """A tree's season as the state knows it, with the entries `added` since."""
+    assert view.inputs is not None
+    index, collection = index_of(view), view.inputs.collection
+    taxon = next(one.taxon for one in collection.trees if one.id == tree)
+    south = is_south(collection.site.latitude)
+    return tree_picture(
+        tree,
+        Span(season_start(season, south), season_start(season + 1, south)),
+        season,
+        today,
+        index.stages.get(tree, ()),
+        index.tasks.get(tree, ()),
+        [*index.entries.get(tree, ()), *added],
+        view.inputs.rulebook.taxa[taxon],
+        south,
+    )
+
+
+@lru_cache(maxsize=PICTURES_KEPT)
+def line_of(view: View, tree: str, season: int, today: int) -> str:
+    """The same as one line among others, drawn."""
+    return row_picture(picture_of(view, tree, season, today))
