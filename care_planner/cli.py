@@ -2,11 +2,7 @@
 
 import click
 
-<<<<<<< HEAD
-from care_planner.commands import looking, nights, planning, starting, watering, web
-=======
-from care_planner.commands import answering, looking, paper, planning, starting, web
->>>>>>> main
+from care_planner.commands import answering, looking, nights, paper, planning, starting, watering, web
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -26,12 +22,8 @@ for _command in (
         looking.colours,
         looking.cuttings,
     ),
-<<<<<<< HEAD
     *(nights.tonight, nights.replay, watering.water),
-    *(web.share, web.serve, web.publish),
-=======
     *(paper.sheets, web.share, web.serve, web.publish),
->>>>>>> main
 ):
     main.add_command(_command)
 

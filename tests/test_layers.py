@@ -22,10 +22,8 @@ LAYERS = (
     ("words",),
     ("calendar", "pictures"),
     ("plan",),
-<<<<<<< HEAD
     ("watch", "water"),
     ("replay",),
-=======
     ("colours", "tools"),
     ("folder",),
     ("note",),
@@ -33,7 +31,6 @@ LAYERS = (
     ("serve",),
     ("commands",),
     ("cli",),
->>>>>>> main
 )
 RANK = {name: rank for rank, row in enumerate(LAYERS) for name in row}
 

@@ -50,25 +50,6 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         from care_planner.show.record import record_lines
 
         target = out or folder / "calendar"
-<<<<<<< HEAD
-        previous, messages = read_previous(target)
-        messages += inputs.messages
-        made = make_plan(
-            *(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous),
-            outlook=inputs.outlook,
-        )
-        made = with_colours(made, inputs)
-        if out is not None or today is None:
-            from care_planner.folder.write_plan import write_plan
-            from care_planner.journal.write_note import set_torn_aside
-
-            messages += set_torn_aside(folder, now(inputs).date())
-            messages += write_plan(folder, target, inputs.collection, made, now(inputs))
-            messages.append(f"written to {target}")
-        for line in record_lines(inputs, day.toordinal()):
-            click.echo(line)
-        for line in plan_lines(made, inputs.collection.site.name, everything):
-=======
 
         def made(previous: "PreviousPlan", told: list[str]) -> "_Made":
             inputs = read(folder, today)
@@ -77,7 +58,9 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             if doubt is not None:
                 raise CannotWrite(f"nothing was planned: {doubt}")
             plan = make_plan(
-                inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
+                *(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal()),
+                previous,
+                outlook=inputs.outlook,
             )
             return inputs, previous, with_colours(plan, inputs), [*told, *inputs.messages]
 
@@ -91,8 +74,9 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             inputs, previous, plan, messages = write_fresh_plan(folder, target, made, written)
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
+        for line in record_lines(inputs, (today or now(inputs).date()).toordinal()):
+            click.echo(line)
         for line in plan_lines(plan, inputs.collection.site.name, everything):
->>>>>>> main
             click.echo(line)
         for line in change_lines(previous, plan, inputs.rulebook):
             click.echo(line)

@@ -8,24 +8,16 @@ from pathlib import Path
 
 from pydantic import TypeAdapter, ValidationError
 
-<<<<<<< HEAD
-from care_planner.climate.outlook import Outlook
-=======
 from care_planner.calendar.faults import CannotWrite
-from care_planner.climate.fetch_meteostat import fetch_station
-from care_planner.climate.monthly import monthly_record
->>>>>>> main
+from care_planner.climate.outlook import Outlook
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import read_collection
 from care_planner.collection.site import FileName
 from care_planner.colours.gather import gather
-<<<<<<< HEAD
-from care_planner.folder.fetch_weather import fetch_weather
-=======
 from care_planner.folder.clock_doubts import clock_fault
->>>>>>> main
+from care_planner.folder.fetch_weather import fetch_weather
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
@@ -78,21 +70,20 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     return Inputs(collection, entries, record, rulebook, told)
 
 
-<<<<<<< HEAD
 def read_other_record(path: Path) -> WeatherRecord:
     """A weather CSV from anywhere. Raises ProblemsFound with all its mistakes."""
     record, problems = read_weather_file(path, path.name)
     if record is None:
         raise ProblemsFound(problems)
     return record
-=======
+
+
 def _believed(today: date) -> date:
     """The clock's day. Raises CannotWrite where it cannot be: all notes would be of the future."""
     fault = clock_fault(today)
     if fault is not None:
         raise CannotWrite(f"nothing was read: {fault}")
     return today
->>>>>>> main
 
 
 def _strangers(entries: list[Entry], collection: Collection) -> list[str]:

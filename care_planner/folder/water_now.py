@@ -4,11 +4,11 @@ import numpy as np
 
 from care_planner.folder.read_folder import Inputs
 from care_planner.plan import Basis
-from care_planner.show.water import rainwater_need
 from care_planner.watch.resolved import resolved_trees
 from care_planner.watch.standing import standings
 from care_planner.water.air import SiteAir
 from care_planner.water.barrel_years import BarrelYears, barrel_years
+from care_planner.water.lime import rainwater_need
 from care_planner.water.need import Need, needs
 
 _FREEZING_MEAN_C = 0.0
@@ -36,7 +36,7 @@ def barrel_now(inputs: Inputs, air: SiteAir, found: list[Need]) -> tuple[BarrelY
     lived = barrel_years(
         inputs.record.first_day,
         rain.tolist(),
-        rainwater_need(inputs, air, area),
+        rainwater_need(inputs.collection.water, air.et0_mm, area),
         litres=barrel.litres,
         roof_m2=barrel.roof_m2,
         runoff=barrel.runoff,

@@ -24,13 +24,10 @@ from care_planner.years.previous import PreviousPlan
 LOOK_EVERY_S = 2.0
 # A fault that no file shows (a full disk, a network that is down) may have passed by then.
 TRY_AGAIN_AFTER_S = 600.0
-<<<<<<< HEAD
 # A service is asked only when its last answer has expired; this is how often that is looked at.
 FORECAST_EVERY_S = 1200.0
-=======
 # One of the machine (no free handle, no memory, a folder that is away) may be over in a moment.
 TRY_SOON_AFTER_S = 10.0
->>>>>>> main
 CHANGES_KEPT = 50
 
 log = logging.getLogger(__name__)
@@ -130,33 +127,17 @@ class Planner:
 
     def _plan(self, number: int) -> None:
         self._signs = self._look()  # before reading: what changes meanwhile is then seen as a change
-<<<<<<< HEAD
-        view = self._tried(number)
-        self._try_again_at = self._next_try(view)
-=======
         view, again_after_s = self._tried(number)
         self._show(view, again_after_s)
 
     def _show(self, view: View, again_after_s: float | None) -> None:
         self._try_again_at = None if again_after_s is None else self._ticks() + again_after_s
->>>>>>> main
         with self._changed:
             self.view = view
             self._changed.notify_all()
 
-<<<<<<< HEAD
-    def _next_try(self, view: View) -> float | None:
-        """Soon after a fault; now and then where a forecast may have come; else when something changes."""
-        if view.faults:
-            return self._ticks() + TRY_AGAIN_AFTER_S
-        forecast = view.inputs is not None and view.inputs.collection.forecast is not None
-        return self._ticks() + FORECAST_EVERY_S if forecast else None
-
-    def _tried(self, number: int) -> View:
-=======
     def _tried(self, number: int) -> tuple[View, float | None]:
         """The new view, and after how many seconds to try again though no file changed; None: not at all."""
->>>>>>> main
         before = self.view
         try:
             made = self._refresh()
@@ -174,7 +155,8 @@ class Planner:
         self._changes.append(Changed(number, made.previous, made.plan))
         for message in made.messages:
             log.info("%s", message)
-        return View(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes)), None
+        view = View(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes))
+        return view, FORECAST_EVERY_S if made.reading.inputs.collection.forecast is not None else None
 
     def _refresh(self) -> Refreshed:
         last = self._last.reading if self._last is not None else None

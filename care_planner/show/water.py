@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 from care_planner.collection.water import Tap, WaterFacts
-from care_planner.folder.read_folder import Inputs
 from care_planner.show.plan import wrapped
 from care_planner.water.air import SiteAir
 from care_planner.water.barrel_years import BarrelYears
+from care_planner.water.lime import tap_alkalinity
 from care_planner.water.need import Need
-from care_planner.water.rainwater import ALKALINITY_UNITS, Blend, blend, mixed
+from care_planner.water.rainwater import Blend, blend, mixed
 from care_planner.words.days import MONTHS, WEEKDAYS, weekday_words
 
 _LOW_MM, _HIGH_MM = 2.0, 4.5
@@ -63,7 +63,11 @@ def blend_lines(water: WaterFacts) -> Iterator[str]:
             "with sodium in place of lime. Take water from before the softener, or rain."
         )
         return
-    alkalinity, guess = _alkalinity(tap)
+    alkalinity = tap_alkalinity(tap)
+    told = tap.alkalinity is not None
+    guess = (
+        "" if told else " (a guess from total hardness, usually too high: ask the water firm for alkalinity)"
+    )
     found = blend(alkalinity, water.rain_alkalinity, water.target)
     waters = f"tap {alkalinity:.0f}, rain {water.rain_alkalinity:g}, wanted {water.target:g} mg/L CaCO3"
     yield from wrapped(f"Lime: {waters}{guess}. {_blend_words(found, tap)}")
@@ -82,14 +86,6 @@ def _blend_words(found: Blend, tap: Tap) -> str:
     if tap.ec is not None:
         words += f" EC {mixed(tap.ec, 0.03, found.tap_share):.2f} dS/m."
     return words
-
-
-def _alkalinity(tap: Tap) -> tuple[float, str]:
-    if tap.alkalinity is not None:
-        return tap.alkalinity * ALKALINITY_UNITS[tap.unit], ""
-    assert tap.hardness_dh is not None
-    guess = " (a guess from total hardness, usually too high: ask the water firm for alkalinity)"
-    return tap.hardness_dh * ALKALINITY_UNITS["dh"], guess
 
 
 def moment_words(today: int, days: float) -> str:
@@ -150,12 +146,3 @@ def _assumed(need: Need) -> str:
 def _word(et0_mm: float) -> str:
     level = "little" if et0_mm < _LOW_MM else "much" if et0_mm > _HIGH_MM else "a middling amount"
     return f"{level}, about {et0_mm:.1f} mm"
-
-
-def rainwater_need(inputs: Inputs, air: SiteAir, area_m2: float) -> list[float]:
-    """Litres of rainwater that all pots use on each day of the record, less the tap's part."""
-    water = inputs.collection.water
-    share = 1.0
-    if water.tap is not None and not water.tap.softened:
-        share -= blend(_alkalinity(water.tap)[0], water.rain_alkalinity, water.target).tap_share
-    return [float(et0) * area_m2 * share for et0 in air.et0_mm]
