@@ -1,11 +1,13 @@
 """tonight, replay: the forecast of the next nights, and how its alarms would have done."""
 
-from datetime import date
+from datetime import date, datetime, time
 from pathlib import Path
 
 import click
 
 from care_planner.commands.tools import folder_argument, now, read, today_option, told
+
+_ALARM_HOUR = 16
 
 
 @click.command()
@@ -34,6 +36,7 @@ def tonight(folder: Path, today: date | None) -> None:
             messages += said
         else:
             found = look_ahead(inputs, inputs.outlook, today.toordinal(), {}, previous)
+            at = datetime.combine(today, time(_ALARM_HOUR), at.tzinfo)
         assert found is not None
         for line in tonight_lines(found, inputs.collection.site.name, at):
             click.echo(line)

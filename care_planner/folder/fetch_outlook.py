@@ -7,7 +7,7 @@ from zoneinfo import ZoneInfo
 
 from care_planner.climate.fetch_forecast import Question, fetch_forecast
 from care_planner.climate.forecast_file import parse_file
-from care_planner.climate.outlook import Outlook, make_outlook
+from care_planner.climate.outlook import KeptDay, Outlook, make_outlook
 from care_planner.climate.read_forecast import Asked, read_asked, read_kept
 from care_planner.climate.read_weather import read_text
 from care_planner.climate.record import WeatherRecord
@@ -34,10 +34,18 @@ def fetch_outlook(
     store, real = folder / WEATHER_STORE, now.astimezone(zone).date().toordinal()
     messages = _refresh(folder, collection, choice, now) if today in (None, real) else []
     asked = read_asked(store)
-    issued = asked.issued_at if asked.service == choice.service else None
     day = real if today is None else today
     kept = read_kept(store) if asked.service == choice.service else []
+    issued = asked.issued_at if kept else None
+    if issued is not None:
+        issued = issued.astimezone(zone) if day >= real else _newest(kept, day, zone)
     return make_outlook(kept, record, day, choice.service, issued), messages
+
+
+def _newest(kept: list[KeptDay], day: int, zone: ZoneInfo) -> datetime | None:
+    """When the newest issue that was there on a day was made; of kept ones only the day is known."""
+    days = [row.issued_on for row in kept if row.issued_on <= day]
+    return datetime.fromordinal(max(days)).replace(hour=12, tzinfo=zone) if days else None
 
 
 def with_forecast(folder: Path, inputs: Inputs, now: datetime, today: int | None = None) -> Inputs:

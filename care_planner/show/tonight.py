@@ -46,7 +46,8 @@ def _quiet(tonight: Tonight, day: int) -> str:
     name = night_words(day, tonight.today)
     expected = tonight.outlook.of(day + 1)
     if expected is None or expected.tmin_c != expected.tmin_c:
-        since = no_forecast_since(tonight.outlook).lower()
+        since = no_forecast_since(tonight.outlook)
+        since = since[0].lower() + since[1:]
         if day > tonight.today:
             return f"{name}: {since} that reaches so far"
         return (
