@@ -22,7 +22,7 @@ for _command in (
         looking.colours,
         looking.cuttings,
     ),
-    *(nights.tonight, nights.replay, watering.water),
+    *(nights.tonight, nights.at_show, nights.replay, watering.water),
     *(paper.sheets, web.share, web.serve, web.publish),
 ):
     main.add_command(_command)

@@ -22,7 +22,7 @@ LAYERS = (
     ("words",),
     ("calendar", "pictures"),
     ("plan",),
-    ("watch", "water"),
+    ("watch", "water", "shows"),
     ("replay",),
     ("colours", "tools"),
     ("folder",),

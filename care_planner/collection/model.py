@@ -4,6 +4,7 @@ from pydantic import Field
 
 from care_planner.collection.forecast import AlarmChoice, ForecastChoice
 from care_planner.collection.people import People
+from care_planner.collection.show import ShowDate
 from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
 from care_planner.collection.water import WaterFacts
@@ -39,5 +40,6 @@ class Collection(Strict):
         default=None, description="a forecast service to ask; none where not told"
     )
     alarm: AlarmChoice = AlarmChoice()
+    show: ShowDate | None = Field(default=None, description="a show that trees are to be at in bloom")
     water: WaterFacts = Field(default=WaterFacts(), description="the tap's lime and the rain barrel")
     trees: tuple[Tree, ...]

@@ -44,6 +44,28 @@ def tonight(folder: Path, today: date | None) -> None:
             click.echo(message, err=True)
 
 
+@click.command("show")
+@folder_argument
+@today_option
+def at_show(folder: Path, today: date | None) -> None:
+    """The chance that trees are in bloom on the day of a show.
+
+    And what could move it, with what that costs. The day and the trees stand in collection.yaml (`show:`).
+    """
+    with told():
+        inputs = read(folder, today)
+        from care_planner.folder.show_now import blooms_now
+        from care_planner.show.at_show import show_lines
+
+        if inputs.collection.show is None:
+            click.echo("No show is told. In collection.yaml: show: {date: 2027-05-29, trees: [ID]}")
+            return
+        taxa = {tree.id: tree.taxon for tree in inputs.collection.trees}
+        day = (today or now(inputs).date()).toordinal()
+        for line in show_lines(blooms_now(inputs, day), taxa, inputs.rulebook):
+            click.echo(line)
+
+
 @click.command()
 @folder_argument
 @click.option("--season", type=click.IntRange(1800, 2150), required=True, help="The season to live again.")

@@ -23,6 +23,7 @@ from care_planner.journal.read_journal import read_whole_journal
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
+from care_planner.shows.forbidden import show_entries
 from care_planner.stages.noted import not_understood
 from care_planner.typed_yaml.located import Located
 
@@ -67,6 +68,7 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         raise ProblemsFound(problems)
     record, messages = fetch_weather(folder, collection.site, day)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
+    entries = [*entries, *show_entries(collection, rulebook, day.toordinal())]
     return Inputs(collection, entries, record, rulebook, told)
 
 

@@ -1,12 +1,12 @@
-"""How days made from twelve monthly means should scatter, so that their frost dates are those of daily records.
+"""How days made from monthly means should scatter, so that their frost dates are those of daily records.
 
     python tests/benchmarks/monthly_calibration.py CLIMATE=FILE [CLIMATE=FILE ...] [--every N]
 
-FILE is a weather CSV (date, tmin_c, tmax_c; may be gzipped, and may hold a column station: then each station
-is a record of its own; --every N takes each n-th). Of each record only its twelve means are used; the last and
-the first night at or under 0 and 3 degC of the generated days are held against its own (the median year).
-Searched: sd of Tmin in the warmest and the coldest month, and the correlation from day to day. Each climate in
-turn is left out of the search and then judged by what the others chose. Climates weigh alike.
+FILE is a weather CSV (date, tmin_c, tmax_c; may be gzipped, and may hold a column station: then each
+station is a record of its own; --every N takes each n-th). Of each record only its twelve means are used; the
+last and the first night at or under 0 and 3 degC of the generated days are held against its own (the median
+year). Searched: sd of Tmin in the warmest and the coldest month, and the correlation from day to day. Each
+climate in turn is left out of the search and then judged by what the others chose. Climates weigh alike.
 """
 
 import argparse
