@@ -2,7 +2,17 @@
 
 import click
 
-from care_planner.commands import answering, looking, nights, paper, planning, starting, watering, web
+from care_planner.commands import (
+    answering,
+    looking,
+    nights,
+    paper,
+    planning,
+    starting,
+    tables,
+    watering,
+    web,
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -12,7 +22,7 @@ def main() -> None:
 
 
 for _command in (
-    *(starting.start, starting.manual, answering.answer, planning.plan, planning.note),
+    *(starting.start, starting.manual, answering.answer, planning.plan, planning.note, tables.table),
     *(
         looking.check,
         looking.why,

@@ -4,7 +4,7 @@ Pure: no clock, no disk, no network; the order of trees, rules and entries chang
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import cached_property
 from typing import Any
@@ -12,15 +12,18 @@ from typing import Any
 from care_planner.climate.outlook import Outlook
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
+from care_planner.hours.lay import lay
 from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
+from care_planner.spans import monday_of
 from care_planner.tasks.fate import Fate
+from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, Week, level
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.stage_rows import StageRow
-from care_planner.years.common import share, weather_behind, weather_notices
+from care_planner.years.common import shared_by_all, weather_behind, weather_notices
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
@@ -41,6 +44,10 @@ class Plan:
     done: Sequence[Task]  # noted as done not long ago: still shown, marked so
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
     taxa: Mapping[str, str]  # by tree
+    full_weeks: Sequence[Week] = ()  # those that hold more work than hours, where people told theirs
+
+
+Alike = tuple[Profile, list[str]]
 
 
 def make_plan(
@@ -51,6 +58,7 @@ def make_plan(
     today: int,
     previous: PreviousPlan = NO_PREVIOUS,
     cache: "PlanCache | None" = None,
+    how: Lay = lay,
     outlook: Outlook | None = None,
 ) -> Plan:
     """Plan every tree from `today` to the end of the season after the current one.
@@ -58,11 +66,12 @@ def make_plan(
     Every taxon of the collection must be in the rulebook. Entries dated after `today` are left out.
     An `outlook` is the forecast of the next days, laid over every weather year.
     Days of the `previous` plan stand unless there is a reason against them. A `cache` given again makes
-    planning anew after a few notes cheap; the plan is the same as without it.
+    planning anew after a few notes cheap; the plan is the same as without it. Where people told their hours
+    works are laid into them, `how` says by which method.
     """
     basis = (cache or PlanCache()).basis(collection, record, rulebook, today, outlook)
     shared = basis.with_empty_board()
-    weather = weather_behind(record, basis.years, outlook)
+    weather = weather_behind(record, basis.weather_years, outlook)
     noted = noted_trees(collection, entries, shared)
     learnt = basis.learn(noted)
     tasks: list[Task] = []
@@ -71,25 +80,65 @@ def make_plan(
     fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
     taxa: dict[str, str] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
-    for profile, trees in twins(noted, today, previous, learnt):
-        result = cache.result(profile, shared.board) if cache is not None else None
-        if result is None:
-            result = tree_result(resolve_profile(profile, rulebook, shared), weather)
-            if cache is not None:
-                cache.keep(profile, result, shared.board)
-        _put_on_board(result.drafts, shared.board, len(trees))
+
+    def resolved(
+        profiles: Iterable[Alike], shared: Shared
+    ) -> Iterator[tuple[Profile, list[str], TreeResult]]:
+        for profile, trees in profiles:
+            result = cache.result(profile, shared.board) if cache is not None else None
+            if result is None:
+                result = tree_result(resolve_profile(profile, rulebook, shared), weather)
+                if cache is not None:
+                    cache.keep(profile, result, shared.board)
+            _put_on_board(result.drafts, shared.board, len(trees))
+            yield profile, trees, result
+
+    found = list(resolved(twins(noted, today, previous, learnt), shared))
+    levelled = NOT_LEVELLED
+    if collection.people.told_hours:
+        levelled = _levelled(found, collection, shared, how)
+        found = list(resolved(_as_laid(found, levelled), basis.with_empty_board()))
+    for profile, trees, result in found:
         for tree in trees:
-            tasks += result.tasks_of(tree)
+            tasks += _marked(result.tasks_of(tree), levelled.left.get(tree))
             done += [replace(task, tree=tree) for task in result.done]
             rows += [replace(row, tree=tree) for row in result.stages]
             fates[tree], taxa[tree] = result.fates, profile.facts.taxon
             for notice in result.notices:
                 told[notice].add(tree)
     notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]
-    notices += [Notice(what) for what in weather_notices(record, basis.years)]
+    notices += [Notice(what) for what in weather_notices(record, basis.weather_years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
-    return Plan(today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa)
+    return Plan(
+        today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa, levelled.weeks
+    )
+
+
+def _levelled(
+    found: Sequence[tuple[Profile, list[str], TreeResult]], collection: Collection, shared: Shared, how: Lay
+) -> Levelled:
+    people = collection.people
+    groups = [(trees, result.rooms, result.drafts) for _, trees, result in found]
+    walks = {people.walk_day(day) for day in range(monday_of(shared.today), shared.until + 1, 7)}
+    span = range(shared.today, shared.until + 1)
+    return level(groups, people.minutes, walks.__contains__, span, how)
+
+
+def _as_laid(found: Sequence[tuple[Profile, list[str], TreeResult]], levelled: Levelled) -> Iterator[Alike]:
+    """Trees planned alike, apart where their works were laid on different days."""
+    for profile, trees, _ in found:
+        apart: defaultdict[tuple[tuple[str, int], ...], list[str]] = defaultdict(list)
+        for tree in trees:
+            apart[levelled.laid.get(tree, ())].append(tree)
+        yield from ((profile._replace(laid=laid), same) for laid, same in apart.items())
+
+
+def _marked(tasks: Sequence[Task], left: frozenset[str] | None) -> Sequence[Task]:
+    """Tasks, those that found no time marked so."""
+    if not left:
+        return tasks
+    return [replace(task, left=True) if task.part in left else task for task in tasks]
 
 
 class Basis:
@@ -105,7 +154,7 @@ class Basis:
     ) -> None:
         self.collection, self.record, self.rulebook, self.today = collection, record, rulebook, today
         self.outlook = outlook
-        self.shared, self.years = share(collection, record, today, outlook)
+        self.shared, self.weather_years = shared_by_all(collection, record, today, outlook)
         self._lessons = KeptLessons()
 
     def is_of(
@@ -180,7 +229,7 @@ class PlanCache:
 
 
 def _key(profile: Profile) -> tuple[Any, ...]:
-    return profile.facts, profile.entries, profile.belief
+    return profile.facts, profile.entries, profile.belief, profile.laid
 
 
 def _put_on_board(found: Sequence[Task], board: Board, trees: int) -> None:

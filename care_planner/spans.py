@@ -58,3 +58,8 @@ def month_day(season: int, month: int, day: int, south: bool) -> int:
     else:
         north = date(season, month, day)
     return north.toordinal() + (HALF_YEAR_DAYS if south else 0)
+
+
+def monday_of(day: int) -> int:
+    """The Monday (ordinal) of a day's week."""
+    return day - date.fromordinal(day).weekday()

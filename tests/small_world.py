@@ -101,7 +101,7 @@ _RULE = """\
 """
 
 
-def rule(id: str, body: str, kind: str = "health", title: str = "") -> str:
+def rule(id: str, body: str, kind: str = "cuttings", title: str = "") -> str:
     """A rule of a pack; `body` holds what it says of itself, a key a line."""
     lines = "\n    ".join(body.strip().splitlines())
     return _RULE.format(id=id, title=title or id.replace("-", " ").capitalize(), kind=kind, body=lines)

@@ -11,7 +11,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # Each room imports only from those in rows before its own; rooms of one row never import one another.
 # A file directly in the package is a room of its own.
 LAYERS = (
-    ("problems", "spans", "disk"),
+    ("problems", "spans", "disk", "hours"),
     ("typed_yaml",),
     ("collection", "journal", "climate", "rulebook"),
     ("stages",),

@@ -46,6 +46,7 @@ _SHAPES = {
         "LAST-MODIFIED": _STAMP,
         "STATUS": "CONFIRMED|TENTATIVE|CANCELLED",
         "TRANSP": "TRANSPARENT",
+        "URL": r"https?://[!-~]+",
     },
     "VALARM": {"ACTION": "DISPLAY", "DESCRIPTION": _TEXT, "TRIGGER": "-" + _SPAN},
     "VTIMEZONE": {"TZID": _TEXT},
@@ -58,13 +59,15 @@ _INSIDE = {
     "VALARM": "VEVENT",
     "STANDARD": "VTIMEZONE",
 }
+_OPTIONAL = {"URL"}
 _ALARM_SEEN = "BEGIN:VALARM"
 
 
 def _usual(component: str, kept: tuple[str, ...] = (), inside: str = "") -> str:
     """A component whose lines stand in the order above, as one pattern; `kept` properties are its groups."""
     lines = (
-        f"{re.escape(name)}:{'(' if name in kept else '(?:'}{shape})\r\n"
+        f"(?:{re.escape(name)}:{'(' if name in kept else '(?:'}{shape})\r\n)"
+        f"{'?' if name in _OPTIONAL else ''}"
         for name, shape in _SHAPES[component].items()
     )
     return f"BEGIN:{component}\r\n{''.join(lines)}{inside}END:{component}\r\n"
@@ -192,7 +195,7 @@ class _Content:
             self.faults.add("components that cross")
             return
         _, held = self._open.pop()
-        for name in _SHAPES.get(component, {}).keys() - held.keys():
+        for name in _SHAPES.get(component, {}).keys() - held.keys() - _OPTIONAL:
             self.faults.add(f"{component} without {name}")
         if component == "VEVENT":
             self._end_event(*(held.get(name, "") for name in _KEPT))

@@ -2,32 +2,26 @@
 
 from dataclasses import dataclass
 
-from care_planner.tasks.model import Window
+from care_planner.words.line import Line
 
 
 @dataclass(frozen=True, slots=True)
 class Event:
     """One all-day event, every text in it already clean (see `text.one_line`).
 
-    `day` and the days of `window` are proleptic ordinals; `chance` is in whole per cent, because that is
-    what is shown and so what a change is measured by; `minutes` of work for all of `trees` together.
-    `alarm_hours` is how long before the day begins one alarm sounds; None is no alarm.
+    `day` and the days in `lines` are proleptic ordinals. `alarm_minutes` is how long before the day begins
+    one alarm sounds, with `alarm` as its text; None is no alarm. `url` is empty where no link is known.
     """
 
     uid: str
     day: int
     title: str
-    window: Window
-    chance: int
-    firm: bool
-    minutes: int
+    lines: tuple[Line, ...]
     categories: tuple[str, ...]
-    trees: tuple[str, ...]
-    cautions: tuple[str, ...]
-    why: tuple[str, ...]
-    what: str = ""
-    moved: str = ""
-    alarm_hours: int | None = None
+    firm: bool = True
+    alarm_minutes: int | None = None
+    alarm: str = ""
+    url: str = ""
 
 
 @dataclass(frozen=True, slots=True)

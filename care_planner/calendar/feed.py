@@ -69,10 +69,13 @@ def render_event(stamped: Stamped) -> bytes:
         f"STATUS:{'CONFIRMED' if event.firm else 'TENTATIVE'}",
         "TRANSP:TRANSPARENT",
     ]
-    if event.alarm_hours is not None:
+    if event.url:
+        lines.append(f"URL:{event.url}")
+    if event.alarm_minutes is not None:
         # Negative only: at least one server takes the absolute value of a positive one.
-        before = duration_value(-timedelta(hours=event.alarm_hours))
-        lines += ["BEGIN:VALARM", "ACTION:DISPLAY", f"DESCRIPTION:{title}", f"TRIGGER:{before}", "END:VALARM"]
+        before = duration_value(-timedelta(minutes=event.alarm_minutes))
+        text = f"DESCRIPTION:{escape(event.alarm)}"
+        lines += ["BEGIN:VALARM", "ACTION:DISPLAY", text, f"TRIGGER:{before}", "END:VALARM"]
     lines.append("END:VEVENT")
     return _joined(lines)
 
@@ -88,8 +91,8 @@ def render(heading: Heading, events: Iterable[Stamped]) -> bytes:
 
 
 def in_order(events: Iterable[Stamped]) -> list[Stamped]:
-    """Events by day, then title, then UID: the same whatever order they come in."""
-    return sorted(events, key=lambda stamped: (stamped.event.day, stamped.event.title, stamped.event.uid))
+    """Events by day, and within a day as they came: the dearer and sooner closing first."""
+    return sorted(events, key=lambda stamped: stamped.event.day)
 
 
 def _joined(lines: Iterable[str]) -> bytes:

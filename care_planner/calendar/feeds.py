@@ -1,20 +1,22 @@
-"""All feeds of a collection, from tasks to checked bytes, on one page."""
+"""All feeds of a collection, from its agenda to checked bytes, on one page."""
 
-from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from collections import defaultdict
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
-from uuid import UUID
 
 from care_planner.calendar.check_bytes import check_bytes
-from care_planner.calendar.event import Stamped
+from care_planner.calendar.event import Event, Stamped
+from care_planner.calendar.events import Maker, all_events, tree_events, walk_events, work_events
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feed import Heading
-from care_planner.calendar.identity import uid
 from care_planner.calendar.limits import fit
-from care_planner.calendar.names import ROUNDS_NAME, tree_feed_name
+from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_feed_name
 from care_planner.calendar.revisions import Published, publish
-from care_planner.calendar.rounds import round_events, tree_events
+from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task
+
+WalkDay = Callable[[int], int | None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,46 +28,64 @@ class Feeds:
     messages: tuple[str, ...]
 
 
-def task_uids(collection_identity: UUID, tasks: Iterable[Task]) -> dict[str, str]:
-    """The UID of every task, by its key."""
-    return {task.key: uid(collection_identity, task.key) for task in tasks}
-
-
 def make_feeds(
     trees: Iterable[str],
     tasks: Sequence[Task],
-    uids: Mapping[str, str],
+    walk_day: WalkDay,
+    make: Maker,
     site: str,
-    alarm_hours: int | None,
     published: Published,
     now: datetime,
 ) -> Feeds:
-    """Every feed of a collection: one a tree, an empty one where nothing is planned, and one of rounds.
+    """Every feed of a collection: all, works, walks, and one a tree; an empty one where nothing is planned.
 
     Pure: the same tasks, state and `now` give the same bytes, and tasks that are not noticeably new give
     the published bytes whatever `now` is. Raises CannotWrite when bytes fail their check, which is a fault
     of this program and not of the plan.
     """
-    details = tree_events(tasks, uids, alarm_hours)
-    publication = publish(
-        {tree: details.get(tree, []) for tree in sorted({*trees, *details})},
-        round_events(tasks, uids, alarm_hours),
-        published,
-        now,
-    )
-    contents: dict[str, tuple[Heading, list[Stamped]]] = {
-        tree_feed_name(tree): (Heading(tree, f"Work on {tree}, {site}"), events)
-        for tree, events in publication.trees.items()
+    whole = agenda(tasks, walk_day)
+    own: defaultdict[str, list[Task]] = defaultdict(list)
+    for task in tasks:
+        if task.way != "walk":  # a tree's own feed has no walks
+            own[task.tree].append(replace(task, left=False) if task.left else task)
+    headings = {
+        ALL_NAME: Heading(f"Tree care, {site}", f"Works, walks and watches, {site}"),
+        WORKS_NAME: Heading(f"Tree works, {site}", f"Works alone, {site}"),
+        WALKS_NAME: Heading(f"Bench walks, {site}", f"The weekly bench walk, {site}"),
     }
-    heading = Heading(f"Tree care, {site}", f"Rounds of work on all trees, {site}")
-    contents[ROUNDS_NAME] = heading, publication.rounds
+    events = {ALL_NAME: all_events(whole, make), WORKS_NAME: work_events(whole, make)}
+    events[WALKS_NAME] = walk_events(whole, make)
+    for tree in sorted({*trees, *own}):
+        name = tree_feed_name(tree)
+        headings[name] = Heading(tree, f"Work on {tree}, {site}")
+        events[name] = tree_events(agenda(own[tree], walk_day), make)
+    return stamped_feeds(headings, events, published, now)
+
+
+def part_events(tasks: Iterable[Task], walk_day: WalkDay, make: Maker) -> list[Event]:
+    """The events of a part of the plan, such as one bench: its works, its walks, its watches."""
+    return all_events(agenda(tasks, walk_day), make)
+
+
+def stamped_feeds(
+    headings: Mapping[str, Heading],
+    events: Mapping[str, Iterable[Event]],
+    published: Published,
+    now: datetime,
+) -> Feeds:
+    """Feeds by name with their revisions, as checked bytes. Raises CannotWrite when bytes fail."""
+    publication = publish(events, published, now)
     files, messages = {}, []
-    for name, (heading, events) in sorted(contents.items()):
-        fitted = fit(heading, events)
-        faults = check_bytes(fitted.data)
-        if faults:
-            raise CannotWrite(f"{name} failed its check and nothing was written: {'; '.join(faults)}")
-        files[name] = fitted.data
-        if fitted.message:
-            messages.append(f"{name}: {fitted.message}")
+    for name, stamped in sorted(publication.feeds.items()):
+        files[name], message = _bytes(name, headings[name], stamped)
+        if message:
+            messages.append(f"{name}: {message}")
     return Feeds(files, publication.published, tuple(messages))
+
+
+def _bytes(name: str, heading: Heading, stamped: Iterable[Stamped]) -> tuple[bytes, str]:
+    fitted = fit(heading, stamped)
+    faults = check_bytes(fitted.data)
+    if faults:
+        raise CannotWrite(f"{name} failed its check and nothing was written: {'; '.join(faults)}")
+    return fitted.data, fitted.message

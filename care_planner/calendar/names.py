@@ -1,6 +1,8 @@
 """Names inside a calendar folder."""
 
-ROUNDS_NAME = "all.ics"
+ALL_NAME = "all.ics"
+WORKS_NAME = "works.ics"
+WALKS_NAME = "walks.ics"
 TREES_FOLDER = "trees"
 PLAN_NAME = "plan.json"
 STATE_NAME = ".published.json"

@@ -4,7 +4,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
-from care_planner.calendar.names import ROUNDS_NAME, STATE_NAME, TREES_FOLDER
+from care_planner.calendar.names import STATE_NAME, TREES_FOLDER
 from care_planner.calendar.revisions import Published, Record
 from care_planner.calendar.state_text import TooNew, Unreadable, parse_state_text
 from care_planner.disk.read_bytes import bytes_if_there
@@ -24,7 +24,7 @@ def read_published(folder: Path) -> tuple[Published, list[Problem]]:
     data = bytes_of(path)
     if data is None:
         found = _read_back(folder)
-        if not found.trees and not found.rounds:
+        if not found.older:
             return Published(), []
         return found, [Problem(str(path), 0, "missing", "revisions were read back from the feeds beside it")]
     try:
@@ -49,15 +49,15 @@ def bytes_of(path: Path) -> bytes | None:
 
 
 def _read_back(folder: Path) -> Published:
-    feeds = sorted((folder / TREES_FOLDER).glob("*.ics"))
-    trees: dict[str, Record] = {}
-    for feed in feeds:
-        trees |= _records_in(bytes_of(feed) or b"")
-    rounds = _records_in(bytes_of(folder / ROUNDS_NAME) or b"")
-    seen = [record.sequence for record in (*trees.values(), *rounds.values())]
-    floor = max(seen) + 1 if seen else 0
+    older: dict[str, Record] = {}
+    for feed in (*sorted((folder / TREES_FOLDER).glob("*.ics")), *sorted(folder.glob("*.ics"))):
+        for uid, record in _records_in(bytes_of(feed) or b"").items():
+            before = older.get(uid)
+            higher = before is None or (record.sequence, record.stamp) > (before.sequence, before.stamp)
+            older[uid] = record if before is None or higher else before
+    floor = max((record.sequence + 1 for record in older.values()), default=0)
     # Feeds are not claimed as ours: without the list, whose they are cannot be told, so none is removed.
-    return replace(Published(), trees=trees, rounds=rounds, floor=floor, read_back=True)
+    return replace(Published(), older=older, floor=floor, read_back=True)
 
 
 def _records_in(feed: bytes) -> dict[str, Record]:

@@ -31,64 +31,59 @@ class Record:
 
 @dataclass(frozen=True, slots=True)
 class Published:
-    """What one folder's feeds hold. The same UID has a record for its tree's feed and one for its round.
+    """What one folder's feeds hold: records by feed and UID, since two feeds may show one work differently.
 
     `files` are the feeds written, relative to the folder. `floor` is the SEQUENCE new events start with:
-    0, unless the state was lost and had to be read back from the feeds (then `read_back` is true).
+    0, unless the state was lost and read back from the feeds (then `read_back` is true), or was written by
+    an older version. Of those `older` has the revisions by UID, for whichever feed asks first.
     """
 
-    trees: Mapping[str, Record] = field(default_factory=dict)
-    rounds: Mapping[str, Record] = field(default_factory=dict)
+    feeds: Mapping[str, Mapping[str, Record]] = field(default_factory=dict)
     files: tuple[str, ...] = ()
     floor: int = 0
     read_back: bool = False
+    older: Mapping[str, Record] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
 class Publication:
-    """Events with their revisions, and the state to remember once they are written."""
+    """Events with their revisions by feed, and the state to remember once they are written."""
 
-    trees: Mapping[str, list[Stamped]]
-    rounds: list[Stamped]
+    feeds: Mapping[str, list[Stamped]]
     published: Published
 
 
-def publish(
-    trees: Mapping[str, Iterable[Event]], rounds: Iterable[Event], published: Published, now: datetime
-) -> Publication:
+def publish(feeds: Mapping[str, Iterable[Event]], published: Published, now: datetime) -> Publication:
     """Give every event its revision and stamp. `now` must be aware of its zone (ValueError otherwise).
 
-    `trees` are the events of each tree's feed, `rounds` those of the feed for everything. Events that
-    are gone leave their feed; their revisions are remembered, and go on rising if they come back.
+    Events that are gone leave their feed; their revisions are remembered, and go on rising if they come back.
+    What an older version knew is forgotten once every feed has been made anew: later events start above it.
     """
     if now.tzinfo is None:
         raise ValueError("`now` needs a time zone")
     moment = now.astimezone(UTC).replace(microsecond=0)
-    details = {
-        tree: _stamp_all(events, published.trees, published.floor, moment) for tree, events in trees.items()
-    }
-    gathered = _stamp_all(rounds, published.rounds, published.floor, moment)
-    state = replace(
-        published,
-        trees=_remember([stamped for events in details.values() for stamped in events], published.trees),
-        rounds=_remember(gathered, published.rounds),
-    )
-    return Publication(details, gathered, state)
+    stamped = {name: _stamp_all(events, name, published, moment) for name, events in feeds.items()}
+    records = {name: _remember(events, published.feeds.get(name, {})) for name, events in stamped.items()}
+    for name, before in published.feeds.items():
+        if name not in records:
+            records[name] = {uid: replace(record, shown=None) for uid, record in before.items()}
+    state = replace(published, feeds=records, older={})
+    return Publication(stamped, state)
 
 
-def _stamp_all(
-    events: Iterable[Event], records: Mapping[str, Record], floor: int, moment: datetime
-) -> list[Stamped]:
+def _stamp_all(events: Iterable[Event], feed: str, published: Published, moment: datetime) -> list[Stamped]:
     fresh = moment.strftime(STAMP_FORMAT)
+    records = published.feeds.get(feed, {})
     stamped = []
     for event in events:
-        record = records.get(event.uid)
+        record = records.get(event.uid) or published.older.get(event.uid)
         if record is None:
-            stamped.append(Stamped(event, floor, fresh))
+            stamped.append(Stamped(event, published.floor, fresh))
         elif record.shown is not None and not noticed(record.shown, event):
             stamped.append(Stamped(record.shown, record.sequence, record.stamp))
         else:
-            stamped.append(Stamped(event, record.sequence + 1, max(fresh, _just_after(record.stamp))))
+            sequence = max(record.sequence + 1, published.floor)
+            stamped.append(Stamped(event, sequence, max(fresh, _just_after(record.stamp))))
     return stamped
 
 

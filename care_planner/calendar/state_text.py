@@ -1,4 +1,12 @@
-"""The published state as text and back: versioned JSON, one line an event."""
+"""The published state as text and back: versioned JSON in which every text stands once.
+
+Version 2, one line an event:
+`{"version": 2, "floor": F, "files": [...], "texts": [...], "feeds": {FEED: {UID: ROW}}}` with
+ROW = [sequence, stamp, day] for what is not shown, else [sequence, stamp, day, title, lines, categories,
+firm, alarm minutes, alarm, url]. Days are ordinals, titles and other texts are places in `texts`; a line is
+the place of its text, or [[places of its parts], [days between them]].
+Version 1 kept every text with every event; its revisions are read, its texts are not.
+"""
 
 import json
 import re
@@ -7,9 +15,9 @@ from typing import Any, TypeVar
 
 from care_planner.calendar.event import Event
 from care_planner.calendar.revisions import Published, Record
-from care_planner.tasks.model import Window
+from care_planner.words.line import Line
 
-VERSION = 1
+VERSION = 2
 
 _STAMP = re.compile(r"\d{8}T\d{6}Z")
 _encode = json.JSONEncoder(ensure_ascii=False, separators=(",", ":"), allow_nan=False).encode
@@ -24,12 +32,31 @@ class TooNew(Exception):
     """The state was written by a later version of this program."""
 
 
+class Texts:
+    """Texts with their places, in the order in which they were first asked for."""
+
+    def __init__(self) -> None:
+        self._places: dict[str, int] = {}
+
+    def place(self, text: str) -> int:
+        """The place of a text, a new one where it has none."""
+        return self._places.setdefault(text, len(self._places))
+
+    def all(self) -> list[str]:
+        """Every text, each at its place."""
+        return list(self._places)
+
+
 def write_state_text(published: Published) -> bytes:
     """The state as UTF-8 JSON, sorted: equal states give equal bytes."""
+    texts = Texts()
+    feeds = ",\n".join(
+        f"{_encode(name)}:{{\n{_rows(records, texts)}}}" for name, records in sorted(published.feeds.items())
+    )
+    held = ",\n".join(map(_encode, texts.all()))
     return (
         f'{{"version":{VERSION},"floor":{published.floor},"files":{_encode(sorted(published.files))},\n'
-        f'"trees":{{\n{_rows(published.trees)}}},\n'
-        f'"rounds":{{\n{_rows(published.rounds)}}}}}\n'
+        f'"texts":[\n{held}],\n"feeds":{{\n{feeds}}}}}\n'
     ).encode()
 
 
@@ -40,74 +67,106 @@ def parse_state_text(data: bytes) -> Published:
     """
     try:
         state = json.loads(data)
-        if _of(int, state["version"]) > VERSION:
+        version = _of(int, state["version"])
+        if version > VERSION:
             raise TooNew
+        if version == 1:
+            return _version_1(state)
+        texts = _texts(state["texts"])
         return Published(
-            trees=_records(state["trees"]),
-            rounds=_records(state["rounds"]),
+            feeds={name: _records(rows, texts) for name, rows in state["feeds"].items()},
             files=_texts(state["files"]),
             floor=_of(int, state["floor"]),
         )
-    except (ValueError, KeyError, TypeError, AttributeError, RecursionError) as fault:
+    except (ValueError, KeyError, IndexError, TypeError, AttributeError, RecursionError) as fault:
         raise Unreadable(str(fault)) from fault
 
 
-def _rows(records: Mapping[str, Record]) -> str:
-    return ",\n".join(f"{_encode(uid)}:{_encode(_row(record))}" for uid, record in sorted(records.items()))
+def _version_1(state: dict[str, Any]) -> Published:
+    """Revisions by UID; those of events that do not come back are below the floor of all new ones."""
+    older: dict[str, Record] = {}
+    for uid, row in (*state["trees"].items(), *state["rounds"].items()):
+        record = _record(uid, row[:3], ())
+        before = older.get(uid)
+        if before is None or (record.sequence, record.stamp) > (before.sequence, before.stamp):
+            older[uid] = record
+    floor = max([_of(int, state["floor"]), *(record.sequence + 1 for record in older.values())])
+    return Published(files=_texts(state["files"]), floor=floor, older=older)
 
 
-def _row(record: Record) -> list[Any]:
-    return [record.sequence, record.stamp, record.day, record.shown and _shown(record.shown)]
+def _rows(records: Mapping[str, Record], texts: Texts) -> str:
+    return ",\n".join(
+        f"{_encode(uid)}:{_encode(_row(record, texts))}" for uid, record in sorted(records.items())
+    )
 
 
-def _shown(event: Event) -> dict[str, Any]:
-    """What an event shows; its UID and day stand in the record itself."""
-    window = event.window
-    return {
-        "title": event.title,
-        "window": [window.opens, window.likely, window.closes],
-        "chance": event.chance,
-        "firm": event.firm,
-        "minutes": event.minutes,
-        "categories": event.categories,
-        "trees": event.trees,
-        "cautions": event.cautions,
-        "why": event.why,
-        "what": event.what,
-        "moved": event.moved,
-        "alarm_hours": event.alarm_hours,
-    }
+def _row(record: Record, texts: Texts) -> list[Any]:
+    row: list[Any] = [record.sequence, record.stamp, record.day]
+    shown = record.shown
+    if shown is None:
+        return row
+    categories = [texts.place(name) for name in shown.categories]
+    row += [texts.place(shown.title), [_line(one, texts) for one in shown.lines], categories, int(shown.firm)]
+    return [*row, shown.alarm_minutes, texts.place(shown.alarm), texts.place(shown.url)]
 
 
-def _records(rows: dict[str, list[Any]]) -> dict[str, Record]:
-    return {uid: _record(uid, *row) for uid, row in rows.items()}
+def _line(one: Line, texts: Texts) -> Any:
+    if not one.days:
+        return texts.place(one.parts[0])
+    return [[texts.place(part) for part in one.parts], list(one.days)]
 
 
-def _record(uid: str, sequence: int, stamp: str, day: int, shown: dict[str, Any] | None) -> Record:
+def _records(rows: dict[str, list[Any]], texts: tuple[str, ...]) -> dict[str, Record]:
+    return {uid: _record(uid, row, texts) for uid, row in rows.items()}
+
+
+def _record(uid: str, row: list[Any], texts: tuple[str, ...]) -> Record:
+    sequence, stamp, day, *shown = row
     if not _STAMP.fullmatch(stamp):
         raise ValueError("a stamp that is none")
-    event = None if shown is None else _event(uid, _of(int, day), shown)
+    event = _event(uid, _of(int, day), texts, *shown) if shown else None
     return Record(_of(int, sequence), stamp, _of(int, day), event)
 
 
-def _event(uid: str, day: int, shown: dict[str, Any]) -> Event:
-    opens, likely, closes = map(_number_or_none, shown["window"])
+def _event(
+    uid: str,
+    day: int,
+    texts: tuple[str, ...],
+    title: int,
+    lines: list[Any],
+    categories: list[int],
+    firm: int,
+    alarm_minutes: int | None,
+    alarm: int,
+    url: int,
+) -> Event:
     return Event(
         uid=uid,
         day=day,
-        title=_of(str, shown["title"]),
-        window=Window(opens, likely, closes),
-        chance=_of(int, shown["chance"]),
-        firm=_of(bool, shown["firm"]),
-        minutes=_of(int, shown["minutes"]),
-        categories=_texts(shown["categories"]),
-        trees=_texts(shown["trees"]),
-        cautions=_texts(shown["cautions"]),
-        why=_texts(shown["why"]),
-        what=_of(str, shown["what"]),
-        moved=_of(str, shown["moved"]),
-        alarm_hours=_number_or_none(shown["alarm_hours"]),
+        title=_at(title, texts),
+        lines=tuple(_line_back(one, texts) for one in lines),
+        categories=tuple(_at(place, texts) for place in categories),
+        firm=bool(_of(int, firm)),
+        alarm_minutes=None if alarm_minutes is None else _of(int, alarm_minutes),
+        alarm=_at(alarm, texts),
+        url=_at(url, texts),
     )
+
+
+def _line_back(one: Any, texts: tuple[str, ...]) -> Line:
+    if isinstance(one, int):
+        return Line((_at(one, texts),))
+    parts, days = one
+    made = Line(tuple(_at(place, texts) for place in parts), tuple(_of(int, day) for day in days))
+    if len(made.parts) != len(made.days) + 1:
+        raise ValueError("a line whose days and parts do not fit")
+    return made
+
+
+def _at(place: int, texts: tuple[str, ...]) -> str:
+    if _of(int, place) < 0:
+        raise ValueError("a place that is none")
+    return texts[place]
 
 
 def _of(kind: type[_T], value: object) -> _T:
@@ -118,7 +177,3 @@ def _of(kind: type[_T], value: object) -> _T:
 
 def _texts(values: list[str]) -> tuple[str, ...]:
     return tuple(_of(str, value) for value in values)
-
-
-def _number_or_none(value: object) -> int | None:
-    return None if value is None else _of(int, value)

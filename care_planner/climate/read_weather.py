@@ -8,10 +8,11 @@ from pathlib import Path
 from care_planner.climate.record import WeatherRecord, daily_record
 from care_planner.climate.weather_checks import order_problems, unit_problem, value_problems
 from care_planner.climate.weather_table import FAHRENHEIT, WeatherTable, parse_table
+from care_planner.disk.read_bytes import read_bytes
 from care_planner.problems import Problem
 
 MOST_PROBLEMS = 20
-MOST_BYTES = 100_000_000
+MOST_BYTES = 12_000_000  # every day since 1750 with all columns is some 8 MB
 _GZIP_MAGIC = b"\x1f\x8b"
 
 
@@ -49,8 +50,7 @@ def _record(table: WeatherTable, source: str) -> WeatherRecord:
 def read_text(path: Path, file: str) -> tuple[str | None, list[Problem]]:
     """The text of a CSV or gzipped CSV (told by its first bytes), or what is wrong with the file."""
     try:
-        with path.open("rb") as stream:
-            raw = stream.read(MOST_BYTES + 1)
+        raw = read_bytes(path, MOST_BYTES)
         if raw.startswith(_GZIP_MAGIC):
             with gzip.GzipFile(fileobj=io.BytesIO(raw)) as unzipped:
                 raw = unzipped.read(MOST_BYTES + 1)
@@ -59,7 +59,8 @@ def read_text(path: Path, file: str) -> tuple[str | None, list[Problem]]:
     except OSError as error:
         return None, [Problem(file, 0, f"cannot be read ({error.strerror or error})", "a CSV or CSV.gz file")]
     if len(raw) > MOST_BYTES:
-        return None, [Problem(file, 0, "is too large for a weather record", f"at most {MOST_BYTES} bytes")]
+        allowed = f"allowed: at most {MOST_BYTES // 1_000_000} MB"
+        return None, [Problem(file, 0, "is too large for a weather record", allowed)]
     try:
         return raw.decode("utf-8-sig"), []
     except UnicodeDecodeError as error:

@@ -1,6 +1,9 @@
 """The collection as a whole: site, benches, people, risk, trees."""
 
-from pydantic import Field
+import re
+from typing import Annotated, Literal
+
+from pydantic import AfterValidator, BeforeValidator, Field
 
 from care_planner.collection.forecast import AlarmChoice, ForecastChoice
 from care_planner.collection.people import People
@@ -8,7 +11,21 @@ from care_planner.collection.show import ShowDate
 from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
 from care_planner.collection.water import WaterFacts
-from care_planner.typed_yaml.models import Number, Share, Strict
+from care_planner.typed_yaml.models import Number, Share, Strict, Text, unfit
+
+_LINK = re.compile(r"https?://[!-~]{1,500}")
+
+
+def _whole_minutes(hours: float) -> float:
+    if abs(hours * 60 - round(hours * 60)) > 1e-6 or round(hours * 60) < 1:
+        raise unfit("which is no whole number of minutes", "allowed: hours such as 15 or 0.5")
+    return hours
+
+
+def _link(value: object) -> object:
+    if isinstance(value, str) and not _LINK.fullmatch(value):
+        raise unfit("which is no address", "allowed: an address such as https://trees.example/")
+    return value
 
 
 class Risk(Strict):
@@ -20,12 +37,21 @@ class Risk(Strict):
 class CalendarWishes(Strict):
     """What the calendar does beyond showing the work."""
 
-    alarm_hours_before: Number | None = Field(
+    alarm_hours_before: Annotated[Number, Field(gt=0, le=720), AfterValidator(_whole_minutes)] | None = Field(
         default=None,
-        gt=0,
-        le=720,
-        description="one alarm this many hours before the day begins; none where not told",
+        description="an alarm so many hours before a day with works, in whole minutes; none where not told",
     )
+    alarms: Literal["a-day", "each"] = Field(
+        default="a-day", description="one alarm a day with all its works, or one for each work"
+    )
+    link: Annotated[Text, BeforeValidator(_link)] | None = Field(
+        default=None, description="the address of the page where work is noted, put into each entry"
+    )
+
+    @property
+    def alarm_minutes(self) -> int | None:
+        """Minutes from the alarm to the beginning of the day."""
+        return None if self.alarm_hours_before is None else round(self.alarm_hours_before * 60)
 
 
 class Collection(Strict):

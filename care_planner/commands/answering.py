@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from care_planner.commands.tools import here_argument, now, read, told
+from care_planner.commands.tools import echo, here_argument, now, read, told
 
 if TYPE_CHECKING:
     from care_planner.folder.lists.questions import Question
@@ -34,10 +34,10 @@ def answer(folder: Path) -> None:
             asked |= {(question.fact, tree) for question in open_questions for tree in question.trees}
             written += _written(folder, facts)
         if not asked:
-            click.echo("No fact is missing that a work waits for.")
+            echo("No fact is missing that a work waits for.")
             return
         answers = "1 answer" if written == 1 else f"{written} answers"
-        click.echo(f"{answers} written to {folder / 'collection.yaml'}")
+        echo(f"{answers} written to {folder / 'collection.yaml'}")
 
 
 def _answers(
@@ -51,7 +51,7 @@ def _answers(
             for tree, value in _ask(question, trees):
                 facts.setdefault(tree, {})[question.fact] = value
     except (click.Abort, EOFError):
-        click.echo()
+        echo()
         return facts, True
     return facts, False
 
@@ -77,7 +77,7 @@ def _ask(question: "Question", trees: list[str]) -> Iterator[tuple[str, Any]]:
 
     words, allowed = QUESTIONS[question.fact]
     works = "1 work waits" if question.works == 1 else f"{question.works} works wait"
-    click.echo(f"\n{words}? {works} for it.")
+    echo(f"\n{words}? {works} for it.")
     for_all: Any = None
     for tree in trees:
         while for_all is None:
@@ -86,7 +86,7 @@ def _ask(question: "Question", trees: list[str]) -> Iterator[tuple[str, Any]]:
                 break
             value = answered(question.fact, told_words.removesuffix(FOR_ALL))
             if value is None:
-                click.echo(f"  {told_words!r} is not understood; {_allowed(allowed)}")
+                echo(f"  {told_words!r} is not understood; {_allowed(allowed)}")
                 continue
             if told_words.endswith(FOR_ALL):
                 for_all = value

@@ -8,6 +8,7 @@ import click
 
 from care_planner.commands.tools import (
     WRONG_INPUT,
+    echo,
     folder_argument,
     here_argument,
     now,
@@ -30,10 +31,10 @@ def check(folder: Path) -> None:
             click.echo(line)
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
         for line in wrapped(f"{folder}: no mistakes in {held}"):
-            click.echo(line)
+            echo(line)
         for message in (*(f"weather: {note}" for note in inputs.record.notes), *inputs.messages):
             for line in wrapped(message):
-                click.echo(line)
+                echo(line)
 
 
 @click.command()
@@ -54,7 +55,7 @@ def why(folder: Path, tree: str, task: str, today: date | None) -> None:
         day = today or now(inputs).date()
         previous, _ = read_previous(folder / "calendar")
         for line in why_lines(inputs, tree, task, day.toordinal(), previous):
-            click.echo(line)
+            echo(line)
 
 
 @click.command()
@@ -72,7 +73,7 @@ def learned(folder: Path, tree: str | None, today: date | None) -> None:
         from care_planner.show.learned import learned_lines
 
         for line in learned_lines(inputs, tree, (today or now(inputs).date()).toordinal()):
-            click.echo(line)
+            echo(line)
 
 
 @click.command()
@@ -87,7 +88,7 @@ def frost(folder: Path) -> None:
         from care_planner.show.frost import frost_lines
 
         for line in frost_lines(inputs):
-            click.echo(line)
+            echo(line)
 
 
 @click.command()
@@ -110,7 +111,7 @@ def rules(folder: Path | None) -> None:
             raise ProblemsFound(problems)
         failed = False
         for line, bad in rule_lines(rulebook):
-            click.echo(line)
+            echo(line)
             failed = failed or bad
         if failed:
             sys.exit(WRONG_INPUT)
@@ -127,7 +128,7 @@ def colours(folder: Path, tree: str | None, today: date | None) -> None:
         from care_planner.show.colours import colour_lines
 
         for line in colour_lines(inputs, tree, (today or now(inputs).date()).toordinal()):
-            click.echo(line)
+            echo(line)
 
 
 @click.command()
@@ -144,7 +145,7 @@ def cuttings(folder: Path, today: date | None, want: int, risk: float) -> None:
         from care_planner.show.cuttings import cutting_lines
 
         for line in cutting_lines(inputs, want, risk, (today or now(inputs).date()).toordinal()):
-            click.echo(line)
+            echo(line)
 
 
 def _count(number: int, name: str) -> str:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from care_planner.commands.tools import folder_argument, now, read, today_option, told
+from care_planner.commands.tools import echo, folder_argument, now, read, today_option, told
 
 _ALARM_HOUR = 16
 
@@ -27,7 +27,7 @@ def tonight(folder: Path, today: date | None) -> None:
 
         if inputs.outlook is None:
             for line in NOT_CHOSEN:
-                click.echo(line)
+                echo(line)
             return
         previous, _ = read_previous(folder / "calendar")
         at, messages = now(inputs), list(inputs.messages)
@@ -39,9 +39,9 @@ def tonight(folder: Path, today: date | None) -> None:
             at = datetime.combine(today, time(_ALARM_HOUR), at.tzinfo)
         assert found is not None
         for line in tonight_lines(found, inputs.collection.site.name, at):
-            click.echo(line)
+            echo(line)
         for message in messages:
-            click.echo(message, err=True)
+            echo(message, err=True)
 
 
 @click.command("show")
@@ -58,12 +58,12 @@ def at_show(folder: Path, today: date | None) -> None:
         from care_planner.show.at_show import show_lines
 
         if inputs.collection.show is None:
-            click.echo("No show is told. In collection.yaml: show: {date: 2027-05-29, trees: [ID]}")
+            echo("No show is told. In collection.yaml: show: {date: 2027-05-29, trees: [ID]}")
             return
         taxa = {tree.id: tree.taxon for tree in inputs.collection.trees}
         day = (today or now(inputs).date()).toordinal()
         for line in show_lines(blooms_now(inputs, day), taxa, inputs.rulebook):
-            click.echo(line)
+            echo(line)
 
 
 @click.command()
@@ -93,4 +93,4 @@ def replay(
         chosen = setting or inputs.collection.alarm.setting
         of = Replayed(inputs.collection, inputs.entries, lived, inputs.rulebook, chosen, seed, every)  # type: ignore[arg-type]
         for line in replay_lines(count(season_nights(of, season)), of, season):
-            click.echo(line)
+            echo(line)

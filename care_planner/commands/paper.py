@@ -9,6 +9,7 @@ import click
 from care_planner.commands.tools import (
     MACHINE_FAULT,
     Day,
+    echo,
     folder_argument,
     now,
     read,
@@ -49,6 +50,6 @@ def sheets(
         except ModuleNotFoundError as missing:
             if missing.name != "typst":
                 raise
-            click.echo("sheets needs typst: pip install '.[paper]'", err=True)
+            echo("sheets needs typst: pip install '.[paper]'", err=True)
             sys.exit(MACHINE_FAULT)
         say(lines)

@@ -8,6 +8,7 @@ import click
 
 from care_planner.commands.tools import (
     Day,
+    echo,
     folder_argument,
     here_argument,
     now,
@@ -67,7 +68,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made
             told = [*told, *set_torn_aside(folder, now(inputs).date())]
-            told += write_plan(held, folder, inputs.collection, plan, now(inputs))
+            told += write_plan(held, folder, inputs.collection, inputs.rulebook, plan, now(inputs))
             return inputs, previous, plan, [*told, f"written to {target}"]
 
         if out is not None or today is None:
@@ -75,13 +76,13 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
         for line in record_lines(inputs, (today or now(inputs).date()).toordinal()):
-            click.echo(line)
-        for line in plan_lines(plan, inputs.collection.site.name, everything):
-            click.echo(line)
-        for line in change_lines(previous, plan, inputs.rulebook):
-            click.echo(line)
+            echo(line)
+        for line in plan_lines(plan, inputs.collection, everything):
+            echo(line)
+        for line in change_lines(previous, plan, inputs.rulebook, everything):
+            echo(line)
         for message in messages:
-            click.echo(message, err=True)
+            echo(message, err=True)
 
 
 @click.command()
@@ -107,4 +108,4 @@ def note(
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
         real = today or today_at(folder)
         for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
-            click.echo(line)
+            echo(line)

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from care_planner.commands.tools import WRONG_INPUT, told
+from care_planner.commands.tools import WRONG_INPUT, echo, told
 
 if TYPE_CHECKING:
     from care_planner.collection.gazetteer.town import Town
@@ -62,7 +62,7 @@ def _listed(path: Path, taxa: "Taxa") -> "TreeList":
         listed, problems = tree_list(sheet, taxa)
         if not problems:
             if listed.left_out:
-                click.echo(f"{path.name}: columns that are not used: {', '.join(listed.left_out)}")
+                echo(f"{path.name}: columns that are not used: {', '.join(listed.left_out)}")
             return listed
     raise ProblemsFound(problems)
 
@@ -124,7 +124,7 @@ def _asked(answers: "StarterAnswers", weather: str | None, taxa: "Taxa") -> "Sta
         days = named_days(click.prompt("Which days are yours", "sat, sun"))
     answers = _with(answers, days=days)
     if weather is None:
-        click.echo("Weather: station (the nearest, fetched), rough (a mild place's), or a file's path")
+        echo("Weather: station (the nearest, fetched), rough (a mild place's), or a file's path")
         answers = _with(answers, weather=click.prompt("Which", default=STATION))
     return answers
 
@@ -132,12 +132,12 @@ def _asked(answers: "StarterAnswers", weather: str | None, taxa: "Taxa") -> "Sta
 def _ask_trees(taxa: "Taxa") -> list[dict[str, Any]]:
     from care_planner.folder.starter_answers import named_trees
 
-    click.echo(f"Kinds: {', '.join(taxa)}")
+    echo(f"Kinds: {', '.join(taxa)}")
     while True:
         trees, unclear = named_trees(click.prompt("Your trees, such as: 5 satsuki, 2 maple"), taxa)
         if trees and not unclear:
             return trees
-        click.echo(f"Not clear: {'; '.join(unclear) or 'nothing'}. One of the kinds above, please.")
+        echo(f"Not clear: {'; '.join(unclear) or 'nothing'}. One of the kinds above, please.")
 
 
 def _with(answers: "StarterAnswers", **changed: Any) -> "StarterAnswers":
@@ -161,21 +161,17 @@ def _placed(text: str, asks: bool) -> "Town | None":
     place, found = meant(read_places(text))
     if place is not None:
         others = f" (not {', '.join(other.label for other in found[1:4])})" if len(found) > 1 else ""
-        click.echo(f"{place.label}{others}: {place.latitude:g}, {place.longitude:g}, {place.timezone}")
+        echo(f"{place.label}{others}: {place.latitude:g}, {place.longitude:g}, {place.timezone}")
         return place
     shown = found[:MOST_SHOWN]
     if asks and shown:
         for number, one in enumerate(shown, start=1):
-            click.echo(f"  {number}  {one.label}  {one.timezone}, {one.inhabitants:,} inhabitants")
+            echo(f"  {number}  {one.label}  {one.timezone}, {one.inhabitants:,} inhabitants")
         return shown[click.prompt("Which one", type=click.IntRange(1, len(shown))) - 1]
     if shown:
-        click.echo(
-            f"--place {text!r} can be: {'; '.join(one.label for one in shown)}; name one of these", err=True
-        )
+        echo(f"--place {text!r} can be: {'; '.join(one.label for one in shown)}; name one of these", err=True)
     else:
-        click.echo(
-            f"--place {text!r} is not known; allowed: a town of 2,000 people or more, nearby", err=True
-        )
+        echo(f"--place {text!r} is not known; allowed: a town of 2,000 people or more, nearby", err=True)
     if asks:
         return None
     sys.exit(WRONG_INPUT)
@@ -211,10 +207,10 @@ def _write(
     problems = write_starter(folder, text, journal, source)
     if problems:
         raise ProblemsFound(problems)
-    click.echo(f"{folder}: a new collection of {len(answers.trees) or 4} trees. Next:")
+    echo(f"{folder}: a new collection of {len(answers.trees) or 4} trees. Next:")
     if answers.place is None:
-        click.echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")
-    click.echo(f"  care-planner plan {folder}")
+        echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")
+    echo(f"  care-planner plan {folder}")
 
 
 @click.command()
@@ -226,9 +222,9 @@ def manual(page: str | None) -> None:
 
     if page is None:
         for name, heading in read_contents():
-            click.echo(f"  {name:<12}{heading}")
+            echo(f"  {name:<12}{heading}")
         return
     if page not in PAGES:
-        click.echo(f"no page {page!r}; {did_you_mean(page, PAGES)}", err=True)
+        echo(f"no page {page!r}; {did_you_mean(page, PAGES)}", err=True)
         sys.exit(WRONG_INPUT)
-    click.echo(read_manual(page), nl=False)
+    echo(read_manual(page), nl=False)

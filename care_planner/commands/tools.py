@@ -40,9 +40,19 @@ class Day(click.ParamType):  # type: ignore[type-arg]
 today_option = click.option("--today", type=Day(), help="Plan as if it were this day (2027-03-01).")
 
 
+def echo(text: str = "", err: bool = False, nl: bool = True) -> None:
+    """Say a line on the terminal, whatever characters it holds and the terminal can show."""
+    from care_planner.words.harmless import harmless
+
+    stream = sys.stderr if err else sys.stdout
+    shown = harmless(text)
+    encoding = getattr(stream, "encoding", None) or "utf-8"
+    click.echo(shown.encode(encoding, "backslashreplace").decode(encoding), err=err, nl=nl)
+
+
 def say(lines: list[str]) -> None:
     for line in lines:
-        click.echo(line)
+        echo(line)
 
 
 @contextmanager
@@ -53,21 +63,25 @@ def the_serve_extra() -> Iterator[None]:
     except ModuleNotFoundError as missing:
         if (missing.name or "").startswith("care_planner"):
             raise
-        click.echo(f"serving needs {missing.name}: pip install '.[serve]'", err=True)
+        echo(f"serving needs {missing.name}: pip install '.[serve]'", err=True)
         sys.exit(MACHINE_FAULT)
 
 
 def today_at(folder: Path) -> date:
-    """Today, in the time zone of the collection."""
-    from zoneinfo import ZoneInfo
-
+    """Today, in the time zone of the collection. Raises CannotWrite where the clock cannot be right."""
+    from care_planner.calendar.faults import CannotWrite
     from care_planner.collection.read_collection import read_collection
+    from care_planner.folder.clock_doubts import clock_fault
     from care_planner.problems import ProblemsFound
 
     collection, _, problems = read_collection(folder)
     if collection is None:
         raise ProblemsFound(problems)
-    return datetime.now(ZoneInfo(collection.site.timezone)).date()
+    today = now_in(collection.site.timezone).date()
+    fault = clock_fault(today)
+    if fault is not None:
+        raise CannotWrite(f"nothing was written: {fault}")
+    return today
 
 
 def read(folder: Path, today: date | None = None) -> "Inputs":
@@ -94,6 +108,13 @@ def now_in(zone: str) -> datetime:
     return pendulum.now(zone)
 
 
+def ticks() -> float:
+    """Seconds that only rise, for spans of time."""
+    from time import monotonic
+
+    return monotonic()
+
+
 @contextmanager
 def told() -> Iterator[None]:
     """Mistakes in the input end with exit code 2, the machine's faults with 1; neither with a traceback."""
@@ -104,15 +125,15 @@ def told() -> Iterator[None]:
         yield
     except ProblemsFound as found:
         for problem in found.problems:
-            click.echo(str(problem), err=True)
+            echo(str(problem), err=True)
         sys.exit(WRONG_INPUT)
     except (CannotWrite, NoWeather) as fault:
-        click.echo(str(fault), err=True)
+        echo(str(fault), err=True)
         sys.exit(MACHINE_FAULT)
     except BrokenPipeError:  # whoever read the output has seen enough
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         sys.exit(MACHINE_FAULT)
     except OSError as fault:
         place = f"{fault.filename}: " if fault.filename else ""
-        click.echo(f"{place}{fault.strerror or fault}", err=True)
+        echo(f"{place}{fault.strerror or fault}", err=True)
         sys.exit(MACHINE_FAULT)

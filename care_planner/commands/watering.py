@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from care_planner.commands.tools import folder_argument, now, read, today_option, told
+from care_planner.commands.tools import echo, folder_argument, now, read, today_option, told
 
 
 @click.command()
@@ -24,14 +24,14 @@ def water(folder: Path, today: date | None) -> None:
         day = (today or now(inputs).date()).toordinal()
         found, air = needs_now(inputs, day)
         for line in water_lines(found, air, day, inputs.collection.site.name):
-            click.echo(line)
+            echo(line)
         barrel, why_not = barrel_now(inputs, air, found)
         if barrel is not None and inputs.collection.water.barrel is not None:
             for line in barrel_lines(barrel, inputs.collection.water.barrel.litres):
-                click.echo(line)
+                echo(line)
         if why_not:
-            click.echo(why_not)
+            echo(why_not)
         for line in blend_lines(inputs.collection.water):
-            click.echo(line)
+            echo(line)
         for message in inputs.messages:
-            click.echo(message, err=True)
+            echo(message, err=True)

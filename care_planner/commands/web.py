@@ -6,9 +6,12 @@ from typing import Literal
 import click
 
 from care_planner.commands.tools import (
+    echo,
     folder_argument,
+    now_in,
     say,
     the_serve_extra,
+    ticks,
     today_at,
     told,
 )
@@ -24,13 +27,9 @@ def serve(folder: Path, host: str, port: int) -> None:
     Only people with a secret link see anything: make one with care-planner share.
     """
     with told(), the_serve_extra():
-        import time
-
-        import pendulum
-
         from care_planner.serve.start import serve as run
 
-        run(folder, host, port, pendulum.now, time.monotonic, click.echo)
+        run(folder, host, port, now_in, ticks, echo)
 
 
 @click.command()
@@ -42,11 +41,9 @@ def publish(folder: Path, to: Path) -> None:
     For any web server or object store; HEADERS.txt beside them says how to serve them.
     """
     with told(), the_serve_extra():
-        import pendulum
-
         from care_planner.serve.write_public import publish as write
 
-        say(write(folder, to, pendulum.now))
+        say(write(folder, to, now_in))
 
 
 @click.group()
@@ -66,6 +63,8 @@ _url = click.option("--url", default="http://127.0.0.1:8437", show_default=True,
 @click.option("--bench", help="Only this bench.")
 @click.option("--taxon", help="Only this taxon.")
 @click.option("--work", help="Only this kind of work, such as pruning.")
+@click.option("--works", is_flag=True, help="Only works, no walks and watches.")
+@click.option("--walks", is_flag=True, help="Only the weekly bench walks.")
 @click.option("--may-note", is_flag=True, help="The link may also take notes.")
 @_url
 @click.pass_obj
@@ -76,6 +75,8 @@ def share_add(
     bench: str | None,
     taxon: str | None,
     work: str | None,
+    works: bool,
+    walks: bool,
     may_note: bool,
     url: str,
 ) -> None:
@@ -83,11 +84,13 @@ def share_add(
     with told(), the_serve_extra():
         from care_planner.serve.share_links import share_add as add
 
-        wanted: dict[Literal["all", "tree", "bench", "taxon", "work"], str | None] = {
+        wanted: dict[Literal["all", "tree", "bench", "taxon", "work", "works", "walks"], str | None] = {
             "tree": tree,
             "bench": bench,
             "taxon": taxon,
             "work": work,
+            "works": "" if works else None,
+            "walks": "" if walks else None,
         }
         say(add(folder, name, wanted, may_note, url, today_at(folder)))
 

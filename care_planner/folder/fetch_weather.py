@@ -1,6 +1,6 @@
 """The weather that a collection names: its files and stations, read or fetched, joined into one record."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import reduce
 from pathlib import Path
@@ -8,7 +8,6 @@ from pathlib import Path
 from care_planner.climate.fetch_meteostat import fetch_station
 from care_planner.climate.join import join_records
 from care_planner.climate.monthly import monthly_record
-from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.write_growing import take_new_rows
 from care_planner.collection.read_collection import COLLECTION_FILE
@@ -18,16 +17,19 @@ from care_planner.problems import NoWeather, Problem, ProblemsFound
 WEATHER_STORE = "weather"
 
 
-def fetch_weather(folder: Path, site: Site, today: date) -> tuple[WeatherRecord, list[str]]:
+def fetch_weather(
+    folder: Path, site: Site, today: date, files: Mapping[str, WeatherRecord]
+) -> tuple[WeatherRecord, list[str]]:
     """The record of a site and what to tell of it. Raises ProblemsFound, or NoWeather.
 
+    `files` are the records of those sources that are plain files, by name.
     Of several sources each goes on where the one before ends. One that goes on and cannot be had is told: the
     record then ends where the one before does.
     """
     parts: list[WeatherRecord] = []
     messages: list[str] = []
     for source in site.sources:
-        record, said = _one(folder, site, source, today)
+        record, said = (files[source], []) if isinstance(source, str) else _one(folder, site, source, today)
         messages += said
         if record is not None:
             parts.append(record)
@@ -50,7 +52,7 @@ def _as_written(source: OneWeather | MonthlyWeather) -> str:
 
 
 def _one(
-    folder: Path, site: Site, source: OneWeather | MonthlyWeather, today: date
+    folder: Path, site: Site, source: StationWeather | GrowingWeather | MonthlyWeather, today: date
 ) -> tuple[WeatherRecord | None, list[str]]:
     if isinstance(source, MonthlyWeather):
         return monthly_record(source.monthly.tmin_c, source.monthly.tmax_c), []
@@ -63,13 +65,7 @@ def _one(
             elevation_m=site.elevation_m,
             today=today,
         )
-    if isinstance(source, GrowingWeather):
-        found, messages, problems = take_new_rows(
-            folder / source.growing, source.growing, folder / WEATHER_STORE
-        )
-    else:
-        found, problems = read_weather_file(folder / source, source)
-        messages = []
+    found, messages, problems = take_new_rows(folder / source.growing, source.growing, folder / WEATHER_STORE)
     if found is None:
         raise ProblemsFound(problems or [Problem(COLLECTION_FILE, 0, "the weather cannot be read")])
     return found, messages

@@ -56,17 +56,18 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         problems += faults + _unknown_taxa(located, rulebook, faults)
     if collection is None:
         weather = located.at(("site", "weather")) if located is not None else None
-        raise ProblemsFound(problems + _weather_file_problems(folder, weather))
+        raise ProblemsFound(problems + _weather_files(folder, weather)[1])
     day = today if isinstance(today, date) else _believed(today(collection.site.timezone))
     problems += _journal_problems(entries, collection, rulebook, day)
-    problems += _weather_file_problems(folder, collection.site.weather)
+    files, faults = _weather_files(folder, collection.site.weather)
+    problems += faults
     problems += gather(collection, entries, rulebook)[1]
     if located is not None:
         problems += _future_repots(located, collection, day)
         problems += _future_blooms(located, collection, day)
     if problems:
         raise ProblemsFound(problems)
-    record, messages = fetch_weather(folder, collection.site, day)
+    record, messages = fetch_weather(folder, collection.site, day, files)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
     entries = [*entries, *show_entries(collection, rulebook, day.toordinal())]
     return Inputs(collection, entries, record, rulebook, told)
@@ -161,11 +162,16 @@ def _journal_problems(
     return problems
 
 
-def _weather_file_problems(folder: Path, weather: object) -> list[Problem]:
-    """Mistakes in the weather's files; no name of a file: another form, or a mistake told already."""
-    problems = []
+def _weather_files(folder: Path, weather: object) -> tuple[dict[str, WeatherRecord], list[Problem]]:
+    """The records in the weather's files by name, and their mistakes; other forms are passed over."""
+    found, problems = {}, []
     for source in weather if isinstance(weather, list | tuple) else (weather,):
         with suppress(ValidationError):
             name = TypeAdapter(FileName).validate_python(source)
-            problems += read_weather_file(folder / name, name)[1]
-    return problems
+            record, faults = read_weather_file(folder / name, name)
+            problems += faults
+            if record is not None:
+                found[name] = record
+            if record is None and not faults:
+                problems.append(Problem(name, 0, "cannot be read"))
+    return found, problems

@@ -19,5 +19,5 @@ def blooms_now(inputs: Inputs, today: int) -> list[Bloom]:
         for name in names:
             if name in show.trees:
                 day = show.date.toordinal()
-                found.append(bloom_for_show(name, profile, shared, basis.years, inputs.rulebook, day))
+                found.append(bloom_for_show(name, profile, shared, basis.weather_years, inputs.rulebook, day))
     return sorted(found, key=lambda bloom: bloom.tree)

@@ -2,8 +2,10 @@
 
 from datetime import datetime
 from pathlib import Path
+from uuid import UUID
 
-from care_planner.calendar.feeds import make_feeds, task_uids
+from care_planner.calendar.events import Alarms, Maker
+from care_planner.calendar.feeds import make_feeds
 from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
 from care_planner.calendar.write_calendar import HeldFolder, write_calendar
@@ -11,11 +13,13 @@ from care_planner.collection.model import Collection
 from care_planner.folder.write_identity import ensure_identity
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
+from care_planner.rulebook.pack import Rulebook
+from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
 
 
 def write_plan(
-    held: HeldFolder, folder: Path, collection: Collection, plan: Plan, now: datetime
+    held: HeldFolder, folder: Path, collection: Collection, rulebook: Rulebook, plan: Plan, now: datetime
 ) -> list[str]:
     """Write the plan of the collection in `folder`; returns what a person should be told.
 
@@ -24,16 +28,30 @@ def write_plan(
     identity, problems = ensure_identity(folder)
     if identity is None:
         raise ProblemsFound(problems)
-    shown = [*plan.tasks, *plan.done]
-    uids = task_uids(identity, shown)
-    data = plan_json(
-        plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices), uids
-    )
+    data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices))
     trees = [tree.id for tree in collection.trees]
     published, told = read_published(held.path)
-    hours = collection.calendar.alarm_hours_before
-    feeds = make_feeds(
-        trees, shown, uids, collection.site.name, int(hours) if hours else None, published, now
-    )
+    make = maker(identity, collection, rulebook, plan)
+    tasks = [*plan.tasks, *plan.done]
+    walk_day = collection.people.walk_day
+    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now)
     write_calendar(held, feeds.files, data, feeds.published)
     return [*map(str, told), *feeds.messages]
+
+
+def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan) -> Maker:
+    """What the events of a collection's plan are made with."""
+    minutes = collection.calendar.alarm_minutes
+    alarms = None if minutes is None else Alarms(minutes, collection.calendar.alarms == "each")
+    whose = {day: collection.people.whose_day(day) for day in {task.day for task in plan.tasks}}
+    named = {day: name for day, name in whose.items() if name}
+    return Maker(identity, speaker(collection, rulebook), alarms, collection.calendar.link or "", named)
+
+
+def speaker(collection: Collection, rulebook: Rulebook) -> Speaker:
+    """What the words of a collection need to know."""
+    names = {tree.id: tree.name for tree in collection.trees if tree.name}
+    counts = dict.fromkeys(collection.benches, 0)
+    for tree in collection.trees:
+        counts[tree.bench] += 1
+    return Speaker(rulebook.taxa, names, tuple(collection.benches), counts)

@@ -10,9 +10,9 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief, belief_of
-from care_planner.learning.condition import ODD_AT, above, given, odd_notes
+from care_planner.learning.conditioning import ODD_AT, above, given, odd_notes
 from care_planner.learning.notes import Note
+from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, belief_of
 from care_planner.learning.shares import Points, alone, covariance, points
 from care_planner.rulebook.taxon import Pace
 from care_planner.stages.reach import Floats
@@ -43,12 +43,12 @@ class OddNote:
 class Learnt:
     """What notes taught of one taxon's trees."""
 
-    of_trees: Mapping[str, TreeBelief]  # trees with notes of their own
-    of_others: TreeBelief  # all other trees
+    of_trees: Mapping[str, PaceBelief]  # trees with notes of their own
+    of_others: PaceBelief  # all other trees
     notes: Mapping[str, Sequence[Note]] = field(default_factory=dict)
     odd: Sequence[OddNote] = ()
 
-    def belief(self, tree: str) -> TreeBelief:
+    def belief(self, tree: str) -> PaceBelief:
         """The belief of one tree."""
         return self.of_trees.get(tree, self.of_others)
 
@@ -68,14 +68,14 @@ def learn(notes: Iterable[Note], pace: Pace, stages: Sequence[str], seasons: Ite
     beliefs, odd = {}, []
     for tree, own in sorted(by_tree.items()):
         evidence = _joined(_own(own, pace), _others(cells, tree, pace))
-        laws, not_fitting = laws_given(evidence, own, pace, wanted)
-        beliefs[tree] = belief_of(laws)
+        normals, not_fitting = normals_given(evidence, own, pace, wanted)
+        beliefs[tree] = belief_of(normals)
         odd += not_fitting
-    laws, _ = laws_given(_others(cells, "", pace), (), pace, wanted)
-    return Learnt(beliefs, belief_of(laws), by_tree, tuple(odd))
+    normals, _ = normals_given(_others(cells, "", pace), (), pace, wanted)
+    return Learnt(beliefs, belief_of(normals), by_tree, tuple(odd))
 
 
-def laws_given(
+def normals_given(
     evidence: Evidence, own: Sequence[Note], pace: Pace, wanted: Sequence[tuple[str, int]]
 ) -> tuple[dict[tuple[str, int], tuple[float, float]], list[OddNote]]:
     """Mean and spread of each wanted (stage, season), and the tree's own notes that do not fit.
@@ -92,17 +92,17 @@ def laws_given(
     settled = Evidence(evidence.at, evidence.values, evidence.noise + extra, evidence.notes)
     bounds = [note for note in own if note.is_bound]
     within, not_fitting = _all_bounded(settled, bounds, pace)
-    laws = _laws(within, wanted, pace)
+    normals = _normals(within, wanted, pace)
     for bound in bounds:
         # Of the very stage and season it speaks of, members before the bound are cut off: not twice.
         key = (bound.stage, bound.season)
-        if key in laws:
+        if key in normals:
             rest, _ = _all_bounded(settled, [note for note in bounds if note is not bound], pace)
-            laws |= _laws(rest, [key], pace)
-    return laws, odd + not_fitting
+            normals |= _normals(rest, [key], pace)
+    return normals, odd + not_fitting
 
 
-def _laws(
+def _normals(
     evidence: Evidence, wanted: Sequence[tuple[str, int]], pace: Pace
 ) -> dict[tuple[str, int], tuple[float, float]]:
     asked = points([(stage, season, 0.0) for stage, season in wanted])

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from care_planner.learning.past import PastWeather, Reading, Track, days_by_pace, read_pace
+from care_planner.learning.past import PaceReading, PastWeather, Track, days_by_pace, read_pace
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.history import History
@@ -90,7 +90,7 @@ def _read_all(
         yield seen, _note(tree.tree, seen, reading) if reading is not None else None
 
 
-def _note(tree: str, seen: _Seen, reading: Reading) -> Note:
+def _note(tree: str, seen: _Seen, reading: PaceReading) -> Note:
     return Note(
         tree,
         seen.stage,

@@ -153,7 +153,7 @@ class PastSeason:
 
 
 @dataclass(frozen=True)
-class Reading:
+class PaceReading:
     """What a day says: the log of the pace and by how much it changes from one day to the next; how many days
     after the taxon's own day it lies (`late_days`), and the change a day there (`per_day_at_taxon`)."""
 
@@ -163,7 +163,7 @@ class Reading:
     per_day_at_taxon: float
 
 
-def read_pace(day: float, days: Floats) -> Reading | None:
+def read_pace(day: float, days: Floats) -> PaceReading | None:
     """The pace that brings a stage on a day (ordinal), from the `days` of every pace (`days_by_pace`).
 
     None where the day says nothing. A day outside of what any pace on the grid gives reads as the end of the
@@ -201,14 +201,14 @@ def days_by_pace(
     return view.stage(stage, 0)
 
 
-def _look_up(day: float, days: Floats, grid: Floats) -> Reading | None:
+def _look_up(day: float, days: Floats, grid: Floats) -> PaceReading | None:
     """Days rise with the pace in steps: each distinct day stands for the middle of its paces."""
     distinct, first, count = np.unique(days, return_index=True, return_counts=True)
     if len(distinct) < 3:
         return None
     middles = (grid[first] + grid[first + count - 1]) / 2
     taxon_day = float(np.interp(0.0, middles, distinct))
-    return Reading(
+    return PaceReading(
         float(np.interp(day, distinct, middles)),
         _slope(day, distinct, middles),
         day - taxon_day,

@@ -171,6 +171,9 @@ class Rule(Strict):
     way: Annotated[Way, Field(default_factory=_way_of_kind)]
     # What missing it costs, the dearest that can happen.
     loss: Annotated[Loss, Field(default_factory=_loss_of_kind)]
+    # Works told as one entry where they fall on one day, under this title.
+    together: str | None = None
+    after_dark: YesNo = False  # done by torch: the last line of a walk
     what: str
     why: str
     source: str

@@ -1,6 +1,8 @@
 """Names of feeds, as they stand in addresses and folders."""
 
 ALL_FEED = "all.ics"
+WORKS_FEED = "works.ics"
+WALKS_FEED = "walks.ics"
 SERVED_FOLDER = "served"
 SHARES_FILE = ".shares.json"
 FEED_FOLDERS = ("trees", "benches", "taxa", "work")

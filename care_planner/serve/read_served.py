@@ -8,7 +8,7 @@ from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.read_published import bytes_of
 from care_planner.calendar.revisions import Published
 from care_planner.calendar.state_text import TooNew, Unreadable, parse_state_text
-from care_planner.serve.names import ALL_FEED, FEED_FOLDERS
+from care_planner.serve.names import ALL_FEED, FEED_FOLDERS, WALKS_FEED, WORKS_FEED
 from care_planner.serve.served import (
     BrokenIndex,
     Change,
@@ -21,7 +21,7 @@ from care_planner.serve.served import (
 
 INDEX_FILE = ".index.json"
 TAXA_STATE_FILE = ".taxa.json"
-FEED_NAME = re.compile(rf"all\.ics|(?:{'|'.join(FEED_FOLDERS)})/[a-z0-9][a-z0-9-]*\.ics")
+FEED_NAME = re.compile(rf"(?:all|works|walks)\.ics|(?:{'|'.join(FEED_FOLDERS)})/[a-z0-9][a-z0-9-]*\.ics")
 
 
 def read_index(served: Path) -> dict[str, Change]:
@@ -67,7 +67,10 @@ def read_served(served: Path) -> dict[str, ServedFeed]:
 
 def feed_names(served: Path) -> list[str]:
     """Names of the feed files that are there, sorted."""
-    paths = [served / ALL_FEED, *(path for one in FEED_FOLDERS for path in (served / one).glob("*.ics"))]
+    paths = [
+        *(served / name for name in (ALL_FEED, WORKS_FEED, WALKS_FEED)),
+        *(path for one in FEED_FOLDERS for path in (served / one).glob("*.ics")),
+    ]
     names = (path.relative_to(served).as_posix() for path in paths if path.is_file())
     return sorted(name for name in names if FEED_NAME.fullmatch(name))
 

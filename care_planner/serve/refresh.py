@@ -5,20 +5,19 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
-from care_planner.calendar.feeds import task_uids
-from care_planner.calendar.names import ROUNDS_NAME, tree_feed_name
+from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_feed_name
 from care_planner.calendar.read_published import bytes_of, read_published
 from care_planner.calendar.write_calendar import HeldFolder, held_folder
 from care_planner.colours.cautions import with_colours
 from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
 from care_planner.folder.write_fresh_plan import write_fresh_plan
-from care_planner.folder.write_plan import write_plan
+from care_planner.folder.write_plan import maker, write_plan
 from care_planner.plan import Plan, PlanCache, make_plan
 from care_planner.problems import ProblemsFound
 from care_planner.serve.clock import Clock
 from care_planner.serve.feed_set import more_feeds
-from care_planner.serve.names import ALL_FEED, SERVED_FOLDER, tree_feed
+from care_planner.serve.names import ALL_FEED, SERVED_FOLDER, WALKS_FEED, WORKS_FEED, tree_feed
 from care_planner.serve.read_inputs import Reading, read_inputs
 from care_planner.serve.read_served import read_taxa_state
 from care_planner.serve.served import ServedFeed
@@ -90,7 +89,7 @@ def _made(
         reading.today.toordinal(),
         previous,
         cache,
-        inputs.outlook,
+        outlook=inputs.outlook,
     )
     return _Made(reading, previous, with_colours(plan, inputs), told)
 
@@ -102,25 +101,26 @@ def _written(
     inputs, plan, calendar = made.reading.inputs, made.plan, held_calendar.path
     now = clock(inputs.collection.site.timezone)
     told = [*made.told, *inputs.messages]
-    told += write_plan(held_calendar, folder, inputs.collection, plan, now)
+    told += write_plan(held_calendar, folder, inputs.collection, inputs.rulebook, plan, now)
     with held_folder(folder / SERVED_FOLDER) as held:
         identity, problems = read_identity(folder)
         if identity is None:
             raise ProblemsFound(problems)
         shown = [*plan.tasks, *plan.done]
-        uids = task_uids(identity, shown)
+        make = maker(identity, inputs.collection, inputs.rulebook, plan)
         published, _ = read_published(calendar)
-        taxa_state = read_taxa_state(held.path)
-        more = more_feeds(inputs.collection, shown, uids, published, taxa_state, now)
+        parts_state = read_taxa_state(held.path)
+        more = more_feeds(inputs.collection, shown, make, published, parts_state, now)
         trees = [tree.id for tree in inputs.collection.trees]
         files = {**_calendar_feeds(calendar, trees), **more.files}
-        feeds = write_served(held, files, more.taxa_state, known, now)
+        feeds = write_served(held, files, more.published, known, now)
     return Refreshed(made.reading, made.previous, plan, feeds, (*told, *more.messages))
 
 
 def _calendar_feeds(calendar: Path, trees: list[str]) -> dict[str, bytes]:
     """The feeds just written to the calendar, under the names they are served by."""
-    names = {ALL_FEED: ROUNDS_NAME, **{tree_feed(tree): tree_feed_name(tree) for tree in trees}}
+    names = {ALL_FEED: ALL_NAME, WORKS_FEED: WORKS_NAME, WALKS_FEED: WALKS_NAME}
+    names |= {tree_feed(tree): tree_feed_name(tree) for tree in trees}
     feeds = {}
     for served, written in names.items():
         data = bytes_of(calendar / written)

@@ -4,6 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.app import Service, create_app
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.notebook import Note, Notebook
@@ -16,7 +17,8 @@ BODY_OCTETS = 300 * 1024
 CONNECTIONS = 400
 # Beside connections: files of a plan, of each request and of the libraries. Starting value.
 HANDLES_OF_OUR_OWN = 120
-# Only a proxy on this machine may say what the address was that the phone asked for.
+# Only a proxy on this machine may say that the phone came by https. The host is that of Host alone: many
+# proxies pass a client's own X-Forwarded-Host on.
 PROXY = "127.0.0.1"
 
 
@@ -27,21 +29,25 @@ def run_server(
     log_to_the_terminal()
     planner = Planner(folder, clock, ticks)
     app = create_app(Service(folder, clock, planner, Notebook(folder, planner, note, ticks)))
-    server = patient_server(
-        app,
-        ticks,
-        _connections(),
-        host=host,
-        port=port,
-        threads=THREADS,
-        max_request_body_size=BODY_OCTETS,
-        max_request_header_size=32 * 1024,
-        ident="",
-        trusted_proxy=PROXY,
-        trusted_proxy_count=1,
-        trusted_proxy_headers={"x-forwarded-proto", "x-forwarded-host"},
-        clear_untrusted_proxy_headers=True,
-    )
+    try:
+        server = patient_server(
+            app,
+            ticks,
+            _connections(),
+            host=host,
+            port=port,
+            threads=THREADS,
+            max_request_body_size=BODY_OCTETS,
+            max_request_header_size=32 * 1024,
+            ident="",
+            trusted_proxy=PROXY,
+            trusted_proxy_count=1,
+            trusted_proxy_headers={"x-forwarded-proto"},
+            clear_untrusted_proxy_headers=True,
+        )
+    except ValueError:  # what waitress makes of a name that nobody knows
+        what, allowed = f"'{host}' is no address of this machine", "allowed: 127.0.0.1 or another of its own"
+        raise ProblemsFound([Problem("--host", 0, what, allowed)]) from None
     planner.start()
     say(f"serving {folder} at http://{host}:{port}/ (stop with Ctrl-C)")
     try:

@@ -1,18 +1,27 @@
-"""What one link shows: everything, or one tree, bench, taxon or kind of work."""
+"""What one link shows: everything, works or walks alone, or one tree, bench, taxon or kind of work."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal, get_args
 
 from care_planner.collection.model import Collection
 from care_planner.problems import Problem, did_you_mean
-from care_planner.rulebook.rule import WORK_KINDS
-from care_planner.serve.names import ALL_FEED, bench_feed, taxon_feed, tree_feed, work_feed
+from care_planner.rulebook.rule import WORK_KINDS, Way
+from care_planner.serve.names import (
+    ALL_FEED,
+    WALKS_FEED,
+    WORKS_FEED,
+    bench_feed,
+    taxon_feed,
+    tree_feed,
+    work_feed,
+)
 from care_planner.tasks.model import Task
 
-ScopeKind = Literal["all", "tree", "bench", "taxon", "work"]
+ScopeKind = Literal["all", "tree", "bench", "taxon", "work", "works", "walks"]
 SCOPE_KINDS: tuple[ScopeKind, ...] = get_args(ScopeKind)
 LOOK = "look"
+WAYS: Mapping[str, Way] = {"works": "work", "walks": "walk"}
 KINDS_OF_WORK = (*WORK_KINDS, LOOK)
 
 
@@ -27,6 +36,8 @@ class Scope:
         """Whether a task belongs to it."""
         if self.kind == "all":
             return True
+        if self.kind in WAYS:
+            return task.way == WAYS[self.kind]
         of = {"tree": task.tree, "bench": task.bench, "taxon": task.taxon, "work": task.category}
         return of[self.kind] == self.value
 
@@ -35,7 +46,7 @@ class Scope:
         named = {
             tree.id
             for tree in collection.trees
-            if self.kind == "all"
+            if self.kind in ("all", *WAYS)
             or (self.kind == "tree" and tree.id == self.value)
             or (self.kind == "bench" and self.value in (tree.bench, tree.winter_bench))
             or (self.kind == "taxon" and tree.taxon == self.value)
@@ -46,6 +57,8 @@ class Scope:
         """The name of its own feed."""
         return {
             "all": lambda _: ALL_FEED,
+            "works": lambda _: WORKS_FEED,
+            "walks": lambda _: WALKS_FEED,
             "tree": tree_feed,
             "bench": bench_feed,
             "taxon": taxon_feed,
@@ -58,7 +71,9 @@ class Scope:
 
     def words(self) -> str:
         """For people."""
-        return "everything" if self.kind == "all" else f"{self.kind} {self.value}"
+        return {"all": "everything", "works": "works alone", "walks": "bench walks alone"}.get(
+            self.kind, f"{self.kind} {self.value}"
+        )
 
 
 def scope_problem(scope: Scope, collection: Collection) -> Problem | None:
@@ -69,7 +84,7 @@ def scope_problem(scope: Scope, collection: Collection) -> Problem | None:
         "taxon": {tree.taxon for tree in collection.trees},
         "work": KINDS_OF_WORK,
     }
-    if scope.kind == "all" or scope.value in known[scope.kind]:
+    if scope.kind in ("all", *WAYS) or scope.value in known[scope.kind]:
         return None
     what = f"unknown {'kind of work' if scope.kind == 'work' else scope.kind} '{scope.value}'"
     return Problem(f"--{scope.kind}", 0, what, did_you_mean(scope.value, known[scope.kind]))

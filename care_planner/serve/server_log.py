@@ -3,6 +3,8 @@
 import logging
 import re
 
+from care_planner.words.harmless import harmless
+
 # Starting value. A fault of the machine comes back with every request and every look.
 SAID_EVERY_S = 60.0
 _WORDS_KEPT = 500
@@ -14,7 +16,7 @@ class NoSecrets(logging.Formatter):
     """Log lines without the secrets of addresses, whoever wrote them."""
 
     def format(self, record: logging.LogRecord) -> str:
-        return _SECRET.sub("/g/...", super().format(record))
+        return harmless(_SECRET.sub("/g/...", super().format(record)))
 
 
 class Seldom(logging.Filter):

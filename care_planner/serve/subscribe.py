@@ -7,7 +7,15 @@ from dataclasses import dataclass
 import segno
 
 from care_planner.collection.model import Collection
-from care_planner.serve.names import ALL_FEED, bench_feed, taxon_feed, tree_feed, work_feed
+from care_planner.serve.names import (
+    ALL_FEED,
+    WALKS_FEED,
+    WORKS_FEED,
+    bench_feed,
+    taxon_feed,
+    tree_feed,
+    work_feed,
+)
 from care_planner.serve.scope import KINDS_OF_WORK, Scope
 
 _HOST = re.compile(
@@ -47,10 +55,17 @@ def subscription_groups(
         return Subscription(title, address, re.sub("^https?:", "webcal:", address))
 
     if scope.kind != "all":
-        return [SubscriptionGroup("", (feed(f"All work of {scope.words()}", scope.feed()),))]
+        return [SubscriptionGroup("", (feed(f"The calendar of {scope.words()}", scope.feed()),))]
     taxa = sorted({tree.taxon for tree in collection.trees})
     groups = [
-        ("", [feed("All work, in rounds", ALL_FEED)]),
+        (
+            "",
+            [
+                feed("Works, bench walks and watches", ALL_FEED),
+                feed("Works alone", WORKS_FEED),
+                feed("Bench walks alone", WALKS_FEED),
+            ],
+        ),
         ("One bench", [feed(bench, bench_feed(bench)) for bench in sorted(collection.benches)]),
         ("One kind of tree", [feed(taxon, taxon_feed(taxon)) for taxon in taxa]),
         ("One kind of work", [feed(kind, work_feed(kind)) for kind in KINDS_OF_WORK]),

@@ -28,7 +28,7 @@ _WHY_NOT = {
 }
 AFTER_COLOUR = (
     "From colour on: shade and 10 to 15 degC hold it for days, not weeks (3 to 10, common practice). Nothing "
-    "stops an open flower; 5 degC for up to 6 days is the most a source supports ('Gloria', transport study). "
+    "stops an open flower; 5 degC for up to 6 days is the most a source supports ('Gloria', in transport). "
     "Be there a day or two before. Try a lever on one plant first."
 )
 
@@ -47,9 +47,8 @@ def show_lines(blooms: Sequence[Bloom], taxa: dict[str, str], rulebook: Rulebook
             yield from wrapped(f"It {_COSTS[bloom.tried[0].lever]}.", "  ", "    ")
         works = ", ".join(forbidden_works(rulebook.taxa[taxa[bloom.tree]]))
         if bloom.why_not not in ("passed", "no-flowers") and works:
-            yield from wrapped(
-                f"Not before the show: {works}. From its season on the plan holds that.", "  ", "    "
-            )
+            held = f"Not before the show: {works}. From its season on the plan holds that."
+            yield from wrapped(held, "  ", "    ")
     if any(bloom.chance is not None and bloom.why_not is None for bloom in blooms):
         yield ""
         yield from wrapped(AFTER_COLOUR)
@@ -61,7 +60,7 @@ def _chance(bloom: Bloom) -> str:
     chance = bloom.chance
     low, middle, high = chance.third_open
     words = (
-        f"a third to a half open on {day_words(bloom.day)} in {chance.wanted:.0%} of the futures; too early in "
+        f"a third to a half open on {day_words(bloom.day)} in {chance.wanted:.0%} of futures; too early in "
         f"{chance.early:.0%}, past it in {chance.late:.0%}. A third is open on {short_day(middle)} "
         f"({short_day(low)} to {short_day(high)})"
     )

@@ -1,12 +1,13 @@
 """What a new plan changes in the one published before: missed, moved, gone, new; by how much and why."""
 
-from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
+from care_planner.rulebook.rule import LOSSES
 from care_planner.show.plan import wrapped
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day
@@ -14,7 +15,19 @@ from care_planner.words.fates import why_not
 from care_planner.words.moves import cause_words
 from care_planner.years.previous import PreviousPlan, PreviousTask
 
-Grouped = defaultdict[str, list[str]]
+MOST_TO_KNOW = 7
+TITLES = ("Missed, said once", "Moved", "Gone", "New")
+_ROUTINE = len(LOSSES)
+
+
+@dataclass(frozen=True, slots=True)
+class Change:
+    """One change on one tree: its kind, a place in `TITLES`, its words, and how dear it is (0: the tree)."""
+
+    kind: int
+    words: str
+    tree: str
+    dear: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,9 +38,18 @@ class ChangeGroup:
     lines: tuple[str, ...]
 
 
-def change_lines(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[str]:
-    """Lines of 80 columns; nothing where there was no plan before or nothing changed."""
-    for group in change_groups(previous, plan, rulebook):
+def change_lines(
+    previous: PreviousPlan, plan: Plan, rulebook: Rulebook, everything: bool = False
+) -> Iterator[str]:
+    """Lines of 80 columns: what must be known, the dearest first, and the rest as counts, or everything.
+
+    Nothing where there was no plan before or nothing changed.
+    """
+    if everything:
+        groups = list(change_groups(previous, plan, rulebook))
+    else:
+        groups = list(_to_know(changes(previous, plan, rulebook)))
+    for group in groups:
         yield ""
         yield group.title
         for line in group.lines:
@@ -35,20 +57,62 @@ def change_lines(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iter
 
 
 def change_groups(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[ChangeGroup]:
-    """What changed; nothing where there was no plan before or nothing changed."""
+    """What changed, by kind, the dearest first; nothing where there was no plan before or nothing changed."""
+    lines: defaultdict[int, list[str]] = defaultdict(list)
+    for kind, line, _ in _lines(changes(previous, plan, rulebook)):
+        lines[kind].append(line)
+    for kind, title in enumerate(TITLES):
+        if lines[kind]:
+            yield ChangeGroup(title, tuple(lines[kind]))
+
+
+def changes(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> list[Change]:
+    """Every change on every tree."""
     if not previous.trees:
-        return
+        return []
     now = {task.key: task for task in (*plan.tasks, *plan.done)}
-    sections = (
-        ("Missed, said once", _missed(previous, plan, now, rulebook)),
-        ("Moved", _moved(previous, plan)),
-        ("Gone", _gone(previous, plan, now)),
-        ("New", _new(previous, plan)),
-    )
-    for title, grouped in sections:
-        if grouped:
-            lines = (f"{', '.join(sorted(set(trees)))}: {words}" for words, trees in sorted(grouped.items()))
-            yield ChangeGroup(title, tuple(lines))
+    return [
+        *_missed(previous, plan, rulebook),
+        *_moved(previous, plan),
+        *_gone(previous, plan, now, rulebook),
+        *_new(previous, plan),
+    ]
+
+
+def _lines(found: Iterable[Change]) -> list[tuple[int, str, int]]:
+    """(kind, line, dearness) with the trees of equal words in one line, the dearest first."""
+    trees: defaultdict[tuple[int, int, str], set[str]] = defaultdict(set)
+    for change in found:
+        trees[change.dear, change.kind, change.words].add(change.tree)
+    return [
+        (kind, f"{', '.join(sorted(held))}: {words}", dear)
+        for (dear, kind, words), held in sorted(trees.items())
+    ]
+
+
+def _to_know(found: Sequence[Change]) -> Iterator[ChangeGroup]:
+    """At most `MOST_TO_KNOW` lines on what costs something; of the rest how many there are."""
+    lines = _lines(found)
+    shown = [line for _, line, dear in lines if dear < _ROUTINE][:MOST_TO_KNOW]
+    if shown:
+        yield ChangeGroup("What you must know", tuple(shown))
+    rest = Counter(kind for kind, line, _ in lines if line not in shown)
+    if rest:
+        counts = (
+            f"{rest[kind]} {title.split(',')[0].lower()}" for kind, title in enumerate(TITLES) if rest[kind]
+        )
+        yield ChangeGroup("Other changes (--all names them)", (", ".join(counts),))
+
+
+def _dear(rule: str, tree: str, plan: Plan, rulebook: Rulebook) -> int:
+    """How dear a work is: the place of its loss, and last what only a walk or a standing rule tells."""
+    taxon = plan.taxa.get(tree)
+    known = rulebook.taxa[taxon].rules.get(rule) if taxon is not None else None
+    return _ROUTINE if known is None or known.way in ("walk", "standing") else LOSSES.index(known.loss)
+
+
+def _dear_task(task: Task) -> int:
+    return _ROUTINE if task.way in ("walk", "standing") else LOSSES.index(task.loss)
 
 
 def _day(day: int, plan: Plan) -> str:
@@ -64,41 +128,38 @@ def _before(previous: PreviousPlan, plan: Plan) -> Iterator[tuple[str, str, Prev
                 yield tree, part, task
 
 
-def _missed(
-    previous: PreviousPlan, plan: Plan, now: Mapping[str, Task], rulebook: Rulebook
-) -> Mapping[str, list[str]]:
+def _missed(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[Change]:
     """Work whose window closed since the last plan without a note: what it costs a tree of its taxon."""
-    found: Grouped = defaultdict(list)
     for tree, part, task in _before(previous, plan):
         fate = plan.fates[tree].get((task.rule, task.season))
         single = task.kind == "work" and part.endswith("/1/work")
         if single and task.day < plan.today and fate is not None and fate.state == "past":
             rule = rulebook.taxa[plan.taxa[tree]].rules.get(task.rule)
-            cost = rule.missed if rule is not None else None
+            if rule is None or rule.way != "work":
+                continue  # routine is never reproached
             words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
-            found[f"{words}. {cost}" if cost else words].append(tree)
-    return found
+            words = f"{words}. {rule.missed}" if rule.missed else words
+            yield Change(0, words, tree, LOSSES.index(rule.loss))
 
 
-def _moved(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
-    found: Grouped = defaultdict(list)
+def _moved(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
     told = set()
     for task in plan.tasks:
         series = (task.tree, task.rule, task.season, task.kind)
         before = previous.of(task.tree).tasks.get(task.part)
-        if before is not None and before.day != task.day and series not in told:
-            told.add(series)  # of work that comes again and again the first round speaks for all
-            days = task.day - before.day
-            assert task.move is not None
-            reason = cause_words(task.move.cause)
-            unit = "day" if abs(days) == 1 else "days"
-            words = f"{task.title} to {_day(task.day, plan)} ({days:+d} {unit}): {reason}"
-            found[words].append(task.tree)
-    return found
+        if before is None or before.day == task.day or task.move is None or series in told:
+            continue
+        told.add(series)  # of work that comes again and again the first round speaks for all
+        days = task.day - before.day
+        unit = "day" if abs(days) == 1 else "days"
+        reason = cause_words(task.move.cause)
+        words = f"{task.title} to {_day(task.day, plan)} ({days:+d} {unit}): {reason}"
+        yield Change(1, words, task.tree, _dear_task(task))
 
 
-def _gone(previous: PreviousPlan, plan: Plan, now: Mapping[str, Task]) -> Mapping[str, list[str]]:
-    found: Grouped = defaultdict(list)
+def _gone(
+    previous: PreviousPlan, plan: Plan, now: Mapping[str, Task], rulebook: Rulebook
+) -> Iterator[Change]:
     told: set[tuple[str, str, int]] = set()
     for tree, part, task in _before(previous, plan):
         if task.kind != "work" or task.day < plan.today or f"{tree}/{part}" in now:
@@ -106,13 +167,12 @@ def _gone(previous: PreviousPlan, plan: Plan, now: Mapping[str, Task]) -> Mappin
         fate = plan.fates[tree].get((task.rule, task.season))
         if fate is not None and (tree, task.rule, task.season) not in told:
             told.add((tree, task.rule, task.season))
-            found[f"{task.title} of {_day(task.day, plan)}: {why_not(fate.reason)}"].append(tree)
-    return found
+            words = f"{task.title} of {_day(task.day, plan)}: {why_not(fate.reason)}"
+            yield Change(2, words, tree, _dear(task.rule, tree, plan, rulebook))
 
 
-def _new(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
+def _new(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
     """Works that were not in the last plan at all, on the first of their days."""
-    found: Grouped = defaultdict(list)
     known = {
         (tree, task.rule, task.season)
         for tree, told in previous.trees.items()
@@ -123,5 +183,4 @@ def _new(previous: PreviousPlan, plan: Plan) -> Mapping[str, list[str]]:
         key = (task.tree, task.rule, task.season)
         if task.kind == "work" and key not in known and task.day <= horizon:
             known.add(key)
-            found[f"{task.title} on {_day(task.day, plan)}"].append(task.tree)
-    return found
+            yield Change(3, f"{task.title} on {_day(task.day, plan)}", task.tree, _dear_task(task))

@@ -21,7 +21,7 @@ from care_planner.words.days import day_words
 from care_planner.years.lessons import Noted, tree_notes
 from care_planner.years.profiles import noted_trees
 
-# The middle 80 % of a normal law, in standard deviations.
+# The middle 80 % of a normal distribution, in standard deviations.
 WITHIN_80 = 1.2816
 # Days of a stage are told as the median over so many of the record's last seasons.
 LATEST_SEASONS = 10

@@ -1,35 +1,57 @@
-"""The plan as text for a terminal of 80 columns."""
+"""The plan as text for a terminal of 80 columns: what this weekend, then the weeks, then the months."""
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import date
 from textwrap import wrap
 
+from care_planner.collection.model import Collection
 from care_planner.plan import Plan
+from care_planner.rulebook.rule import LOSSES
+from care_planner.spans import monday_of
+from care_planner.tasks.agenda import Agenda, Walk, Watch, agenda
 from care_planner.tasks.model import Task, Window
+from care_planner.tasks.rounds import Round
 from care_planner.words.days import MONTHS, day_words, short_day, weekday_words
 from care_planner.words.notices import notice_lines
 
 COLUMNS = 80
 WEEKS = 8
+DAYS_LOOKED_AHEAD = 7
 # More trees than this are counted by bench, unless everything is wanted.
 MOST_NAMES = 12
 _INDENT = " " * 14
+WEEKEND = (5, 6)
+MOST_FULL_WEEKS = 8
+COST_WORDS = {
+    "tree": "a tree",
+    "flowers": "a year of flowers",
+    "growth": "a year of growth",
+    "form": "form",
+    "looks": "looks",
+    "nothing": "nothing",
+}
 
 
-def plan_lines(plan: Plan, site: str, everything: bool) -> Iterator[str]:
-    """Weeks with their works, then a line a month, then what is unknown and why."""
+def plan_lines(plan: Plan, collection: Collection, everything: bool) -> Iterator[str]:
+    """This weekend, weeks with their works, a line a month, then what is unknown and why."""
+    whole = agenda(plan.tasks, collection.people.walk_day)
     yield from wrapped(
-        f"{site}: plan from {weekday_words(plan.today)} {_year(plan.today)}, season {plan.season}"
+        f"{collection.site.name}: plan from {weekday_words(plan.today)} {_year(plan.today)}, "
+        f"season {plan.season}"
     )
-    monday = plan.today - date.fromordinal(plan.today).weekday()
+    days = _days_ahead(plan.today, collection)
+    yield from _next_days(whole, plan.today, days, everything)
+    monday = monday_of(plan.today)
     end = plan.until + 1 if everything else monday + 7 * WEEKS
-    yield from _weeks([task for task in plan.tasks if task.day < end], monday, everything)
-    later = [task for task in plan.tasks if task.day >= end]
+    for first in range(monday, end, 7):
+        yield from _week(whole, first, min(first + 7, end), days, everything)
+    later = [task for task in plan.tasks if task.day >= end and task.way == "work"]
     if later:
         yield ""
         yield f"Later, to {day_words(plan.until)} (--all shows every day)"
         yield from _months(later)
+    yield from _full_weeks(plan)
     if plan.notices:
         yield ""
         yield "To know and to decide"
@@ -37,62 +59,133 @@ def plan_lines(plan: Plan, site: str, everything: bool) -> Iterator[str]:
             yield from wrapped(line, "  ", "    ")
 
 
+def _full_weeks(plan: Plan) -> Iterator[str]:
+    """Weeks that hold more work than hours: in a sentence and a table."""
+    if not plan.full_weeks:
+        return
+    left = sum(1 for task in plan.tasks if task.left)
+    yield ""
+    told = f"{len(plan.full_weeks)} weeks hold more work than your hours; what costs least to move was moved"
+    yield from wrapped(f"{told}, and {left} works are left out." if left else f"{told}; all of it fits.")
+    yield f"  {'week of':<13}{'wanted':>9}{'hours':>8}{'left out':>10}   an hour more saves most on"
+    for week in plan.full_weeks[:MOST_FULL_WEEKS]:
+        wanted, there, out = (f"{minutes / 60:.1f} h" for minutes in (week.wanted, week.there, week.left))
+        best = weekday_words(week.best_day) if week.saves > 0 else "-"
+        yield f"  {short_day(week.monday):<13}{wanted:>9}{there:>8}{out:>10}   {best}"
+    if len(plan.full_weeks) > MOST_FULL_WEEKS:
+        yield f"  and {len(plan.full_weeks) - MOST_FULL_WEEKS} more weeks"
+    costs = Counter(task.loss for task in plan.tasks if task.left)
+    words = [f"{costs[loss]} at the cost of {COST_WORDS[loss]}" for loss in reversed(LOSSES) if costs[loss]]
+    if words:
+        yield from wrapped(
+            f"Left out: {', '.join(words)}. A helper for those hours, or less work a tree, helps."
+        )
+
+
 def _year(day: int) -> int:
     return date.fromordinal(day).year
 
 
-def _weeks(tasks: Sequence[Task], monday: int, everything: bool) -> Iterator[str]:
-    weeks: defaultdict[int, list[Task]] = defaultdict(list)
-    for task in tasks:
-        weeks[(task.day - monday) // 7].append(task)
-    for week, held in sorted(weeks.items()):
-        first = monday + 7 * week
+def _days_ahead(today: int, collection: Collection) -> list[int]:
+    """The next favourite days: those of the weekend, where there are any."""
+    people = collection.people
+    ahead = [day for day in range(today, today + DAYS_LOOKED_AHEAD) if people.is_favourite(day)]
+    return [day for day in ahead if date.fromordinal(day).weekday() in WEEKEND] or ahead
+
+
+def _next_days(whole: Agenda, today: int, days: Sequence[int], everything: bool) -> Iterator[str]:
+    """What to do on the next favourite days, and what the weather decides until then."""
+    if not days:
+        return
+    weekend = all(date.fromordinal(day).weekday() in WEEKEND for day in days)
+    held = whole.between(days[0], days[-1] + 1)
+    yield ""
+    yield "This weekend" if weekend else "The next days"
+    lines = [line for _, entry in _entries(held, days[0], days[-1] + 1, everything) for line in entry]
+    yield from lines or ["  Nothing"]
+    for watch in whole.between(today, today + 1).watches:
+        if watch.first < today:
+            until = f", until about {_near(watch.last, _year(today))}" if watch.last is not None else ""
+            yield from wrapped(f"  {'goes on':<10}  {watch.title}{until}", "", _INDENT)
+
+
+def _week(whole: Agenda, first: int, end: int, told: Sequence[int], everything: bool) -> Iterator[str]:
+    """A week without the days told above it."""
+    entries = _entries(whole.between(first, end), first, end, everything)
+    lines = [line for day, entry in entries if day not in told for line in entry]
+    if lines:
         yield ""
         yield f"Week of {day_words(first)}"
-        works: defaultdict[tuple[int, str, str, bool], list[Task]] = defaultdict(list)
-        for task in held:
-            works[task.day, task.title, task.kind, task.firm].append(task)
-        for (day, title, _, _), same in sorted(works.items()):
-            yield from _work(day, title, same, everything)
+        yield from lines
 
 
-def _work(day: int, title: str, tasks: list[Task], everything: bool) -> Iterator[str]:
-    trees = _trees(tasks, everything)
-    yield from wrapped(f"  {weekday_words(day):<10}  {title}: {trees}", "", _INDENT)
-    if tasks[0].kind == "look":
-        return
-    chances = sorted({round(task.chance * 100) for task in tasks})
-    chance = f"{chances[0]} %" if len(chances) == 1 else f"{chances[0]} to {chances[-1]} %"
-    firm = "firm" if tasks[0].firm else "provisional"
-    minutes = sum(task.minutes for task in tasks)
-    yield from wrapped(f"{_window(tasks, day)}, chance {chance}, {firm}, {minutes} min", _INDENT, _INDENT)
+def _entries(held: Agenda, first: int, end: int, everything: bool) -> Iterator[tuple[int, list[str]]]:
+    """What begins, ends or is to do on the days from `first` (in) to `end` (out), each with its day."""
+    found: list[tuple[int, int, list[str]]] = []
+    found += [(work.day, 0, list(_work(work, everything))) for work in held.rounds if first <= work.day < end]
+    found += [(walk.day, 1, list(_walk(walk, everything))) for walk in held.walks]
+    for watch in held.watches:
+        if first <= watch.first < end:
+            found.append((watch.first, 2, list(_watch(watch, watch.first, "from today: ", everything))))
+        if watch.last is not None and first <= watch.last < end and watch.last > watch.first:
+            found.append((watch.last, 2, list(_watch(watch, watch.last, "over: ", everything))))
+    for day, _, lines in sorted(found, key=lambda one: one[:2]):
+        yield day, lines
 
 
-def _trees(tasks: list[Task], everything: bool) -> str:
+def _work(work: Round, everything: bool) -> Iterator[str]:
+    yield from _line(work.day, f"{work.title}: {_trees(work.tasks, everything)}")
+    if work.until is not None:
+        window = f"until about {_near(work.until, _year(work.day))}"
+    else:
+        window = _window(work.window, work.day)
+    firm = "" if work.firm else ", look first"
+    yield from wrapped(f"{window}{firm}, {_minutes(work.minutes)}", _INDENT, _INDENT)
+
+
+def _walk(walk: Walk, everything: bool) -> Iterator[str]:
+    count = len(walk.items)
+    head = f"Bench walk: {count} {'thing' if count == 1 else 'things'}, {_minutes(walk.minutes)}"
+    yield from _line(walk.day, head)
+    if everything:
+        for item in walk.items:
+            yield from wrapped(f"{item.title}: {_trees(item.tasks, True)}", _INDENT, _INDENT + "  ")
+
+
+def _watch(watch: Watch, day: int, what: str, everything: bool) -> Iterator[str]:
+    yield from _line(day, f"{what}{watch.title}: {_trees(watch.tasks, everything)}")
+
+
+def _line(day: int, text: str) -> list[str]:
+    return wrapped(f"  {weekday_words(day):<10}  {text}", "", _INDENT)
+
+
+def _minutes(minutes: int) -> str:
+    return f"{minutes} min" if minutes < 90 else f"{minutes / 60:.1f} h".replace(".0 h", " h")
+
+
+def _trees(tasks: Sequence[Task], everything: bool) -> str:
     """Names, or where they are many how many stand on each bench."""
-    if everything or len(tasks) <= MOST_NAMES:
-        return ", ".join(sorted(task.tree for task in tasks))
-    benches = Counter(task.bench for task in tasks)
+    trees = {task.tree: task.bench for task in tasks}
+    if everything or len(trees) <= MOST_NAMES:
+        return ", ".join(sorted(trees))
+    benches = Counter(trees.values())
     return ", ".join(f"{count} on {bench}" for bench, count in sorted(benches.items()))
 
 
-def _window(tasks: Iterable[Task], day: int) -> str:
-    windows: list[Window] = [task.window for task in tasks]
-    opens = [w.opens for w in windows if w.opens is not None]
-    closes = [w.closes for w in windows if w.closes is not None]
-    if not opens or not closes:
+def _window(window: Window, day: int) -> str:
+    if window.opens is None or window.closes is None:
         return "no window in most years"
-    year = date.fromordinal(day).year
-    first, last = (_near(at, year) for at in (min(opens), max(closes)))
-    return f"window {first} to {last}"
+    first, last = (_near(at, _year(day)) for at in (window.opens, window.closes))
+    return f"best {first} to {last}"
 
 
 def _near(day: int, year: int) -> str:
     """A day, with its year where that is another than the one beside it."""
-    return short_day(day) if date.fromordinal(day).year == year else day_words(day)
+    return short_day(day) if _year(day) == year else day_words(day)
 
 
-def _months(tasks: Sequence[Task]) -> Iterator[str]:
+def _months(tasks: Iterable[Task]) -> Iterator[str]:
     """A line a month; the works that take longest come first, since those want planning."""
     months: defaultdict[tuple[int, int], defaultdict[str, list[int]]] = defaultdict(lambda: defaultdict(list))
     for task in tasks:

@@ -72,7 +72,7 @@ def _years(
     for profile, names in twins(noted, today, previous, basis.learn(noted)):
         if tree in names:
             return resolve_profile(profile, inputs.rulebook, shared), weather_behind(
-                inputs.record, basis.years, inputs.outlook
+                inputs.record, basis.weather_years, inputs.outlook
             )
         for name in names:
             for task in given[name]:

@@ -119,7 +119,7 @@ def bloom_for_show(
     tried = []
     third = _third(years, day)
     for length in _STEPS:
-        ends = day - HELD_BEFORE_DAYS if lever == "cold-store" else int(chance.third_open[1])
+        ends = day - HELD_BEFORE_DAYS if lever == "cold-store" else day
         start = max(today + 1, ends - length)
         if start + length > day:
             break

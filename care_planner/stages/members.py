@@ -25,7 +25,7 @@ def member_scores(years: int, paces: int = PACES) -> Floats:
     """Standard normal scores of the members' paces, [years * paces], of mean 0 and variance 1.
 
     Every year has one score from each of `paces` equal shares of probability, and another one than the year
-    before: so together they stand for the whole law, also where all years are alike.
+    before: so together they stand for the whole distribution, also where all years are alike.
     """
     places = (0.5 + np.arange(years) * _GOLDEN_SHARE) % 1.0
     shares = (np.arange(paces)[None, :] + places[:, None]) / paces

@@ -50,8 +50,8 @@ def given_not_yet(days: Floats, not_yet: int) -> Floats:
     """The days, [members], given that it had not come on a day.
 
     Nobody's future moves but that of members who had it behind them. Those take, in their order, the days of
-    the members that have it still before them: the law of all, given that it is later. Where none has, it is
-    to be looked for from the next day on.
+    the members that have it still before them: the distribution of all, given that it is later. Where none
+    has, it is to be looked for from the next day on.
     """
     behind = np.flatnonzero(days <= not_yet)
     ahead = np.sort(days[np.isfinite(days) & (days > not_yet)])

@@ -8,11 +8,13 @@ import numpy as np
 from care_planner.rulebook.rule import Rule, WithinRisk
 from care_planner.tasks.chain import reasons
 from care_planner.tasks.fate import Fate
+from care_planner.tasks.lasting import lasting_days, lasts
 from care_planner.tasks.links import DayChosen, DoneOn
 from care_planner.tasks.looks import looks
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import move_of_work
 from care_planner.years.common import WeatherBehind
+from care_planner.years.move import Move
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import work_part
 from care_planner.years.state import BenchMoves, TreeYears, bench_on
@@ -44,8 +46,13 @@ def done_drafts(years: TreeYears) -> list[Task]:
         _done(years.rules.rules[id], season, number, day, years, moves)
         for (id, season), days in years.history.works.items()
         for number, day in enumerate(days, start=1)
-        if first <= day <= years.shared.today
+        if first <= day <= years.shared.today and _shown_when_done(years.rules.rules[id])
     ]
+
+
+def _shown_when_done(rule: Rule) -> bool:
+    """Routine is not held up as done: the next time of it stands there already."""
+    return rule.way == "work" and not lasts(rule)
 
 
 def not_planned(years: TreeYears) -> dict[tuple[str, int], Fate]:
@@ -63,8 +70,8 @@ def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: Be
     why = reasons(outcome, years, weather)
     title = outcome.choice.title if outcome.choice is not None and outcome.choice.title else rule.title
     assert outcome.aimed is not None
-    for occurrence, day in outcome.days:
-        if not _in_span(day, years):
+    for occurrence, day, until in _days_told(outcome, years):
+        if not _in_span(day, until, years):
             continue
         right = round(chance(outcome, day), 2)
         window = _around(shown, day) if isinstance(rule.choose, WithinRisk) else shown
@@ -78,8 +85,10 @@ def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: Be
             day=day,
             window=window,
             chance=right,
+            together=rule.together or "",
             way=rule.way,
             loss=rule.loss,
+            until=until,
             minutes=getattr(rule.minutes, years.tree.size),
             cautions=tuple(rule.cautions),
             reasons=(DayChosen(day, outcome.aimed), *why),
@@ -87,8 +96,25 @@ def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: Be
             bench=bench_on(day, years, moves),
             category=rule.kind,
             what=_what(outcome),
-            move=move_of_work(work_part(rule.id, season, occurrence), day, outcome, window, years),
+            move=_move(outcome, occurrence, day, window, years),
         )
+
+
+def _days_told(outcome: Outcome, years: TreeYears) -> Iterator[tuple[int, int, int | None]]:
+    """(occurrence, day, last day) of each time it is told: once where it lasts."""
+    if not lasts(outcome.rule):
+        yield from ((occurrence, day, None) for occurrence, day in outcome.days)
+        return
+    season = years.frame.season + outcome.step
+    before = years.previous.tasks.get(work_part(outcome.rule.id, season, 1))
+    yield (1, *lasting_days(outcome, before, years.shared.today, years.shared.workdays))
+
+
+def _move(outcome: Outcome, occurrence: int, day: int, window: Window, years: TreeYears) -> Move | None:
+    if lasts(outcome.rule):
+        return None
+    part = work_part(outcome.rule.id, years.frame.season + outcome.step, occurrence)
+    return move_of_work(part, day, outcome, window, years)
 
 
 def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: BenchMoves) -> Task:
@@ -102,6 +128,7 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
         day=day,
         window=Window(day, day, day),
         chance=1.0,
+        together=rule.together or "",
         way=rule.way,
         loss=rule.loss,
         minutes=getattr(rule.minutes, years.tree.size),
@@ -112,10 +139,10 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
     )
 
 
-def _in_span(day: int, years: TreeYears) -> bool:
+def _in_span(day: int, until: int | None, years: TreeYears) -> bool:
     gone = years.tree.until
     first = max(years.shared.today, years.tree.known_from or 0)
-    return first <= day <= years.shared.until and (gone is None or day <= gone)
+    return first <= (until or day) and day <= years.shared.until and (gone is None or day <= gone)
 
 
 def _what(outcome: Outcome) -> str:

@@ -104,12 +104,12 @@ def _look_day(opens: int, before: int, published: PreviousTask | None, years: Tr
     if published is not None and first <= published.day <= last and not _away(published.day, years):
         return published.day
     wanted = Wanted(first, last, aim)
-    day = choose_day(wanted, shared.workdays, np.zeros_like(years.load), {})
+    day = choose_day(wanted, shared.walkdays, np.zeros_like(years.load), {})
     if day is not None:
         return day
     # Everyone is away then; on the day of the work itself somebody is there.
     wider = replace(wanted, first=shared.today, last=before)
-    day = choose_day(wider, shared.workdays, np.zeros_like(years.load), {})
+    day = choose_day(wider, shared.walkdays, np.zeros_like(years.load), {})
     return before if day is None else day
 
 

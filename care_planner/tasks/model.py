@@ -26,8 +26,10 @@ class Task:
     the bench the tree stands on that day; `category` is the kind of work ("roots", "pruning",
     "flowers", "feeding", "water", "shelter", "look"). `stage` is the one a look is for. `way` is how it
     reaches a person, `loss` what missing it costs, `until` the last day of what holds for a time.
-    `what` is what to do in a sentence or two; `move` says
-    from which published day it moved and why, where it did; `done` marks work that a note says is done.
+    `together` is the name that several
+    works on one day are told under. `what` is what to do in a sentence or two; `move` says
+    from which published day it moved and why, where it did; `done` marks work that a note says is done,
+    `left` work that found no time in the hours that people have.
     """
 
     tree: str = ""
@@ -43,6 +45,7 @@ class Task:
     window: Window
     chance: float
     minutes: int
+    together: str = ""
     way: Way = "work"
     loss: Loss = "nothing"
     reasons: tuple[Reason, ...]
@@ -53,6 +56,7 @@ class Task:
     what: str = ""
     move: Move | None = None
     done: bool = False
+    left: bool = False
 
     @property
     def part(self) -> str:

@@ -5,6 +5,7 @@ from dataclasses import dataclass, field, replace
 
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.fate import Fate
+from care_planner.tasks.levelling import Room, rooms
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice, what_to_tell
 from care_planner.tasks.stage_rows import StageRow, stage_rows
@@ -21,6 +22,7 @@ class TreeResult:
     stages: Sequence[StageRow]
     fates: Mapping[tuple[str, int], Fate]
     notices: Sequence[Notice]
+    rooms: Sequence[Room] = ()  # the days on which works may lie, where people told their hours
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
     def tasks_of(self, tree: str) -> list[Task]:
@@ -37,5 +39,10 @@ class TreeResult:
 def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:
     """What a plan says of a resolved tree."""
     return TreeResult(
-        drafts(years, weather), done_drafts(years), stage_rows(years), not_planned(years), what_to_tell(years)
+        drafts(years, weather),
+        done_drafts(years),
+        stage_rows(years),
+        not_planned(years),
+        what_to_tell(years),
+        rooms(years) if years.shared.told_hours else (),
     )

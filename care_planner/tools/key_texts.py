@@ -202,7 +202,7 @@ KEYS: dict[str, dict[str, str]] = {
         "set": "Sets a fact: `buds: none` or `bloom: none`.",
         "sets_back": "Sets later stages of the season back by up to so many days.",
         "cuts_shoots": "`yes`: shoots break anew, so regrowth counts from it (`last_cut`).",
-        "ends_stage": "Ends this stage on the day of the work.",
+        "ends_stage": "Ends this stage on the day of the work; the work's own window must not hang on it.",
         "moves_to": "Moves the tree to its `bench` or `winter-bench`.",
     },
     "Facts": {

@@ -16,7 +16,7 @@ from care_planner.stages.history import History
 from care_planner.stages.noted import reaches_over_winter
 from care_planner.words.days import day_words
 from care_planner.words.fates import why_not
-from care_planner.years.common import share
+from care_planner.years.common import shared_by_all
 from care_planner.years.outcome import Outcome
 from care_planner.years.profiles import tree_facts
 from care_planner.years.resolve import resolve
@@ -128,7 +128,7 @@ def _collection() -> Collection:
 def _shared() -> Shared:
     """Days are tried from midwinter of the example season on, with nobody away."""
     today = date(SEASON, 1, 1).toordinal()
-    return share(_collection(), example_record(), today)[0]
+    return shared_by_all(_collection(), example_record(), today)[0]
 
 
 @cache

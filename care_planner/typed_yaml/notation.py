@@ -1,6 +1,7 @@
 """What can be wrong with the notation itself, in words for a person who does not know YAML's terms."""
 
 import re
+from itertools import islice
 
 import yaml
 
@@ -25,7 +26,7 @@ def unprintable(text: str, shown_as: str) -> list[Problem]:
             f"a control character or invisible separator (U+{ord(found.group()):04X})",
             "take it out",
         )
-        for found in list(_UNPRINTABLE.finditer(text))[:MOST_PROBLEMS]
+        for found in islice(_UNPRINTABLE.finditer(text), MOST_PROBLEMS)
     ]
 
 

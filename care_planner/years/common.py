@@ -9,7 +9,7 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.climate.trend import NO_TREND, warming, without_warming
 from care_planner.climate.weather_years import WeatherYears, lay_weather_years
 from care_planner.collection.model import Collection
-from care_planner.spans import HALF_YEAR_DAYS, is_south, season_of, season_start
+from care_planner.spans import HALF_YEAR_DAYS, is_south, monday_of, season_of, season_start
 from care_planner.stages.members import FEW_YEARS, member_rows
 from care_planner.stages.moments import Frame, day_lengths
 from care_planner.stages.weather import BenchWeather, Weather
@@ -56,7 +56,7 @@ class FewWeatherYears(Reason):
     years: int
 
 
-def share(
+def shared_by_all(
     collection: Collection, record: WeatherRecord, today: int, outlook: Outlook | None = None
 ) -> tuple[Shared, WeatherYears]:
     """What all trees share: the span of days, the weather of the benches, the people's days.
@@ -85,9 +85,13 @@ def share(
     }
     people = collection.people
     days = workdays(first_day, frame.days, people.is_away, people.is_favourite)
+    walks = {people.walk_day(day) for day in range(monday_of(first_day), end_day, 7)}
+    walkdays = workdays(first_day, frame.days, people.is_away, walks.__contains__)
     risks = {name: float(getattr(collection.risk, name)) for name in type(collection.risk).model_fields}
     until = season_start(season + 2, south) - 1
-    return Shared(frame, rows, benches, {}, days, Board(), risks, today, until), years
+    return Shared(
+        frame, rows, benches, {}, days, walkdays, Board(), risks, today, until, people.told_hours
+    ), years
 
 
 def _weather_years(

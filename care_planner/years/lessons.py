@@ -7,9 +7,9 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from care_planner.journal.model import Entry
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief
 from care_planner.learning.learn import NO_NOTES, Learnt, learn
 from care_planner.learning.notes import Note, TreeNotes, notes_of
+from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief
 from care_planner.learning.past import PastWeather, Track
 from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.pack import Rulebook, TaxonRules
@@ -38,7 +38,7 @@ class Lessons:
 
     by_taxon: Mapping[str, Learnt] = field(default_factory=dict)
 
-    def of(self, tree: str, facts: TreeFacts) -> TreeBelief:
+    def of(self, tree: str, facts: TreeFacts) -> PaceBelief:
         """The belief of one tree; the taxon's own numbers where the grower wants no learning."""
         if not facts.learns:
             return NOTHING_LEARNT

@@ -25,6 +25,7 @@ class Outcome:
     days: tuple[tuple[int, int], ...] = ()  # (occurrence, day) still to come
     aimed: Reason | None = None  # why that day within the window
     window: MemberWindow | None = None
+    may_lie: tuple[int, int] | None = None  # the first and the last day on which one work may lie
     choice: NoRoom | None = None
     room: float = 1.0  # share of weather years with room, where there is a choice
     fact: str = ""  # the fact to be told

@@ -7,7 +7,7 @@ from typing import Any, NamedTuple
 from care_planner.collection.model import Collection
 from care_planner.collection.tree import Tree
 from care_planner.journal.model import Entry
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief
+from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.stages.noted import history_of
 from care_planner.years.lessons import NO_LESSONS, Lessons, Noted
@@ -24,7 +24,8 @@ class Profile(NamedTuple):
     facts: TreeFacts
     entries: tuple[Entry, ...]
     previous: PreviousTree = NOTHING_PUBLISHED
-    belief: TreeBelief = NOTHING_LEARNT
+    belief: PaceBelief = NOTHING_LEARNT
+    laid: tuple[tuple[str, int], ...] = ()  # days laid into people's hours, by part of a task's key
 
 
 def noted_trees(collection: Collection, entries: Iterable[Entry], shared: Shared) -> list[Noted]:
@@ -79,8 +80,8 @@ def tree_facts(tree: Tree, season: int) -> TreeFacts:
 
 def resolve_profile(profile: Profile, rulebook: Rulebook, shared: Shared) -> TreeYears:
     """The resolved years of one tree."""
-    facts, entries, previous, belief = profile
+    facts, entries, previous, belief, laid = profile
     rules: TaxonRules = rulebook.taxa[facts.taxon]
     repotted = facts.last_repot if (facts.last_repot or 0) <= shared.today else None
     history = history_of(entries, rules, shared.frame.south, repotted)
-    return resolve(TreeYears(shared, rules, facts, history, previous, belief))
+    return resolve(TreeYears(shared, rules, facts, history, previous, belief, dict(laid)))

@@ -189,6 +189,11 @@ class AsPublished(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class LaidIntoHours(Reason):
+    """The day on which it costs least within people's hours."""
+
+
+@dataclass(frozen=True, slots=True)
 class AfterWhatComesFirst(Reason):
     """As soon as what must come first is done."""
 

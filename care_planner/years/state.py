@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief, paces_in_row
+from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, paces_in_row
 from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import TaxonRules
@@ -34,16 +34,18 @@ class Shared:
     """What all trees of a collection share."""
 
     frame: Frame
-    years: int
+    weather_years: int
     benches: Mapping[str, Weather]
     tracks: dict[tuple[str, tuple[tuple[int, str], ...]], Weather]
     workdays: Workdays
+    walkdays: Workdays  # the same with the days of the bench walk as the favourite ones
     board: Board
     risks: Mapping[str, float]
     today: int
     until: int
+    told_hours: bool = False  # whether works are laid into hours that people told
     # By taxon, belief, variety, stage and season: what members make of a belief.
-    paces: dict[tuple[str, TreeBelief, float, str, int], Floats] = field(default_factory=dict)
+    paces: dict[tuple[str, PaceBelief, float, str, int], Floats] = field(default_factory=dict)
 
 
 class TreeYears:
@@ -56,10 +58,11 @@ class TreeYears:
         tree: TreeFacts,
         history: History,
         previous: PreviousTree | None = None,
-        belief: TreeBelief = NOTHING_LEARNT,
+        belief: PaceBelief = NOTHING_LEARNT,
+        laid: Mapping[str, int] | None = None,  # days laid into people's hours, by part of a task's key
     ) -> None:
         self.shared, self.rules, self.tree, self.history = shared, rules, tree, history
-        self.previous, self.belief = previous or PreviousTree(), belief
+        self.previous, self.belief, self.laid = previous or PreviousTree(), belief, laid or {}
         self.frame = shared.frame
         self.variety = rules.taxon.pace.of_variety(tree.season_of_variety)
         self.home = shared.benches[tree.bench]
@@ -81,7 +84,7 @@ class TreeYears:
         season, kept = self.frame.season + step, self.shared.paces
         key = (self.rules.id, self.belief, self.variety, stage, season)
         if key not in kept:
-            scores = member_scores(self.shared.years)
+            scores = member_scores(self.shared.weather_years)
             kept[key] = paces_in_row(self.belief, stage, season, self.rules, scores, self.variety)
         return kept[key]
 

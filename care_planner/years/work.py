@@ -8,6 +8,7 @@ from care_planner.rulebook.rule import Rule, WithinRisk
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate
+from care_planner.stages.reach import Floats
 from care_planner.windows.facts import only
 from care_planner.windows.window import MemberWindow, member_window, raw_ends
 from care_planner.years.choose import Wanted
@@ -23,6 +24,7 @@ from care_planner.years.reasons import (
     BeforeKnown,
     ClosesTooSoon,
     ComesRarely,
+    LaidIntoHours,
     LastNoted,
     LeftForGoal,
     NoChoiceForGoal,
@@ -36,6 +38,7 @@ from care_planner.years.reasons import (
     WeatherNotKnown,
 )
 from care_planner.years.state import TreeYears
+from care_planner.years.workdays import Workdays
 
 # Work of a past season is still put on a day if the day it was wanted on is no further back than this.
 LATE_DAYS = 14
@@ -165,7 +168,7 @@ def _single(
     if over:
         return _gone_by(rule, step, window, aim, choice, years)
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
-    day, beside = one_day(rule, wanted, shared.workdays, years.load, company, int(earliest))
+    day, beside = one_day(rule, wanted, *_days_for(rule, years), company, int(earliest))
     if day is None and isinstance(beside, AwayThroughout):
         return Outcome(rule, step, "away", _all_away(aim), window=window)
     if day is None:
@@ -174,8 +177,13 @@ def _single(
     kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
+    may_lie = (max(wanted.first, int(earliest)), wanted.last)
+    laid = years.laid.get(work_part(rule.id, years.frame.season + step, 1))
+    fits = laid is not None and may_lie[0] <= laid <= may_lie[1]
+    if laid is not None and fits:
+        day = laid
     _take(rule, day, years)
-    aimed = AsPublished() if kept else beside or aim.why
+    aimed = LaidIntoHours() if fits else AsPublished() if kept else beside or aim.why
     return Outcome(
         rule,
         step,
@@ -185,6 +193,7 @@ def _single(
         days=((1, day),),
         aimed=aimed,
         window=window,
+        may_lie=may_lie,
         choice=choice,
         room=room,
     )
@@ -223,7 +232,7 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     season = years.frame.season + step
     done = years.history.works.get((rule.id, season), ())
     company = shared.board.given(rule.id, season)
-    args = (rule, aim.wanted, shared.workdays, years.load, company, shared.today, done)
+    args = (rule, aim.wanted, *_days_for(rule, years), company, shared.today, done)
     published = {
         int(part.split("/")[2]): task.day
         for part, task in years.previous.tasks.items()
@@ -254,7 +263,16 @@ def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     return _gone_by(rule, step, window, aim, None, years)
 
 
+def _days_for(rule: Rule, years: TreeYears) -> tuple[Workdays, Floats]:
+    """The days to choose from, and what the tree has on them: a thing of the walk goes with the walk."""
+    if rule.way == "walk":
+        return years.shared.walkdays, np.zeros_like(years.load)
+    return years.shared.workdays, years.load
+
+
 def _take(rule: Rule, day: int, years: TreeYears) -> None:
+    if rule.way != "work":
+        return
     minutes = getattr(rule.minutes, years.tree.size)
     column = day - years.frame.first_day
     if minutes > SMALL_WORK_MINUTES and 0 <= column < years.load.size:

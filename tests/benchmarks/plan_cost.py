@@ -17,7 +17,7 @@ import pstats
 import subprocess
 import sys
 import time
-from collections import Counter
+from collections import Counter, defaultdict
 from datetime import UTC, date, datetime
 from pathlib import Path
 from statistics import median
@@ -27,9 +27,8 @@ from uuid import UUID
 from icalendar import Calendar, Event, vText
 
 from care_planner.calendar.event import Event as CareEvent
+from care_planner.calendar.events import Maker, tree_events
 from care_planner.calendar.feed import PRODID
-from care_planner.calendar.feeds import task_uids
-from care_planner.calendar.rounds import tree_events
 from care_planner.calendar.text import describe
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
@@ -37,6 +36,9 @@ from care_planner.collection.model import Collection
 from care_planner.plan import Basis, Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
+from care_planner.tasks.agenda import agenda
+from care_planner.tasks.model import Task
+from care_planner.words.entries import Speaker
 from care_planner.years.profiles import noted_trees, twins
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
@@ -114,9 +116,13 @@ def by_icalendar(events: list[tuple[CareEvent, str]]) -> bytes:
 
 def seconds_of_icalendar(plan: Plan) -> tuple[float, int]:
     """Seconds in icalendar for all events of a plan, and the octets it made."""
-    uids = task_uids(UUID(int=0), plan.tasks)
+    make = Maker(UUID(int=0), Speaker({}))
     seconds, octets = 0.0, 0
-    for events in tree_events(plan.tasks, uids).values():
+    trees: defaultdict[str, list[Task]] = defaultdict(list)
+    for task in plan.tasks:
+        trees[task.tree].append(task)
+    for own in trees.values():
+        events = tree_events(agenda(own, lambda monday: monday + 5), make)
         described = [(event, describe(event)) for event in events]
         start = time.perf_counter()
         octets += len(by_icalendar(described))
@@ -137,7 +143,7 @@ def planning(label: str, distinct: bool, record: WeatherRecord, rules: Rulebook)
     alike = sum(size * count for size, count in planned.items() if size > 1)
     print(
         f"c. {label}: {TREES} trees, {planned.total()} of them different ({alike} have a twin), "
-        f"{len(basis.years.labels)} weather years, {len(plan.tasks)} events, {octets / 1e6:.0f} MB"
+        f"{len(basis.weather_years.labels)} weather years, {len(plan.tasks)} events, {octets / 1e6:.0f} MB"
     )
     print(f"   make_plan {ours:.1f} s, icalendar {theirs:.1f} s, ratio {ours / theirs:.2f}  (at most 1)")
 

@@ -23,7 +23,7 @@ from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.spans import is_south, month_day
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import evaluate
-from care_planner.years.common import share
+from care_planner.years.common import shared_by_all
 from care_planner.years.profiles import Profile, resolve_profile, tree_facts
 from care_planner.years.state import TreeYears
 
@@ -50,7 +50,7 @@ def years_of(record: WeatherRecord, latitude: float, rulebook: Rulebook) -> Tree
     whole = collection(latitude)
     last_year = date.fromordinal(record.first_day + len(record.tmin_c)).year
     today = month_day(last_year + 1, 1, 1, is_south(latitude))
-    shared, _ = share(whole, record, today)
+    shared, _ = shared_by_all(whole, record, today)
     return resolve_profile(Profile(tree_facts(whole.trees[0], shared.frame.season), ()), rulebook, shared)
 
 

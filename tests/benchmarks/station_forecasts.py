@@ -14,9 +14,9 @@ from care_planner.climate.record import WeatherRecord, daily_record
 from care_planner.climate.trend import warming, without_warming
 from care_planner.climate.weather_years import lay_weather_years
 from care_planner.collection.site import Bench
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief, paces_in_row
 from care_planner.learning.learn import learn
 from care_planner.learning.notes import Note, TreeNotes, notes_of
+from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, paces_in_row
 from care_planner.learning.past import PastSeason, PastWeather, Track
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.stages.history import History
@@ -72,7 +72,7 @@ class View(PastSeason):
         weather: Weather,
         rules: TaxonRules,
         history: History,
-        belief: TreeBelief,
+        belief: PaceBelief,
         scores: Floats,
     ) -> None:
         super().__init__(frame, weather, rules, history, scores, 1.0)
@@ -121,10 +121,10 @@ class Station:
                 yield from self._known("earlier_stage", asked, belief, history)
                 yield from self._from_note(asked, before, history)
 
-    def _belief(self, seasons: tuple[int, ...], year: int) -> TreeBelief:
+    def _belief(self, seasons: tuple[int, ...], year: int) -> PaceBelief:
         return self._learnt([note for note in self.notes if note.season in seasons], year)
 
-    def _learnt(self, notes: list[Note], year: int) -> TreeBelief:
+    def _learnt(self, notes: list[Note], year: int) -> PaceBelief:
         learnt = learn(notes, self.rules.taxon.pace, tuple(EVENTS.values()), [year])
         return learnt.belief(self.name)
 
@@ -132,7 +132,7 @@ class Station:
         self,
         line: str,
         asked: Asked,
-        belief: TreeBelief,
+        belief: PaceBelief,
         history: History = NO_HISTORY,
         own: tuple[int, ...] = (),
     ) -> Iterator[Forecast]:

@@ -5,11 +5,13 @@ from datetime import UTC, date, datetime
 from uuid import UUID
 
 from care_planner.calendar.event import Event, Stamped
-from care_planner.calendar.feeds import Feeds, make_feeds, task_uids
+from care_planner.calendar.events import Maker, work_events
+from care_planner.calendar.feeds import Feeds, make_feeds
 from care_planner.calendar.revisions import Published
-from care_planner.calendar.rounds import task_event
+from care_planner.tasks.agenda import agenda
 from care_planner.tasks.links import PlainWords
 from care_planner.tasks.model import Task, Window
+from care_planner.words.entries import Speaker
 
 IDENTITY = UUID("6f1c0d5e-3b3a-4a6e-9a57-2f0c1d9e8b77")
 NOW = datetime(2027, 3, 1, 8, 0, 0, tzinfo=UTC)
@@ -72,12 +74,24 @@ def task(
     return replace(made, stage=made.rule) if made.kind == "look" else made
 
 
+def maker(**changes: object) -> Maker:
+    """What events are made with: no packs, so a task's own words alone."""
+    return Maker(IDENTITY, Speaker({}), **changes)  # type: ignore[arg-type]
+
+
 def event(**changes: object) -> Event:
     """The event of one task, with changes to the task and then, for the event's own names, to the event."""
-    own = {name: changes.pop(name) for name in ("alarm_hours",) if name in changes}
-    one = task(**changes)  # type: ignore[arg-type]
-    made = task_event(one, task_uids(IDENTITY, [one])[one.key])
-    return replace(made, **own)
+    own = {name: changes.pop(name) for name in ("alarm_minutes", "lines", "url") if name in changes}
+    if "alarm_minutes" in own:
+        own["alarm"] = changes.get("title", "Prune after bloom")
+    plan = agenda([task(**changes)], no_walk)  # type: ignore[arg-type]
+    (made,) = work_events(plan, maker())
+    return replace(made, **own)  # type: ignore[arg-type]
+
+
+def no_walk(monday: int) -> int | None:
+    """Nobody has a favourite day."""
+    return None
 
 
 def stamped(**changes: object) -> Stamped:
@@ -88,11 +102,12 @@ def feeds_of(
     tasks: list[Task], published: Published | None = None, now: datetime = NOW, **changes: object
 ) -> Feeds:
     """All feeds of some tasks, as the first plan or after a published one."""
-    trees = sorted({one.tree for one in tasks})
-    options: dict[str, object] = {"trees": trees, "site": "A garden", "alarm_hours": None} | changes
+    made = maker(**{name: changes.pop(name) for name in ("alarms", "url") if name in changes})
+    options: dict[str, object] = {"trees": sorted({one.tree for one in tasks}), "site": "A garden"} | changes
     return make_feeds(
         tasks=tasks,
-        uids=task_uids(IDENTITY, tasks),
+        walk_day=no_walk,
+        make=made,
         published=published or Published(),
         now=now,
         **options,  # type: ignore[arg-type]

@@ -8,7 +8,7 @@ from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.feed import Heading, render
 
 HEADING = Heading("Trees", "Work, all of it; here")
-ONE = render(HEADING, [stamped(alarm_hours=15, why=("a, b; c " * 20,))])
+ONE = render(HEADING, [stamped(alarm_minutes=900, cautions=("a, b; c " * 20,))])
 TWO = render(HEADING, [stamped(), stamped(tree="sats-02")])
 EMPTY = render(HEADING, [])
 EVENT = ONE[ONE.index(b"BEGIN:VEVENT") : ONE.index(b"END:VCALENDAR")]

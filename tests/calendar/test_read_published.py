@@ -1,14 +1,18 @@
 """What was published comes back whole, or is rebuilt from the feeds without a revision ever falling."""
 
+import json
+from dataclasses import replace
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from calendar_samples import HOSTILE, NOW, feeds_of, season_of_tasks, task
+from calendar_samples import HOSTILE, IDENTITY, NOW, feeds_of, season_of_tasks, task
 from icalendar import Calendar
 
+from care_planner.calendar.events import Alarms
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feeds import Feeds
+from care_planner.calendar.identity import uid
 from care_planner.calendar.names import BROKEN_STATE_NAME, STATE_NAME
 from care_planner.calendar.read_published import read_published
 from care_planner.calendar.revisions import Published
@@ -30,10 +34,10 @@ def revisions(feed: bytes) -> dict[str, int]:
 def test_reading_back_what_was_written_gives_the_same() -> None:
     tasks = [
         *season_of_tasks(3),
-        *(task(f"t-{n}", title=text, why=(text,)) for n, text in enumerate(HOSTILE)),
+        *(task(f"t-{n}", title=text, cautions=(text,)) for n, text in enumerate(HOSTILE)),
     ]
-    published = feeds_of(tasks, alarm_hours=15).published
-    dropped = feeds_of(tasks[:4], published, LATER).published
+    published = feeds_of(tasks, alarms=Alarms(900)).published
+    dropped = feeds_of(tasks[:4], published, LATER, url="https://trees.example/").published
     for state in (Published(), published, dropped):
         assert parse_state_text(write_state_text(state)) == state
 
@@ -61,7 +65,17 @@ def moved_twice(folder: Path) -> dict[str, bytes]:
 
 
 @pytest.mark.parametrize(
-    "state", [None, b"", b"{", b"[]", b'{"version":1}', b"\xff\xfe", b'{"version":1,"trees":{"a":[1]}}']
+    "state",
+    [
+        None,
+        b"",
+        b"{",
+        b"[]",
+        b'{"version":2}',
+        b"\xff\xfe",
+        b'{"version":1}',
+        b'{"version":1,"trees":{"a":[1]}}',
+    ],
 )
 def test_a_lost_or_broken_state_never_lets_a_revision_fall(tmp_path: Path, state: bytes | None) -> None:
     before = moved_twice(tmp_path)
@@ -76,8 +90,8 @@ def test_a_lost_or_broken_state_never_lets_a_revision_fall(tmp_path: Path, state
     assert str(problem) == f"{tmp_path / STATE_NAME}: {what}"
     feeds = feeds_of([task(on="2027-06-05"), task("other"), task("new")], published, LATER)
     for name, feed in before.items():
-        for uid, revision in revisions(feed).items():
-            assert revisions(feeds.files[name]).get(uid, 99) > revision
+        for id, revision in revisions(feed).items():
+            assert revisions(feeds.files[name]).get(id, 99) > revision
     assert set(revisions(feeds.files["trees/new.ics"]).values()) == {3}
     written(tmp_path, feeds)
     if state:
@@ -93,8 +107,8 @@ def test_text_that_looks_like_an_event_is_not_read_back_as_one(tmp_path: Path) -
         feeds = feeds_of([task(cautions=(trap + "y" * 64 + "BEGIN:VEVENT" + "z" * 80,))])
         (tmp_path / "all.ics").write_bytes(feeds.files["all.ics"])
         published, _ = read_published(tmp_path)
-        assert {uid: record.day for uid, record in published.rounds.items()} == {
-            uid: record.day for uid, record in feeds.published.rounds.items()
+        assert {uid: record.day for uid, record in published.older.items()} == {
+            uid: record.day for uid, record in feeds.published.feeds["all.ics"].items()
         }
 
 
@@ -106,7 +120,7 @@ def test_feeds_of_other_making_are_passed_over(tmp_path: Path) -> None:
 
 
 def test_a_state_of_a_later_version_stops_everything(tmp_path: Path) -> None:
-    (tmp_path / STATE_NAME).write_text('{"version": 2}')
+    (tmp_path / STATE_NAME).write_text('{"version": 3}')
     with pytest.raises(CannotWrite, match="was written by a later version of care_planner; nothing was read"):
         read_published(tmp_path)
 
@@ -132,16 +146,43 @@ def test_a_state_that_may_not_be_read(tmp_path: Path, monkeypatch: pytest.Monkey
         ('"floor":0', '"floor":"0"'),
         ('"floor":0', '"floor":true'),
         ('20270301T080000Z"', 'yesterday"'),
-        ('"chance":80', '"chance":null'),
-        ('"firm":true', '"firm":1'),
-        ('"window":[', '"window":[7,'),
-        ('"trees":["sats-01"]', '"trees":[1]'),
-        ('"files":[]', '"files":[3]'),
-        ('"minutes":30,', ""),
+        ('"files":["all.ics"', '"files":[3'),
+        ('"texts":[\n"', '"texts":[\n7,"'),
+        (",1,null,", ",1,false,"),
+        (",1,null,", ",1,null,-"),
+        (",1,null,", ",1,null,99"),
+        (",1,null,", ",1,null,[],"),
     ],
 )
 def test_a_state_with_a_wrong_type_is_unreadable(good: str, bad: str) -> None:
-    text = write_state_text(feeds_of([task()]).published).decode()
+    published = replace(feeds_of([task()]).published, files=("all.ics",))
+    text = write_state_text(published).decode()
     assert good in text
     with pytest.raises(Unreadable):
         parse_state_text(text.replace(good, bad).encode())
+
+
+OLD_ROW = [4, "20270201T080000Z", 740_000, {"title": "Prune", "window": [1, 2, 3], "why": ["x"]}]
+
+
+def test_a_state_of_the_first_version_is_turned_into_the_new_one_without_ghosts(tmp_path: Path) -> None:
+    """Works live on under their UIDs and rise; what is a walk now is in no feed and forgotten."""
+    work, gone = task(), task(rule="water-check")
+    rows = {uid(IDENTITY, one.key): OLD_ROW for one in (work, gone)}
+    old = {"version": 1, "floor": 0, "files": ["all.ics", "trees/old.ics"], "trees": rows, "rounds": rows}
+    (tmp_path / "trees").mkdir()
+    (tmp_path / "trees" / "old.ics").write_text("of a tree that has left")
+    (tmp_path / STATE_NAME).write_text(json.dumps(old))
+    published, problems = read_published(tmp_path)
+    assert problems == []
+    written(tmp_path, feeds_of([work, task("t-new")], published, NOW))
+    shown = revisions((tmp_path / "all.ics").read_bytes())
+    assert shown[uid(IDENTITY, work.key)] == 5
+    assert uid(IDENTITY, gone.key) not in shown
+    assert revisions((tmp_path / "trees" / "t-new.ics").read_bytes()) == {uid(IDENTITY, task("t-new").key): 5}
+    assert not (tmp_path / "trees" / "old.ics").exists()
+    state = (tmp_path / STATE_NAME).read_text()
+    assert json.loads(state)["version"] == 2
+    assert uid(IDENTITY, gone.key) not in state
+    again, _ = read_published(tmp_path)
+    assert feeds_of([work, task("t-new")], again, LATER).published == again

@@ -54,7 +54,7 @@ def folder(tmp_path: Path) -> Path:
 
 def test_what_is_written(folder: Path) -> None:
     trees = [f"trees/sats-{number:02}.ics" for number in (1, 2, 3)]
-    assert sorted(files_in(folder)) == [STATE_NAME, "all.ics", PLAN_NAME, *trees]
+    assert sorted(files_in(folder)) == [STATE_NAME, "all.ics", PLAN_NAME, *trees, "walks.ics", "works.ics"]
     assert files_in(folder)[PLAN_NAME] == PLAN
 
 
@@ -67,7 +67,7 @@ def test_files_whose_bytes_stay_are_not_touched(folder: Path) -> None:
     moved = [replace(tasks[0], day=tasks[0].day + 7), *tasks[1:]]
     written(folder, feeds_of(moved, published, NOW + timedelta(days=1)))
     touched = {name for name in files_in(folder) if (folder / name).stat().st_mtime != old}
-    assert touched == {STATE_NAME, "all.ics", "trees/sats-01.ics"}
+    assert touched == {STATE_NAME, "all.ics", "works.ics", "trees/sats-01.ics"}
 
 
 def test_feeds_of_trees_that_are_gone_are_removed_and_no_other_file(folder: Path) -> None:
@@ -77,7 +77,8 @@ def test_feeds_of_trees_that_are_gone_are_removed_and_no_other_file(folder: Path
     left = files_in(folder)
     assert "trees/sats-03.ics" not in left
     assert left["trees/mine.ics"] == left["notes.txt"] == b"my own"
-    assert read_published(folder)[0].files == ("all.ics", "trees/sats-01.ics", "trees/sats-02.ics")
+    trees = ("trees/sats-01.ics", "trees/sats-02.ics")
+    assert read_published(folder)[0].files == ("all.ics", *trees, "walks.ics", "works.ics")
 
 
 def test_a_feed_once_struck_off_the_list_is_the_person_s_own(folder: Path) -> None:
@@ -163,7 +164,7 @@ def assert_whole(folder: Path) -> None:
         if not name.endswith(".ics"):
             continue
         assert check_bytes(data) == []
-        records = published.rounds if name == "all.ics" else published.trees
+        records = published.feeds[name]
         for found in Calendar.from_ical(data).walk("VEVENT"):
             assert records[found["UID"]].sequence >= found["SEQUENCE"]
 

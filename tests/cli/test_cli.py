@@ -1,5 +1,7 @@
 """The commands as a person runs them, on a copy of the example."""
 
+import csv
+import io
 import json
 import os
 import shutil
@@ -12,7 +14,9 @@ import pytest
 from click.testing import CliRunner, Result
 from icalendar import Calendar
 
+from care_planner.calendar.identity import uid
 from care_planner.cli import main
+from care_planner.folder.read_identity import read_identity
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 DAY = "2027-03-01"
@@ -41,13 +45,31 @@ def test_plan_writes_and_again_changes_no_byte(folder: Path, tmp_path: Path) -> 
     assert files(out) == before
     plan = json.loads(before["plan.json"])
     assert (plan["today"], plan["season"], plan["until"]) == (DAY, 2027, "2028-12-31")
-    assert {row["season"] for row in plan["stages"]} == {2027, 2028}
-    assert all(DAY <= task["date"] <= plan["until"] for task in plan["tasks"])
-    trees = {task["tree"] for task in plan["tasks"]}
-    for tree in trees:
-        feed = Calendar.from_ical(before[f"trees/{tree}.ics"])
-        uids = {str(event["UID"]) for event in feed.walk("VEVENT")}
-        assert {task["id"] for task in plan["tasks"] if task["tree"] == tree} <= uids
+    assert {row[1] for rows in plan["stages"].values() for row in rows} == {2027, 2028}
+    days = [day for task in plan["tasks"] for _, day, *_ in task["days"]]
+    assert all(DAY <= day <= plan["until"] for day in days)
+    assert "BEGIN:VEVENT" in before["all.ics"].decode()
+
+
+def test_every_work_of_the_plan_is_in_the_feeds(folder: Path, tmp_path: Path) -> None:
+    """Nothing is hidden by folding: works under their UIDs in their tree's feed, and in the feed for all."""
+    run("plan", folder, "--today", DAY, "--out", tmp_path / "out")
+    rows = csv.DictReader(io.StringIO(run("table", folder, "tasks", "--today", DAY).output))
+    feeds = files(tmp_path / "out")
+    whole = Calendar.from_ical(feeds["all.ics"]).walk("VEVENT")
+    identity, _ = read_identity(folder)
+    assert identity is not None
+    told = 0
+    for row in rows:
+        if row["way"] != "work":
+            continue
+        told += 1
+        key = "/".join((row["tree"], row["rule"], row["season"], row["occurrence"], "work"))
+        assert uid(identity, key) in feeds[f"trees/{row['tree']}.ics"].decode(), row
+        day = date.fromisoformat(row["day"])
+        texts = [str(event["DESCRIPTION"]) for event in whole if event.start == day]
+        assert any(row["tree"] in text for text in texts), row
+    assert told > 10
 
 
 def test_provisional_work_has_a_look_before_it(folder: Path, tmp_path: Path) -> None:

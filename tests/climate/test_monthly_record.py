@@ -44,7 +44,7 @@ def test_the_monthly_means_are_kept(real_and_generated):
 @pytest.mark.parametrize(
     ("which", "at_most_c"), [("first", 0.0), ("last", 0.0), ("first", 3.0), ("last", 3.0)]
 )
-def test_reference_frost_nights_come_near_those_of_the_real_record(real_and_generated, which, at_most_c):
+def test_frost_nights_come_near_those_of_the_real_record(real_and_generated, which, at_most_c):
     # The outside value is the record itself, of which only twelve pairs of means were used.
     medians = [
         percentile_day(

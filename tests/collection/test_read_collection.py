@@ -168,7 +168,7 @@ def test_a_collection_without_trees_yet(tmp_path: Path) -> None:
         ("until: {date: 2027-04-01, why: gone}", "until.why is 'gone'; allowed: dead, lent, sold"),
         ("until: {why: sold}", "until.date is missing; needed: a date such as 2027-03-01"),
         ("pot: {litres: -1}", "pot.litres is '-1'; allowed: more than 0, up to 10000"),
-        ("pot: 5", "pot is '5', not a mapping; allowed: a mapping with litres, depth_cm"),
+        ("pot: 5", "pot is '5', not a mapping; allowed: a mapping with litres, depth_cm, width_cm, soil"),
         ('name: "a\\nb"', "name is 'a\\nb', with a line break or control character; "
          "allowed: text on one line"),
         ('name: "a\\x1b[2J"', "name is 'a\\x1b[2J', with a line break or control character; "
@@ -248,6 +248,12 @@ def test_a_tree_that_lacks_what_is_needed(tmp_path: Path) -> None:
         ("frost: 0.1", "frost: 10", "4: risk.frost is '10'; allowed: 0 to 1, or 0% to 100%"),
         ("risk: {frost: 0.1}", "calendar: {alarm_hours_before: -15}",
          "4: calendar.alarm_hours_before is '-15'; allowed: more than 0, up to 720"),
+        ("risk: {frost: 0.1}", "calendar: {alarm_hours_before: 0.0001}",
+         "4: calendar.alarm_hours_before is '0.0001', which is no whole number of minutes; "
+         "allowed: hours such as 15 or 0.5"),
+        ("risk: {frost: 0.1}", "calendar: {link: 'javascript:x'}",
+         "4: calendar.link is 'javascript:x', which is no address; "
+         "allowed: an address such as https://trees.example/"),
         ("risk:", "rsik:", "4: unknown key 'rsik'; did you mean risk?"),
     ],
 )  # fmt: skip

@@ -19,10 +19,10 @@ from noted_seasons import (
     spread_of,
 )
 
-from care_planner.learning import condition, learn
-from care_planner.learning.belief import MEAN_STEP, SPREAD_STEP
+from care_planner.learning import conditioning, learn
 from care_planner.learning.learn import Learnt
 from care_planner.learning.notes import Note
+from care_planner.learning.pace_belief import MEAN_STEP, SPREAD_STEP
 
 SEASONS = range(NEXT - 6, NEXT)
 # A tree as fast as this one flowers four days before its taxon.
@@ -180,7 +180,7 @@ def test_a_month_off_on_one_tree_hardly_moves_its_neighbours(
 
 def test_planted_faults_are_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     with monkeypatch.context() as planted:
-        planted.setattr(condition, "ODD_AT", 1000.0)
+        planted.setattr(conditioning, "ODD_AT", 1000.0)
         with pytest.raises(AssertionError):
             test_a_month_off_is_named_and_hardly_moves_a_tree(NEXT - 1, 30)
     with monkeypatch.context() as planted:

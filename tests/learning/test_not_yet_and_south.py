@@ -7,7 +7,7 @@ from even_weather import SEASON, SINCE, flower, read
 from noted_seasons import FIRST
 from small_world import FLOWERING, LATITUDE, collection, day, notes, pack_text, rulebook, smooth_record
 
-from care_planner.learning.belief import TreeBelief
+from care_planner.learning.pace_belief import PaceBelief
 from care_planner.plan import Basis
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.years.profiles import noted_trees
@@ -25,7 +25,7 @@ def test_a_not_yet_lies_half_way_to_the_next_day() -> None:
     assert bound.log_pace == pytest.approx(half_way, abs=0.2 * bound.per_day)
 
 
-def learnt(later: int, latitude: float) -> TreeBelief:
+def learnt(later: int, latitude: float) -> PaceBelief:
     """What a flower seen on a day teaches, with all days `later`."""
     record = replace(smooth_record(), first_day=smooth_record().first_day + later)
     today = day("2012-01-10") + later

@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from noted_seasons import FIRST, KOREAN, SATSUKI
 from small_world import collection, day, shipped, smooth_record
 
-from care_planner.learning.belief import NOTHING_LEARNT, TreeBelief, belief_of, paces_in_row
+from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, belief_of, paces_in_row
 from care_planner.plan import Basis
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.stages.members import member_scores, quantile
@@ -24,7 +24,7 @@ both = pytest.mark.parametrize("taxon", ["satsuki-azalea", "korean-azalea"])
 
 
 @st.composite
-def some_beliefs(draw: st.DrawFn) -> TreeBelief:
+def some_beliefs(draw: st.DrawFn) -> PaceBelief:
     """Means far apart and any spreads, of every stage of both packs, in the seasons of a plan."""
     stages = sorted({*SATSUKI.stages, *KOREAN.stages})
     keys = [(stage, season) for stage in stages for season in range(SEASON - 1, SEASON + 3)]
@@ -38,14 +38,14 @@ def basis() -> Basis:
     return Basis(collection({}), smooth_record(), RULEBOOK, day(f"{SEASON}-01-10"))
 
 
-def years(rules: TaxonRules, belief: TreeBelief, variety: str = "mid") -> TreeYears:
+def years(rules: TaxonRules, belief: PaceBelief, variety: str = "mid") -> TreeYears:
     """The years of a tree of which that is believed, nothing noted."""
     trees = collection({"taxon": rules.id, "season_of_variety": variety})
     ((_, facts, _),) = noted_trees(trees, (), basis().shared)
     return resolve_profile(Profile(facts, (), belief=belief), RULEBOOK, basis().with_empty_board())
 
 
-def in_order(taxon: str, belief: TreeBelief, variety: str = "mid") -> None:
+def in_order(taxon: str, belief: PaceBelief, variety: str = "mid") -> None:
     """Every stage comes after those before it, in every member of both seasons."""
     rules = RULEBOOK.taxa[taxon]
     found = years(rules, belief, variety)
@@ -60,7 +60,7 @@ def in_order(taxon: str, belief: TreeBelief, variety: str = "mid") -> None:
 
 @given(some_beliefs())
 @both
-def test_paces_keep_every_sum_above_those_before_it(taxon: str, belief: TreeBelief) -> None:
+def test_paces_keep_every_sum_above_those_before_it(taxon: str, belief: PaceBelief) -> None:
     rules = RULEBOOK.taxa[taxon]
     sums = {id: stage.reached.warmth.sum for id, stage in rules.stages.items() if stage.reached.warmth}
     scores = member_scores(12)
@@ -74,21 +74,21 @@ def test_paces_keep_every_sum_above_those_before_it(taxon: str, belief: TreeBeli
 @settings(max_examples=25)
 @given(some_beliefs())
 @both
-def test_no_stage_overtakes_one_that_needs_less(taxon: str, belief: TreeBelief) -> None:
+def test_no_stage_overtakes_one_that_needs_less(taxon: str, belief: PaceBelief) -> None:
     in_order(taxon, belief)
 
 
 @settings(max_examples=25)
 @given(some_beliefs())
 @both
-def test_nor_in_a_late_variety(taxon: str, belief: TreeBelief) -> None:
+def test_nor_in_a_late_variety(taxon: str, belief: PaceBelief) -> None:
     in_order(taxon, belief, "late")
 
 
 @settings(max_examples=25)
 @given(some_beliefs())
 @both
-def test_nor_in_an_early_variety(taxon: str, belief: TreeBelief) -> None:
+def test_nor_in_an_early_variety(taxon: str, belief: PaceBelief) -> None:
     in_order(taxon, belief, "early")
 
 
@@ -109,10 +109,10 @@ def test_where_beliefs_keep_the_order_they_are_what_counts(taxon: str) -> None:
 def test_a_fast_flower_waits_for_slow_buds_only_as_long_as_it_must(taxon: str) -> None:
     """The buds of a slow tree, whose flowers are believed to be fast: on one day, not before."""
     rules = RULEBOOK.taxa[taxon]
-    laws = {("bud-swell", SEASON): (0.5, 0.01), (FIRST, SEASON): (-1.0, 0.01)}
+    normals = {("bud-swell", SEASON): (0.5, 0.01), (FIRST, SEASON): (-1.0, 0.01)}
     row = [stage for stage, _ in rules.in_row[FIRST] if stage != "bud-swell"]
-    laws |= {(stage, SEASON): (-1.0, 0.01) for stage in row}
-    found = years(rules, belief_of(laws))
+    normals |= {(stage, SEASON): (-1.0, 0.01) for stage in row}
+    found = years(rules, belief_of(normals))
     buds, flower = (quantile(found.stage(stage, 0), 0.5) for stage in ("bud-swell", FIRST))
     assert buds == flower
     assert flower < quantile(years(rules, NOTHING_LEARNT).stage(FIRST, 0), 0.5)
@@ -125,7 +125,7 @@ def test_a_planted_fault_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     """Every stage by its own belief alone."""
 
     def alone(
-        belief: TreeBelief, stage: str, season: int, rules: TaxonRules, scores: Floats, variety: float
+        belief: PaceBelief, stage: str, season: int, rules: TaxonRules, scores: Floats, variety: float
     ) -> Floats:
         mean, spread = belief.of(stage, season, rules.taxon.pace)
         return np.asarray(np.exp(mean + spread * scores))

@@ -12,8 +12,8 @@ from small_world import collection, day, notes, shipped, smooth_record
 
 from care_planner import plan as planning
 from care_planner.journal.model import Entry
-from care_planner.learning.belief import NOTHING_LEARNT
 from care_planner.learning.notes import Note
+from care_planner.learning.pace_belief import NOTHING_LEARNT
 from care_planner.plan import Plan, PlanCache, make_plan
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.tasks.stage_rows import StageRow

@@ -261,7 +261,7 @@ def test_every_world_has_a_plan_that_holds_together(world: dict[str, Any]) -> No
     for row in made.stages:
         days = [day for day in (row.p10, row.p50, row.p90) if day is not None]
         assert days == sorted(days) and (row.reached is None or 0 <= row.reached <= 1)
-    assert all(len(line) <= 80 for line in plan_lines(made, "x", True))
+    assert all(len(line) <= 80 for line in plan_lines(made, collection(world["tree"]), True))
     assert [(task.key, task.day) for task in made.tasks] == [(task.key, task.day) for task in again.tasks]
 
 

@@ -56,7 +56,7 @@ def test_root_work_is_no_reason_for_an_earlier_day() -> None:
             assert not ("now expected" in words and words.endswith("earlier")), task
     assert moved > 10 and earlier > 5
     # A day of the next year is told with its year: the same work moves in both.
-    told = " ".join(change_lines(before, after, rulebook()))
+    told = " ".join(change_lines(before, after, rulebook(), True))
     assert re.search(r" to \d+ May \(", told) and re.search(r" to \d+ \w+ 2014 \(", told)
 
 

@@ -33,14 +33,14 @@ def scores() -> dict[str, dict[str, dict[str, float]]]:
     return found["lines"]
 
 
-def test_reference_every_line_beats_the_fixed_mean_day() -> None:
+def test_regression_every_line_beats_the_fixed_mean_day() -> None:
     for line, events in scores().items():
         row = events["first_flower"]
         assert row["rmse"] < row["fixed_mean_day"] - 1, line
 
 
 @pytest.mark.parametrize("seasons", [1, 2, 3, 5, 10])
-def test_reference_own_seasons_help_and_beat_the_mean_of_their_days(seasons: int) -> None:
+def test_regression_own_seasons_help_and_beat_the_mean_of_their_days(seasons: int) -> None:
     lines = scores()
     with_notes = lines[f"own_seasons.{seasons}"]["first_flower"]
     assert with_notes["rmse"] < lines["own_seasons.0"]["first_flower"]["rmse"]
@@ -48,18 +48,18 @@ def test_reference_own_seasons_help_and_beat_the_mean_of_their_days(seasons: int
 
 
 @pytest.mark.parametrize("event", ["first_flower", "full_bloom"])
-def test_reference_the_springs_earlier_stage_helps_more(event: str) -> None:
+def test_regression_the_springs_earlier_stage_helps_more(event: str) -> None:
     lines = scores()
     assert lines["earlier_stage"][event]["rmse"] < lines["new_site"][event]["rmse"] - 0.3
 
 
-def test_reference_later_forecasts_are_better() -> None:
+def test_regression_later_forecasts_are_better() -> None:
     lines = scores()
     rmse = [lines[line]["first_flower"]["rmse"] for line in ("made_1_january", "made_1_march")]
     assert rmse[1] < rmse[0]
 
 
-def test_reference_four_in_five_fall_inside_the_80_percent_span() -> None:
+def test_regression_four_in_five_fall_inside_the_80_percent_span() -> None:
     """A spread twice as wide would hold 99 %."""
     for line, events in scores().items():
         row = events["first_flower"]

@@ -71,7 +71,7 @@ def made_before(line: str, event: str, year: int, noted: dict[tuple[str, int], d
     return year < CUT.year
 
 
-def test_reference_no_forecast_sees_the_future(tmp_path: Path) -> None:
+def test_no_forecast_sees_the_future(tmp_path: Path) -> None:
     one, other = (predictions(tmp_path / name, name == "changed") for name in ("same", "changed"))
     noted = {(r["event"], int(r["year"])): date.fromisoformat(r["date"]) for r in rows("observations")}
     early = {key for key in one if made_before(*key, noted)}

@@ -7,7 +7,7 @@ from itertools import product
 import numpy as np
 import pytest
 from planning import SATSUKI, entries, rulebook, stage
-from test_bloom_reference import PLACES, TODAY, record
+from test_bloom import PLACES, TODAY, record
 
 from care_planner.collection.model import Collection
 from care_planner.plan import Plan, make_plan

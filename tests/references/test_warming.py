@@ -11,7 +11,7 @@ from functools import cache
 import numpy as np
 import pytest
 from planning import SATSUKI, rulebook
-from test_bloom_reference import record
+from test_bloom import record
 
 from care_planner.collection.model import Collection
 from care_planner.plan import make_plan
@@ -50,7 +50,7 @@ def test_reference_the_accepted_risk_holds_in_autumns_not_yet_seen(take_out_warm
     assert caught * len(autumns(take_out_warming)) <= 3
 
 
-def test_reference_trees_stay_out_longer_without_the_warming() -> None:
+def test_trees_stay_out_longer_without_the_warming() -> None:
     """What it is for: as things were half a century ago, trees would go in weeks before the first frost."""
     waits = [np.mean([night - day for day, night in autumns(taken)]) for taken in (True, False)]
     assert waits[0] < waits[1] - 3

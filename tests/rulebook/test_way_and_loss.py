@@ -18,7 +18,7 @@ def second(folder: Path, lines: str) -> Rule:
 
 def test_where_the_pack_is_silent_the_kind_of_work_decides(tmp_path: Path) -> None:
     rule = second(tmp_path, "")
-    assert (rule.kind, rule.way, rule.loss) == ("health", "walk", "growth")
+    assert (rule.kind, rule.way, rule.loss) == ("cuttings", "work", "nothing")
 
 
 def test_what_the_pack_says_holds(tmp_path: Path) -> None:

@@ -112,7 +112,7 @@ def fault(made: Made, line: Mapping[str, Any]) -> str:
     if "says" in line:
         lines = notice_lines(made.plan.notices)
         return "" if any(line["says"] in words for words in lines) else str(lines)
-    text = " ".join(" ".join(change_lines(made.before, made.plan, rulebook())).split())
+    text = " ".join(" ".join(change_lines(made.before, made.plan, rulebook(), True)).split())
     return "" if line["changes"] in text else f"changes: {text}"
 
 

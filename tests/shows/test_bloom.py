@@ -25,7 +25,8 @@ REPOT = rule(
 )
 BUDS_OFF = rule(
     "buds-off",
-    "opens: {stage: first-flower}\ncloses: {stage: half-open}\nchoose: mid\neffects: [{ends_stage: end-of-bloom}]",
+    "opens: {stage: first-flower}\ncloses: {stage: half-open}\nchoose: mid\n"
+    "effects: [{ends_stage: end-of-bloom}]",
     kind="flowers",
 )
 FEED = rule("feed", "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid")

@@ -1,4 +1,4 @@
-"""Normal laws given notes, each held against a sum over a grid or another form of the same law."""
+"""Normal distributions given notes, each held against a sum over a grid or another form of the same."""
 
 from statistics import NormalDist
 
@@ -8,14 +8,14 @@ from hypothesis import given as each
 from hypothesis import settings
 from hypothesis import strategies as st
 
-from care_planner.learning import condition
-from care_planner.learning.condition import ODD_AT, above, given, odd_notes
+from care_planner.learning import conditioning
+from care_planner.learning.conditioning import ODD_AT, above, given, odd_notes
 from care_planner.stages.reach import Floats
 
 seeds = st.integers(0, 10_000)
 
 
-def some_law(seed: int, notes: int) -> tuple[Floats, Floats, Floats]:
+def some_joint(seed: int, notes: int) -> tuple[Floats, Floats, Floats]:
     """The covariance of one asked pace and so many notes ([0] is the asked one), the noise, the values."""
     random = np.random.default_rng(seed)
     parts = random.normal(0.0, 0.1, (notes + 1, notes + 2))
@@ -27,10 +27,10 @@ def some_law(seed: int, notes: int) -> tuple[Floats, Floats, Floats]:
 
 @each(seeds, st.integers(1, 6))
 def test_given_is_the_precision_matrix_form(seed: int, notes: int) -> None:
-    """Mean and variance of one part of a joint normal law from the inverse of the whole covariance."""
-    law, noise, values = some_law(seed, notes)
-    mean, variance = given(law[1:, 1:], noise, values, law[:1, 1:], law[:1, 0])
-    precision = np.linalg.inv(law + np.diag([0.0, *noise]))
+    """Mean and variance of one part of a joint normal from the inverse of the whole covariance."""
+    joint, noise, values = some_joint(seed, notes)
+    mean, variance = given(joint[1:, 1:], noise, values, joint[:1, 1:], joint[:1, 0])
+    precision = np.linalg.inv(joint + np.diag([0.0, *noise]))
     assert variance[0] == pytest.approx(1.0 / precision[0, 0], rel=1e-6)
     assert mean[0] == pytest.approx(-precision[0, 1:] @ values / precision[0, 0], rel=1e-6, abs=1e-9)
 
@@ -39,14 +39,14 @@ def test_given_is_the_precision_matrix_form(seed: int, notes: int) -> None:
 @settings(max_examples=20)
 def test_given_is_a_sum_over_a_grid(seed: int) -> None:
     """Two paces: the one asked and the noted one, weighed by how well each pair explains the note."""
-    law, noise, values = some_law(seed, 1)
-    spreads = np.sqrt(np.diag(law))
+    joint, noise, values = some_joint(seed, 1)
+    spreads = np.sqrt(np.diag(joint))
     x, y = np.meshgrid(*(np.linspace(-8 * s, 8 * s, 801) for s in spreads), indexing="ij")
-    (a, b), (_, c) = np.linalg.inv(law)
+    (a, b), (_, c) = np.linalg.inv(joint)
     weight = np.exp(-(a * x * x + 2 * b * x * y + c * y * y + (values[0] - y) ** 2 / noise[0]) / 2)
     weight /= weight.sum()
     middle = float((weight * x).sum())
-    mean, variance = given(law[1:, 1:], noise, values, law[:1, 1:], law[:1, 0])
+    mean, variance = given(joint[1:, 1:], noise, values, joint[:1, 1:], joint[:1, 0])
     assert mean[0] == pytest.approx(middle, rel=1e-4, abs=1e-6)
     assert variance[0] == pytest.approx(float((weight * (x - middle) ** 2).sum()), rel=1e-3)
 
@@ -60,25 +60,25 @@ def test_given_nothing_all_stays() -> None:
 # Notes that do not fit.
 
 
-def without(law: Floats, noise: Floats, values: Floats, i: int) -> tuple[float, float]:
+def without(joint: Floats, noise: Floats, values: Floats, i: int) -> tuple[float, float]:
     """What all notes but one say of that one: mean, and variance with its own noise."""
     rest = [j for j in range(len(values)) if j != i]
-    known = law[np.ix_(rest, rest)]
-    mean, variance = given(known, noise[rest], values[rest], law[[i]][:, rest], law[[i], [i]])
+    known = joint[np.ix_(rest, rest)]
+    mean, variance = given(known, noise[rest], values[rest], joint[[i]][:, rest], joint[[i], [i]])
     return float(mean[0]), float(variance[0] + noise[i])
 
 
 @each(seeds, st.integers(2, 6))
 def test_leave_one_out_is_leaving_one_out(seed: int, notes: int) -> None:
-    law, noise, values = some_law(seed, notes)
-    law = law[1:, 1:]
-    told = [without(law, noise, values, i) for i in range(notes)]
+    joint, noise, values = some_joint(seed, notes)
+    joint = joint[1:, 1:]
+    told = [without(joint, noise, values, i) for i in range(notes)]
     # So small that nothing is odd, whatever was drawn: the first pass is the last.
     values *= 2.0 / max(2.0, *(abs(v - m) / s**0.5 for v, (m, s) in zip(values, told, strict=True)))
-    extra, off, apart = odd_notes(law, noise, values)
+    extra, off, apart = odd_notes(joint, noise, values)
     assert extra.tolist() == [0.0] * notes
     for i in range(notes):
-        mean, variance = without(law, noise, values, i)
+        mean, variance = without(joint, noise, values, i)
         assert apart[i] == pytest.approx(values[i] - mean, abs=1e-9)
         assert off[i] == pytest.approx((values[i] - mean) / variance**0.5, abs=1e-6)
 
@@ -93,23 +93,23 @@ def one_factor(values: list[float]) -> tuple[Floats, Floats, Floats]:
 @pytest.mark.parametrize("place", range(6))
 def test_one_far_note_is_as_if_left_out(wrong: float, place: int) -> None:
     good = [0.03, 0.05, 0.04, 0.07, 0.02]
-    law, noise, values = one_factor([*good[:place], wrong, *good[place:]])
-    extra, off, apart = odd_notes(law, noise, values)
+    joint, noise, values = one_factor([*good[:place], wrong, *good[place:]])
+    extra, off, apart = odd_notes(joint, noise, values)
     assert (np.abs(off) > ODD_AT).tolist() == [i == place for i in range(6)]
-    mean, variance = without(law, noise, values, place)
+    mean, variance = without(joint, noise, values, place)
     assert apart[place] == pytest.approx(wrong - mean, rel=1e-6)
     assert off[place] == pytest.approx((wrong - mean) / variance**0.5, rel=1e-6)
     asked = np.full((1, 6), 0.01), np.array([0.01])
-    with_it, _ = given(law, noise + extra, values, *asked)
+    with_it, _ = given(joint, noise + extra, values, *asked)
     # Its pull is a few thousandths, where the note itself is more than half away.
     assert abs(with_it[0] - mean) < 0.004
 
 
-# "Not yet": the law cut off at a bound.
+# "Not yet": the joint cut off at a bound.
 
 
 def cut_off(mean: float, variance: float, bound: float) -> tuple[float, float]:
-    """Mean and variance of the normal law above a bound, by a sum over a fine grid."""
+    """Mean and variance of the normal distribution above a bound, by a sum over a fine grid."""
     spread = variance**0.5
     start = max(bound, mean - 12 * spread)
     # Far out the tail falls within a fraction of the spread: a grid as long as the tail is.
@@ -122,7 +122,7 @@ def cut_off(mean: float, variance: float, bound: float) -> tuple[float, float]:
 
 
 def told_above(mean: float, variance: float, bound: float) -> tuple[float, float]:
-    """Mean and variance of the normal law times the pseudo-note."""
+    """Mean and variance of the normal distribution times the pseudo-note."""
     note = above(mean, variance, bound)
     assert note is not None
     value, noise = note
@@ -149,8 +149,8 @@ def test_above_holds_far_out_too(at: float) -> None:
     assert variance == pytest.approx(wanted[1], rel=0.1)
 
 
-def test_the_law_cut_off_in_its_middle_is_the_half_normal() -> None:
-    """Standard formulas of the truncated normal law (Johnson, Kotz & Balakrishnan 1994, from memory)."""
+def test_the_normal_truncated_in_its_middle_is_the_half_normal() -> None:
+    """Standard formulas of the truncated normal (Johnson, Kotz & Balakrishnan 1994, from memory)."""
     middle, variance = told_above(0.3, 0.04, 0.3)
     assert middle == pytest.approx(0.3 + 0.2 * (2 / np.pi) ** 0.5)
     assert variance == pytest.approx(0.04 * (1 - 2 / np.pi))
@@ -174,9 +174,9 @@ def test_a_bound_far_below_says_nothing() -> None:
 
 
 def test_planted_faults_are_seen(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr(condition, "ODD_AT", 1000.0)
+    monkeypatch.setattr(conditioning, "ODD_AT", 1000.0)
     with pytest.raises(AssertionError):
         test_one_far_note_is_as_if_left_out(0.6, 2)
-    monkeypatch.setattr(condition, "_UNIT", NormalDist(0.0, 1.1))
+    monkeypatch.setattr(conditioning, "_UNIT", NormalDist(0.0, 1.1))
     with pytest.raises(AssertionError):
-        test_the_law_cut_off_in_its_middle_is_the_half_normal()
+        test_the_normal_truncated_in_its_middle_is_the_half_normal()

@@ -17,13 +17,13 @@ SPREAD_STEP = 0.005
 
 
 @dataclass(frozen=True)
-class TreeBelief:
-    """Normal laws of the log of the pace: (stage, season, mean, spread), sorted; equal ones are equal.
+class PaceBelief:
+    """Normal distributions of the log pace: (stage, season, mean, spread), sorted; equal ones are equal.
 
     What is not held here is the taxon's starting belief: mean 0 and its spread.
     """
 
-    laws: tuple[tuple[str, int, float, float], ...] = ()
+    normals: tuple[tuple[str, int, float, float], ...] = ()
 
     def of(self, stage: str, season: int, pace: Pace) -> tuple[float, float]:
         """Mean and spread (standard deviation) of the log of a stage's pace in a season."""
@@ -31,14 +31,14 @@ class TreeBelief:
 
     @cached_property
     def _by_key(self) -> dict[tuple[str, int], tuple[float, float]]:
-        return {(stage, season): (mean, spread) for stage, season, mean, spread in self.laws}
+        return {(stage, season): (mean, spread) for stage, season, mean, spread in self.normals}
 
 
-NOTHING_LEARNT = TreeBelief()
+NOTHING_LEARNT = PaceBelief()
 
 
 def paces_in_row(
-    belief: TreeBelief, stage: str, season: int, rules: TaxonRules, scores: Floats, variety: float = 1.0
+    belief: PaceBelief, stage: str, season: int, rules: TaxonRules, scores: Floats, variety: float = 1.0
 ) -> Floats:
     """The pace of a stage in every member, [members], from the members' standard normal scores.
 
@@ -58,13 +58,13 @@ def paces_in_row(
     return found
 
 
-def belief_of(laws: Mapping[tuple[str, int], tuple[float, float]]) -> TreeBelief:
-    """A belief from exact laws by (stage, season), rounded."""
-    return TreeBelief(
+def belief_of(normals: Mapping[tuple[str, int], tuple[float, float]]) -> PaceBelief:
+    """A belief from exact distributions by (stage, season), rounded."""
+    return PaceBelief(
         tuple(
             sorted(
                 (stage, season, _stepped(mean, MEAN_STEP), max(_stepped(spread, SPREAD_STEP), SPREAD_STEP))
-                for (stage, season), (mean, spread) in laws.items()
+                for (stage, season), (mean, spread) in normals.items()
             )
         )
     )

@@ -48,12 +48,12 @@ def half_open(plan: Plan) -> date:
     return date.fromordinal(row.p50)
 
 
-def test_reference_bloom_at_utsunomiya() -> None:
+def test_regression_bloom_at_utsunomiya() -> None:
     """Common practice where the group comes from: May to early June; here 20 May to 12 June."""
     assert date(2027, 5, 20) <= half_open(planned("utsunomiya")) <= date(2027, 6, 12)
 
 
-def test_reference_bloom_at_brussels_is_one_to_three_weeks_later() -> None:
+def test_regression_bloom_at_brussels_is_one_to_three_weeks_later() -> None:
     """Common practice: June where springs are cool."""
     later = (half_open(planned("brussels")) - half_open(planned("utsunomiya"))).days
     assert 7 <= later <= 21
@@ -81,7 +81,7 @@ def test_shelter_lies_between_the_1_and_50_percent_date_of_the_first_cold_night(
     assert earliest - 1 <= task.day <= middle
 
 
-def test_reference_warm_days_left_after_midsummer() -> None:
+def test_regression_warm_days_left_after_midsummer() -> None:
     """Days with a mean of 18 degC or more after 15 July, median of years: Brussels 30, Utsunomiya 86.
 
     Computed from the records, not published; see the satsuki pack on bud set.

@@ -1,4 +1,4 @@
-"""Normal laws given what was seen: closed form, one odd note bounded, "not yet" as a bound.
+"""Normal distributions given what was seen: closed form, one odd note bounded, "not yet" as a bound.
 
 All arrays are of log paces: `known` [n, n] the covariance of the notes, `noise` [n] the variance each
 note has alone, `values` [n].
@@ -55,8 +55,8 @@ def given(
 
 
 def above(mean: float, variance: float, bound: float) -> tuple[float, float] | None:
-    """ "Not below `bound`" as a note: its value and noise, such that the normal law (mean, variance) given it
-    has the mean and variance of that law cut off at the bound. None where the bound says nothing.
+    """ "Not below `bound`" as a note: its value and noise, such that the normal distribution (mean, variance)
+    given it has the mean and variance of the same truncated at the bound. None where the bound says nothing.
     """
     spread = variance**0.5
     at = (bound - mean) / spread
@@ -70,9 +70,9 @@ def above(mean: float, variance: float, bound: float) -> tuple[float, float] | N
 
 
 def _cut_law(at: float) -> tuple[float, float]:
-    """Mean and variance of the standard normal law above `at` (truncated normal law)."""
+    """Mean and variance of the standard normal distribution truncated at `at` from below."""
     if at > _FAR_OUT:
-        # The tail falls like exp(-at x): its mean excess and spread are those of that law, to first orders.
+        # The tail falls like exp(-at x): its mean excess and spread are those of it, to first orders.
         return at + 1.0 / at - 2.0 / at**3, 1.0 / at**2 - 6.0 / at**4
     # The small tail itself, not 1 less the rest: that would have no digits left far out.
     hazard = _UNIT.pdf(at) / (math.erfc(at / math.sqrt(2.0)) / 2.0)

@@ -1,0 +1,1 @@
+"""Works laid into the hours that people have, so that the expected loss is least."""

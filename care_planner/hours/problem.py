@@ -1,0 +1,123 @@
+"""Works to lay into hours, as arrays: classes of equal works by days on which somebody has time.
+
+The loss of a plan is a sum over works, so its mean over the members is one number for each work and day,
+and no member needs to be looked at here. Trees whose works have the same numbers are one class, laid tree
+by tree or many together.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Floats = NDArray[np.float64]
+Ints = NDArray[np.int64]
+
+# What a minute of set-up costs beside the losses, so that the same work is done together (starting value).
+SETUP_PRICE = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """The work of class `later` comes `gap` days or more after that of class `first`, tree by tree.
+
+    A rest is such a gap. What is left out of the first holds nobody up.
+    """
+
+    first: int
+    later: int
+    gap: int
+
+
+@dataclass(frozen=True, eq=False)
+class Problem:
+    """Classes [p] in the order of their keys, days [d] with time, kinds of set-up [k].
+
+    `days` are ordinals, rising; `capacity` the minutes of each; `most_kinds` how many kinds of work it may
+    hold. A class has `count` trees, `minutes` a tree, its `kind`, the expected `loss` of a tree on each day
+    (inf: not allowed) and what it costs to leave it out, `missed`. `stands` is the day (an index, -1: none)
+    on which it was published, and `move_price` what leaving it costs a tree. `setup` are minutes for each
+    kind and day.
+    """
+
+    days: Ints
+    capacity: Floats
+    most_kinds: Ints
+    kind: Ints
+    count: Ints
+    minutes: Floats
+    loss: Floats
+    missed: Floats
+    stands: Ints
+    setup: Floats
+    orders: tuple[Order, ...] = ()
+    move_price: float = 0.0
+
+    def cost(self) -> Floats:
+        """The loss of a tree on each day, with the price of a move."""
+        moved = np.where(self.stands >= 0, self.move_price, 0.0)
+        cost = self.loss + moved[:, None]
+        at = np.flatnonzero(self.stands >= 0)
+        cost[at, self.stands[at]] -= moved[at]
+        return cost
+
+
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """Trees of each class on each day [p, d], and the prices of a minute on each day that led there."""
+
+    trees: Ints
+    prices: Floats
+
+    def left(self, problem: Problem) -> Ints:
+        """Trees of each class that found no day."""
+        left: Ints = problem.count - self.trees.sum(axis=1)
+        return left
+
+
+def expected_loss(problem: Problem, trees: Ints) -> float:
+    """The loss of a plan: that of each work's day, of what is left out, and the price of set-ups."""
+    done = np.where(trees > 0, problem.cost(), 0.0) * trees
+    left = (problem.count - trees.sum(axis=1)) * problem.missed
+    return float(done.sum() + left.sum() + SETUP_PRICE * (kinds_on(problem, trees) @ problem.setup).sum())
+
+
+def kinds_on(problem: Problem, trees: Ints) -> NDArray[np.bool_]:
+    """Whether a kind is worked on a day [d, k]."""
+    on = np.zeros((len(problem.days), len(problem.setup)), dtype=bool)
+    for kind in range(len(problem.setup)):
+        on[:, kind] = trees[problem.kind == kind].any(axis=0)
+    return on
+
+
+def minutes_on(problem: Problem, trees: Ints) -> Floats:
+    """Minutes of each day, set-ups with them."""
+    minutes: Floats = problem.minutes @ trees + kinds_on(problem, trees) @ problem.setup
+    return minutes
+
+
+def faults(problem: Problem, trees: Ints) -> list[str]:
+    """What a plan breaks: hours, kinds a day, windows, counts, order. Empty where it may be lived."""
+    found = []
+    if (minutes_on(problem, trees) > problem.capacity + 1e-6).any():
+        found.append("a day holds more than its hours")
+    if (kinds_on(problem, trees).sum(axis=1) > problem.most_kinds).any():
+        found.append("a day holds too many kinds of work")
+    if (trees[~np.isfinite(problem.loss)] > 0).any():
+        found.append("a work outside its window")
+    if (trees < 0).any() or (trees.sum(axis=1) > problem.count).any():
+        found.append("more trees than there are")
+    for order in problem.orders:
+        if (order_room(problem, trees, order) < 0).any():
+            found.append(f"class {order.later} comes too soon after class {order.first}")
+    return found
+
+
+def order_room(problem: Problem, trees: Ints, order: Order) -> Ints:
+    """How many more trees of the later class each day would still bear up to it [d]."""
+    done = np.cumsum(trees[order.first])
+    ready_by = np.searchsorted(problem.days, problem.days - order.gap, side="right")
+    ready = np.where(ready_by > 0, done[ready_by - 1], 0)
+    free = problem.count[order.first] - done[-1]
+    room: Ints = ready + free - np.cumsum(trees[order.later])
+    return room

@@ -1,0 +1,52 @@
+"""Work that holds for a time and is told once, from its first day to its last: a watch on the weather, a rule
+that stands, and handwork that comes back every few days."""
+
+import numpy as np
+
+from care_planner.rulebook.rule import Rule
+from care_planner.years.outcome import Outcome
+from care_planner.years.previous import PreviousTask
+from care_planner.years.workdays import Workdays
+
+# Handwork that comes back within so many days is one span of work, not many works.
+SPAN_DAYS = 7
+# A watch begins on a favourite day up to so many days before it has to, and ends as many days after it may.
+DAYS_TO_FAVOURITE = 6
+
+
+def lasts(rule: Rule) -> bool:
+    """Whether a rule's work is told as a span of days."""
+    if rule.way == "work":
+        return rule.repeat is not None and rule.repeat.every_days <= SPAN_DAYS
+    return rule.way in ("watch", "standing")
+
+
+def lasting_days(
+    outcome: Outcome, published: PreviousTask | None, today: int, days: Workdays
+) -> tuple[int, int | None]:
+    """The first and the last day (None: no end in most years) of work that lasts.
+
+    What has begun keeps its first day, so a plan made while it lasts does not begin it anew.
+    """
+    assert outcome.window is not None
+    opens, closes = (outcome.window.median(end) for end in ("opens", "closes"))
+    last = int(closes) if np.isfinite(closes) else None
+    if outcome.rule.way == "work":
+        first, last = outcome.days[0][1], outcome.days[-1][1]
+    else:
+        first = max(int(opens) if np.isfinite(opens) else outcome.days[0][1], today)
+    if outcome.rule.way == "watch":
+        first = _favourite(range(first, max(first - DAYS_TO_FAVOURITE, today) - 1, -1), days, first)
+        if last is not None:
+            last = _favourite(range(last, last + DAYS_TO_FAVOURITE + 1), days, last)
+    if published is not None and published.day < first and published.day <= today:
+        first = published.day
+    return first, None if last is None else max(last, first)
+
+
+def _favourite(among: range, days: Workdays, otherwise: int) -> int:
+    for day in among:
+        column = day - days.first_day
+        if 0 <= column < days.favourite.size and days.favourite[column] and not days.away[column]:
+            return day
+    return otherwise

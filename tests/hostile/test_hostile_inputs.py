@@ -1,0 +1,17 @@
+"""A short run of what `tests/benchmarks/hostile_inputs.py` does at length."""
+
+from pathlib import Path
+
+from mutants import extremes, mutated_inputs
+
+
+def test_broken_files_of_every_kind(tmp_path: Path) -> None:
+    found = mutated_inputs(tmp_path, 40, seed=20270301)
+    assert found.faults == []
+    assert found.planned > 5 and found.refused > 5, found.words()
+
+
+def test_moments_of_every_kind_at_extreme_places(tmp_path: Path) -> None:
+    found = extremes(tmp_path, 6, seed=20270301)
+    assert found.faults == []
+    assert found.planned > 2, found.words()
