@@ -44,6 +44,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         from care_planner.folder.read_previous import read_previous
         from care_planner.folder.write_fresh_plan import write_fresh_plan
         from care_planner.folder.write_plan import write_plan
+        from care_planner.folder.write_tonight import watch_run
         from care_planner.journal.write_note import set_torn_aside
         from care_planner.plan import make_plan
         from care_planner.show.changes import change_lines
@@ -68,7 +69,10 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made
             told = [*told, *set_torn_aside(folder, now(inputs).date())]
-            told += write_plan(held, folder, inputs.collection, inputs.rulebook, plan, now(inputs))
+            at = now(inputs)
+            tonight, said = watch_run(folder, inputs, at, previous) if today is None else (None, [])
+            told += said
+            told += write_plan(held, folder, inputs.collection, inputs.rulebook, plan, at, tonight)
             return inputs, previous, plan, [*told, f"written to {target}"]
 
         if out is not None or today is None:

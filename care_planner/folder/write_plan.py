@@ -11,18 +11,27 @@ from care_planner.calendar.read_published import read_published
 from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
 from care_planner.folder.write_identity import ensure_identity
+from care_planner.folder.write_tonight import Tonight
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
+from care_planner.watch.feed import night_events
 from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
 
 
 def write_plan(
-    held: HeldFolder, folder: Path, collection: Collection, rulebook: Rulebook, plan: Plan, now: datetime
+    held: HeldFolder,
+    folder: Path,
+    collection: Collection,
+    rulebook: Rulebook,
+    plan: Plan,
+    now: datetime,
+    tonight: Tonight | None = None,
 ) -> list[str]:
     """Write the plan of the collection in `folder`; returns what a person should be told.
 
+    `tonight`: what the forecast says of the next nights, where one was chosen.
     Raises CannotWrite or OSError with the last good calendar still in place.
     """
     identity, problems = ensure_identity(folder)
@@ -34,7 +43,8 @@ def write_plan(
     make = maker(identity, collection, rulebook, plan)
     tasks = [*plan.tasks, *plan.done]
     walk_day = collection.people.walk_day
-    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now)
+    nights = night_events(tonight.found, tonight.outlook, make) if tonight is not None else []
+    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now, nights)
     write_calendar(held, feeds.files, data, feeds.published)
     return [*map(str, told), *feeds.messages]
 

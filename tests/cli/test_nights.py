@@ -1,9 +1,11 @@
 """tonight, replay and water as a person runs them."""
 
 import shutil
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from pathlib import Path
+from zoneinfo import ZoneInfo
 
+import icalendar
 import pytest
 from click.testing import CliRunner
 
@@ -116,3 +118,23 @@ def test_water_says_what_it_rests_on(folder):
     assert "pot and crown and soil not told: usual ones taken" in said
     run("note", folder, "pine-02", "weighed 4.21 kg watered", "--date", "2023-07-09")
     assert "no watering noted" not in flat(run("water", folder, "--today", "2023-07-10"))
+
+
+def test_the_feed_has_the_night_and_keeps_it_as_one(folder):
+    today = datetime.now(ZoneInfo("Asia/Seoul")).date()
+    told = folder.parent / "told.txt"
+    config = folder / "collection.yaml"
+    alarm = f"alarm: {{command: [/bin/sh, -c, 'cat >> {told}']}}\n"
+    config.write_text(alarm + config.read_text(encoding="utf-8"), encoding="utf-8")
+    seen = []
+    for low in (-12, 6):
+        forecast(folder, [2, low, 5, 5], issued=today)
+        run("plan", folder)
+        events = icalendar.Calendar.from_ical((folder / "calendar" / "all.ics").read_bytes()).walk("VEVENT")
+        seen.append([e for e in events if "frost" in str(e["SUMMARY"]).lower() and e.start == today])
+    (first,), (second,) = seen
+    assert "Frost tonight, nearly certain: pine-02" in first["SUMMARY"]
+    assert second["SUMMARY"].startswith("Withdrawn")
+    assert first["UID"] == second["UID"]
+    if datetime.now(ZoneInfo("Asia/Seoul")).hour > 12:
+        assert "Frost tonight" in told.read_text(encoding="utf-8")
