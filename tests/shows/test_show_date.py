@@ -40,7 +40,7 @@ def bloom(show, today=TODAY, rules=PLAIN, entries=(), **tree):
     basis = Basis(told, smooth_record(), rules, day(today))
     noted = noted_trees(told, entries, basis.shared)
     ((profile, _),) = twins(noted, day(today), learnt=basis.learn(noted))
-    return bloom_for_show("tree-1", profile, basis.shared, basis.years, rules, day(show))
+    return bloom_for_show("tree-1", profile, basis.shared, basis.weather_years, rules, day(show))
 
 
 def third_open():
