@@ -11,7 +11,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # Each room imports only from those in rows before its own; rooms of one row never import one another.
 # A file directly in the package is a room of its own.
 LAYERS = (
-    ("problems", "spans", "disk", "hours"),
+    ("problems", "spans", "disk"),
     ("typed_yaml",),
     ("collection", "journal", "climate", "rulebook"),
     ("stages",),
@@ -19,15 +19,16 @@ LAYERS = (
     ("windows",),
     ("years",),
     ("tasks",),
+    ("colours",),
     ("words",),
-    ("calendar", "pictures"),
+    ("calendar",),
     ("plan",),
     ("watch", "water", "shows"),
     ("replay",),
-    ("colours", "tools"),
+    ("tools",),
     ("folder",),
     ("note",),
-    ("show", "paper"),
+    ("show",),
     ("serve",),
     ("commands",),
     ("cli",),
@@ -98,7 +99,8 @@ def _modules(node: ast.AST) -> list[str]:
     if isinstance(node, ast.Import):
         return [alias.name.split(".")[0] for alias in node.names]
     if isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
-        return [node.module.split(".")[0]]
+        # Taking an address apart touches no network.
+        return [] if node.module == "urllib.parse" else [node.module.split(".")[0]]
     return []
 
 
@@ -115,9 +117,16 @@ def _calls(called: ast.expr, may_disk: bool) -> list[str]:
     return found
 
 
-def at_the_edge(path: Path) -> bool:
-    """The command line reads the one clock; the web server is a rim of its own."""
-    return part_of(path) in ("commands", "serve")
+# What stands outside a file named for it, and why; nothing else does.
+ALLOWED = {
+    "commands/tools.py": {  # the one clock, and the outlet of the command line
+        *("clock: import pendulum", "clock: import time", "disk: import os", "disk: .open()"),
+    },
+    "commands/starting.py": {"disk: .is_file()"},  # whether a list of trees was named, before it is read
+    "serve/published_page.py": {"disk: .read_text()"},  # a file of the package itself
+    "serve/patient_server.py": {"network: import socket"},  # the server's own sockets
+    "serve/served.py": {"disk: import gzip"},  # bytes pressed in memory
+}
 
 
 def test_every_room_has_its_row() -> None:
@@ -140,11 +149,10 @@ def test_layers(path: Path) -> None:
     assert layer_faults(part_of(path), path.read_text(encoding="utf-8")) == []
 
 
-@pytest.mark.parametrize(
-    "path", [p for p in FILES if not at_the_edge(p)], ids=lambda path: str(path.relative_to(PACKAGE))
-)
+@pytest.mark.parametrize("path", FILES, ids=lambda path: str(path.relative_to(PACKAGE)))
 def test_edges(path: Path) -> None:
-    assert edge_faults(path.name, path.read_text(encoding="utf-8")) == []
+    faults = set(edge_faults(path.name, path.read_text(encoding="utf-8")))
+    assert faults == ALLOWED.get(path.relative_to(PACKAGE).as_posix(), set())
 
 
 def test_init_files_hold_a_docstring_only() -> None:

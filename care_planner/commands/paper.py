@@ -42,7 +42,7 @@ def sheets(
     """
     with told():
         inputs = read(folder, today)
-        from care_planner.paper.write_sheets import Wanted, write_sheets
+        from care_planner.show.paper.write_sheets import Wanted, write_sheets
 
         day, to = today or now(inputs).date(), out or folder / "sheets"
         try:

@@ -1,11 +1,14 @@
 """serve, publish, share: an extra."""
 
+import sys
+from datetime import date, timedelta
 from pathlib import Path
 from typing import Literal
 
 import click
 
 from care_planner.commands.tools import (
+    Day,
     echo,
     folder_argument,
     now_in,
@@ -21,15 +24,22 @@ from care_planner.commands.tools import (
 @folder_argument
 @click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen on.")
 @click.option("--port", type=click.IntRange(1, 65535), default=8437, show_default=True)
-def serve(folder: Path, host: str, port: int) -> None:
+@click.option("--today", type=Day(), help="For a try: as if it were this day, on a copy.")
+def serve(folder: Path, host: str, port: int, today: date | None) -> None:
     """Serve the feeds and the bench pages.
 
     Only people with a secret link see anything: make one with care-planner share.
     """
     with told(), the_serve_extra():
         from care_planner.serve.start import serve as run
+        from care_planner.serve.write_trial import trial_copy
 
-        run(folder, host, port, now_in, ticks, echo)
+        if today is None:
+            run(folder, host, port, now_in, ticks, echo)
+            return
+        days = timedelta(days=(today - today_at(folder)).days)
+        with trial_copy(folder, today, f"http://{host}:{port}", echo) as copy:
+            run(copy, host, port, lambda zone: now_in(zone) + days, ticks, echo)
 
 
 @click.command()
@@ -54,7 +64,20 @@ def share(ctx: click.Context, folder: Path) -> None:
     ctx.obj = folder
 
 
-_url = click.option("--url", default="http://127.0.0.1:8437", show_default=True, help="Where it is served.")
+_url = click.option("--url", help="The address that phones reach; remembered (https://trees.example).")
+
+
+def _public(folder: Path, url: str | None) -> str:
+    """The address for links: asked for once where somebody sits at the terminal."""
+    from care_planner.serve.share_links import public_address
+
+    def ask() -> str:
+        if not sys.stdin.isatty():
+            return ""
+        question = "Address that phones reach, such as https://trees.example (empty: this machine only)"
+        return str(click.prompt(question, default="", show_default=False)).strip()
+
+    return public_address(folder, url, ask)
 
 
 @share.command("add")
@@ -78,7 +101,7 @@ def share_add(
     works: bool,
     walks: bool,
     may_note: bool,
-    url: str,
+    url: str | None,
 ) -> None:
     """Make a secret link for one person."""
     with told(), the_serve_extra():
@@ -92,7 +115,7 @@ def share_add(
             "works": "" if works else None,
             "walks": "" if walks else None,
         }
-        say(add(folder, name, wanted, may_note, url, today_at(folder)))
+        say(add(folder, name, wanted, may_note, _public(folder, url), today_at(folder)))
 
 
 @share.command("list")
@@ -109,12 +132,12 @@ def share_list(folder: Path) -> None:
 @click.argument("name")
 @_url
 @click.pass_obj
-def share_renew(folder: Path, name: str, url: str) -> None:
+def share_renew(folder: Path, name: str, url: str | None) -> None:
     """Give a link a new secret."""
     with told(), the_serve_extra():
         from care_planner.serve.share_links import share_renew as renew
 
-        say(renew(folder, name, url, today_at(folder)))
+        say(renew(folder, name, _public(folder, url), today_at(folder)))
 
 
 @share.command("revoke")

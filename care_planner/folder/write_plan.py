@@ -10,7 +10,8 @@ from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
 from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
-from care_planner.folder.write_identity import ensure_identity
+from care_planner.folder.read_basis import read_basis, shrunk_record
+from care_planner.folder.write_identity import ensure_identity, restored_identity
 from care_planner.folder.write_tonight import Tonight
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
@@ -18,6 +19,8 @@ from care_planner.rulebook.pack import Rulebook
 from care_planner.watch.feed import night_events
 from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
+
+WEATHER = "weather"
 
 
 def write_plan(
@@ -27,17 +30,27 @@ def write_plan(
     rulebook: Rulebook,
     plan: Plan,
     now: datetime,
+    fewer_years: bool = False,
     tonight: Tonight | None = None,
 ) -> list[str]:
     """Write the plan of the collection in `folder`; returns what a person should be told.
 
     `tonight`: what the forecast says of the next nights, where one was chosen.
-    Raises CannotWrite or OSError with the last good calendar still in place.
+    Raises ProblemsFound where it would stand on fewer weather years than what is published (unless
+    `fewer_years`) or the published identity is lost, CannotWrite or OSError; the last good calendar is then
+    still in place.
     """
+    before = read_basis(held.path)
+    shrunk = [] if fewer_years else shrunk_record(before, plan.weather_years, WEATHER)
+    lost, restored = restored_identity(folder, before)
+    if shrunk or lost:
+        raise ProblemsFound([*shrunk, *lost])
     identity, problems = ensure_identity(folder)
     if identity is None:
         raise ProblemsFound(problems)
-    data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices))
+    notices = notice_lines(plan.notices)
+    days = (plan.today, plan.season, plan.until)
+    data = plan_json(*days, plan.tasks, plan.stages, notices, plan.weather_years, identity)
     trees = [tree.id for tree in collection.trees]
     published, told = read_published(held.path)
     make = maker(identity, collection, rulebook, plan)
@@ -46,7 +59,7 @@ def write_plan(
     nights = night_events(tonight.found, tonight.outlook, make) if tonight is not None else []
     feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now, nights)
     write_calendar(held, feeds.files, data, feeds.published)
-    return [*map(str, told), *feeds.messages]
+    return [*restored, *map(str, told), *feeds.messages]
 
 
 def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan) -> Maker:

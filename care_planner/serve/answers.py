@@ -32,9 +32,17 @@ def guarded(response: Response) -> Response:
     response.headers["Referrer-Policy"] = "no-referrer"
     response.headers["X-Robots-Tag"] = "noindex, nofollow, noarchive"
     response.headers["X-Content-Type-Options"] = "nosniff"
-    response.headers["Content-Security-Policy"] = _CSP
+    response.headers.setdefault("Content-Security-Policy", _CSP)
     response.headers["Cross-Origin-Resource-Policy"] = "same-origin"
     response.headers.setdefault("Cache-Control", "private, no-cache")
+    return response
+
+
+def worker_answer(script: str) -> Response:
+    """The worker's script. Its own requests obey the policy that came with it (W3C Service Workers)."""
+    response = Response(script, mimetype="text/javascript")
+    response.headers["Content-Security-Policy"] = "default-src 'none'; connect-src 'self'"
+    response.headers["Cache-Control"] = "no-cache"
     return response
 
 

@@ -6,7 +6,7 @@ import re
 import secrets
 import traceback
 from collections.abc import Callable
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import wraps
 from pathlib import Path
@@ -17,13 +17,15 @@ from flask import Flask, Response, abort, redirect, render_template, request, ur
 from werkzeug.exceptions import HTTPException
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.calendar.text import one_line
 from care_planner.note.take import Ground
-from care_planner.serve.answers import busy, feed_answer, guarded, not_ready
+from care_planner.serve.answers import busy, feed_answer, guarded, not_ready, worker_answer
 from care_planner.serve.clock import Clock
 from care_planner.serve.faults import FAULTS
 from care_planner.serve.forms import ASKED_DAYS, form_day, form_token, is_same_origin, read_form_token
 from care_planner.serve.note_form import NOTHING, Fields, entry_id, key_of, parse_note
 from care_planner.serve.notebook import Fresh, Notebook, Outcome, Sender
+from care_planner.serve.outbox import NotAnOutbox, answers, parse_outbox
 from care_planner.serve.pages import (
     Asking,
     calendar_page,
@@ -35,6 +37,7 @@ from care_planner.serve.pages import (
 )
 from care_planner.serve.planner import Planner, View
 from care_planner.serve.read_shares import read_shares
+from care_planner.serve.read_version import ASSETS, read_version
 from care_planner.serve.shares import Share, find_share
 from care_planner.serve.subscribe import is_host
 
@@ -110,8 +113,11 @@ def create_app(service: Service) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = app.config["MAX_FORM_MEMORY_SIZE"] = BODY_OCTETS
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.after_request(guarded)
+    version = read_version()
+    app.jinja_env.globals["asset"] = lambda name: url_for("static", filename=name, v=version)
     _add_pages(app, service)
     _add_notes(app, service)
+    _add_offline(app, service, version)
     _add_faults(app, service)
 
     @app.get("/g/<secret>/feeds/<path:name>")
@@ -208,15 +214,12 @@ def _add_notes(app: Flask, service: Service) -> None:
 
 def _noted_now(service: Service, link: Link, fields: Fields, key: str) -> Any:
     """Note a form and lead back to its page, or ask whether it is right."""
-    inputs = link.view.inputs
-    if inputs is None:
+    if link.view.inputs is None:
         again = render_template("later.html", link=link, fields=_sent_again(fields))
         return Response(again, 503, {"Retry-After": "10"})
-    trees, id = shown_trees(link.view, link.share.scope), entry_id(fields, key)
-    form = parse_note(fields, inputs, trees, may_take_back(link.asking), link.today, id)
-    sender = Sender(link.share.digest, link.share.name)
-    ground = Ground(inputs.collection, inputs.rulebook)
-    outcome = service.notebook.take(sender, key, form, ground, link.today)
+    id = entry_id(fields, key)
+    outcome = _take(service, link, fields, id, key)
+    service.notebook.wait_for_plan(outcome)
     if outcome.too_many:
         abort(429)
     if outcome.doubts:
@@ -232,6 +235,55 @@ def _back(link: Link, fields: Fields, key: str) -> str:
     if tree in shown_trees(link.view, link.share.scope):
         return url_for("tree", secret=link.secret, tree=tree, noted=key, _anchor=anchor)
     return url_for("week", secret=link.secret, noted=key, _anchor=anchor)
+
+
+def _add_offline(app: Flask, service: Service, version: str) -> None:
+    """The worker that keeps pages and notes in the browser, what it installs, and where it sends them."""
+
+    @app.get("/g/<secret>/sw.js")
+    @_linked(service)
+    def worker(link: Link) -> Response:
+        assets = [url_for("static", filename=name, v=version) for name in ASSETS]
+        return worker_answer(render_template("sw.js", version=version, assets=assets, css=assets[0]))
+
+    @app.get("/g/<secret>/app.webmanifest")
+    @_linked(service)
+    def manifest(link: Link) -> Response:
+        # Relative addresses stand under its own: the secret is nowhere in it.
+        site = link.view.inputs.collection.site.name if link.view.inputs is not None else ""
+        named = render_template("app.webmanifest", name=one_line(site or "Tree care", 60))
+        return Response(named, mimetype="application/manifest+json")
+
+    @app.post("/g/<secret>/outbox")
+    @_linked(service)
+    def outbox(link: Link) -> Any:
+        if not link.share.may_note:
+            abort(404)
+        if request.headers.get("Sec-Fetch-Site") != "same-origin":
+            abort(403)
+        if link.view.inputs is None:
+            return not_ready()
+        try:
+            notes = parse_outbox(request.get_json(force=True, silent=True))
+        except NotAnOutbox:
+            abort(400)
+
+        def take(id: str, fields: Fields) -> Outcome:
+            return _take(service, link, fields, id, key_of("outbox", fields))
+
+        return {"notes": answers(notes, take)}
+
+
+def _take(service: Service, link: Link, fields: Fields, id: str, key: str) -> Outcome:
+    """Note one form that was read, without waiting for the plan."""
+    inputs = link.view.inputs
+    assert inputs is not None
+    asking = replace(link.asking, fresh=service.notebook.fresh())
+    trees = shown_trees(link.view, link.share.scope)
+    form = parse_note(fields, inputs, trees, may_take_back(asking), link.today, id)
+    sender = Sender(link.share.digest, link.share.name)
+    ground = Ground(inputs.collection, inputs.rulebook)
+    return service.notebook.take(sender, key, form, ground, link.today)
 
 
 def _sent_again(fields: Fields) -> list[tuple[str, str]]:

@@ -10,6 +10,7 @@ from hashlib import sha256
 from care_planner.calendar.text import one_line
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START
+from care_planner.journal.words import CONDITIONS
 from care_planner.problems import did_you_mean
 from care_planner.words.days import weekday_words
 
@@ -19,6 +20,12 @@ MOST_PARTS = 60
 TREES_NAMED = 6
 _PERCENT = re.compile(r"\d{1,3}", re.ASCII)
 _ID = re.compile(f"{ID_START}[{ID_LETTERS}]{{{ID_LENGTH}}}")
+
+_COUNT = re.compile(r"\d{1,5}", re.ASCII)
+_SLUG = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
+_WITH_VALUE = ("open", "condition")  # what stands behind these is no tree
+_OF_BRANCH = ("flowers", "grows", "lost")
+_PRESS = "Press one of the buttons."
 
 Fields = Mapping[str, Sequence[str]]
 _LABELS = {"did": "done", "skipped": "not needed", "saw": "seen", "not-yet": "not yet"}
@@ -86,13 +93,17 @@ def parse_note(
         return Wrong(f"The day must be a date up to today, {today.isoformat()}.")
     sure = _one(fields, "sure") == "yes"
     if act == "walk":
-        return _walk(fields, inputs, allowed, on, sure, id)
-    trees = _trees(fields, one if act != "open" else "", allowed)
+        items = fields.get("every" if one == "all" else "item", ())
+        return _walk(items, inputs, allowed, on, sure, id)
+    trees = _trees(fields, "" if act in _WITH_VALUE else one, allowed)
     if not trees:
         return Wrong("No tree was ticked. Tick the trees it is about.")
     found = _what(act, one, fields, inputs, trees)
     if isinstance(found, Wrong):
         return found
+    branch = _one(fields, "branch")
+    if found and act in _OF_BRANCH:
+        trees = (f"{trees[0]}/{branch}",) if branch else trees[:1]
     words = one_line(_one(fields, "words"), LONGEST_WORDS)
     # The keyword keeps free words free, whatever they begin with.
     said = [*([found] if found else []), *([(f"note {words}", f"“{words}”")] if words else [])]
@@ -109,11 +120,11 @@ def _trees(fields: Fields, one: str, allowed: Some[str]) -> tuple[str, ...]:
 
 
 def _walk(
-    fields: Fields, inputs: Inputs, allowed: Some[str], on: date, sure: bool, id: str
+    items: Sequence[str], inputs: Inputs, allowed: Some[str], on: date, sure: bool, id: str
 ) -> NoteForm | Wrong:
     """The ticked items of a bench walk, `RULE/TREE,TREE`: one entry for each."""
     parts = []
-    for n, item in enumerate(fields.get("item", ())[:MOST_PARTS]):
+    for n, item in enumerate(items[:MOST_PARTS]):
         rule, _, listed = item.partition("/")
         trees = tuple(sorted(set(listed.split(",")) & set(allowed)))
         titles = _titles(inputs, trees, "rules")
@@ -175,12 +186,69 @@ def _what(
         return None
     if act == "open":
         return _open(one or _one(fields, "open"))
+    if act == "condition":
+        return (f"condition {one}", f"{one} from now on") if one in CONDITIONS else Wrong(_PRESS)
+    if act == "moved":
+        return _moved(_one(fields, "bench"), inputs)
+    if act in _OF_BRANCH:
+        return _of_branch(act, fields, inputs, trees[0])
     if act in ("did", "skipped"):
         return _of_list(act, act, _one(fields, "rule"), _titles(inputs, trees, "rules"), "work")
     if act in ("saw", "not-yet"):
         word = "" if act == "saw" else act
-        return _of_list(act, word, _one(fields, "stage"), _titles(inputs, trees, "stages"), "stage")
-    return Wrong("Press one of the buttons.")
+        titles = _titles(inputs, trees, "stages") | (_signs(inputs, trees) if act == "saw" else {})
+        return _of_list(act, word, _one(fields, "stage"), titles, "stage")
+    return Wrong(_PRESS)
+
+
+def _moved(bench: str, inputs: Inputs) -> tuple[str, str] | Wrong:
+    if not bench:
+        return Wrong("No bench was chosen. Choose one from the list.")
+    if bench not in inputs.collection.benches:
+        return Wrong(
+            f"Unknown bench '{one_line(bench, 60)}'; {did_you_mean(bench, inputs.collection.benches)}"
+        )
+    return f"moved-to {bench}", f"moved to bench {bench}"
+
+
+def _of_branch(act: str, fields: Fields, inputs: Inputs, tree: str) -> tuple[str, str] | Wrong:
+    """Flowers by form on a branch or the whole tree, a new branch, or one that is gone."""
+    branch = _one(fields, "branch")
+    if branch and not _SLUG.fullmatch(branch):
+        return Wrong(f"A tag is a name of a-z, 0-9 and hyphens, not '{one_line(branch, 60)}'.")
+    if act == "lost":
+        return ("cut", f"branch {branch} is cut off") if branch else Wrong("Which branch?")
+    if act == "grows":
+        source = _one(fields, "from")
+        if not branch or not _SLUG.fullmatch(source):
+            return Wrong("Write the new branch's tag, and choose where it grows from.")
+        return f"grows from {source}", f"new branch {branch}, from {source}"
+    taxon = next(one.taxon for one in inputs.collection.trees if one.id == tree)
+    forms = inputs.rulebook.taxa[taxon].forms
+    counted = []
+    for form in forms.ladder if forms is not None else ():
+        count = _one(fields, f"form-{form.id}") or "0"
+        if not _COUNT.fullmatch(count):
+            return Wrong(f"How many flowers of {form.title.lower()} must be a number.")
+        if int(count):
+            counted.append((form, int(count)))
+    if not counted:
+        return Wrong("No flowers were counted. Count at least one form.")
+    sun = " in full sun" if _one(fields, "full_sun") == "yes" else ""
+    what = ", ".join(f"{form.id.replace('-', ' ')} {count}" for form, count in counted)
+    said = ", ".join(f"{form.title.lower()} {count}" for form, count in counted)
+    return f"flowers {what}{sun}", f"{branch or 'whole tree'}: {said}{sun}"
+
+
+def _signs(inputs: Inputs, trees: Sequence[str]) -> dict[str, str]:
+    """Signs that the trees' taxa know, in plain words."""
+    taxa = {tree.taxon for tree in inputs.collection.trees if tree.id in trees}
+    return {id: sign_words(id) for taxon in sorted(taxa) for id in sorted(inputs.rulebook.taxa[taxon].signs)}
+
+
+def sign_words(id: str) -> str:
+    """A sign's id as words: `leaf-galls` is `Leaf galls`."""
+    return id.replace("-", " ").capitalize()
 
 
 def _open(percent: str) -> tuple[str, str] | Wrong:

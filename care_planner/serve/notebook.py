@@ -49,7 +49,7 @@ class Outcome:
 
     `about` says what was to be noted. `plan` is the number of the plan that knows it, 0 where none is needed;
     `before` that of the plan it was sent on; `entries` name the journal's new entries, so that they can be
-    taken back; `known` says that it had been noted before.
+    taken back; `known` says that it had been noted before, `fault` that the machine failed, not the person.
     """
 
     said: tuple[str, ...] = ()
@@ -61,6 +61,7 @@ class Outcome:
     before: int = 0
     too_many: bool = False
     known: bool = False
+    fault: bool = False
 
 
 @dataclass(frozen=True)
@@ -92,6 +93,7 @@ class _Taking:
     doubts: list[str] = field(default_factory=list)
     entries: list[WrittenEntry] = field(default_factory=list)
     known: bool = False
+    fault: bool = False
 
 
 @dataclass
@@ -120,28 +122,24 @@ class Notebook:
             return Fresh(tuple(recent), frozenset(self._gone))
 
     def take(self, sender: Sender, key: str, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
-        """Note a form, or say what became of it when it is sent again; waits a moment for the new plan.
+        """Note a form, or say what became of it when it is sent again.
 
         `key` says which form with which answers it is; `ground` is what the last good plan was made of.
         """
-        outcome = self.take_soon(sender, key, form, ground, today)
-        if outcome.plan and self._waiting.acquire(blocking=False):
-            try:
-                self.planner.wait(outcome.plan, WAIT_FOR_PLAN_S)
-            finally:
-                self._waiting.release()
-        return outcome
-
-    def take_soon(
-        self, sender: Sender, key: str, form: NoteForm | Wrong, ground: Ground, today: date
-    ) -> Outcome:
-        """As `take`, without waiting for anything but other notes."""
         with self._lock:  # one after the other: of two taps at once the second finds the first one's outcome
             outcome = self._outcomes.get((sender.link, key))
             if outcome is None:
                 outcome = self._noted(sender, form, ground, today)
                 self._remember((sender.link, key), outcome)
             return outcome
+
+    def wait_for_plan(self, outcome: Outcome) -> None:
+        """Wait a moment for the plan that knows of a note."""
+        if outcome.plan and self._waiting.acquire(blocking=False):
+            try:
+                self.planner.wait(outcome.plan, WAIT_FOR_PLAN_S)
+            finally:
+                self._waiting.release()
 
     def _noted(self, sender: Sender, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
         if isinstance(form, Wrong):
@@ -160,7 +158,9 @@ class Notebook:
         lists = (taking.said, taking.wrong, taking.doubts, form.sentences)
         said, wrong, doubts, about = map(tuple, lists)
         entries = tuple(str(e.id) for e in taking.entries if e.takes_back is None)
-        return Outcome(said, wrong, doubts, about, entries, plan, before, known=taking.known)
+        return Outcome(
+            said, wrong, doubts, about, entries, plan, before, known=taking.known, fault=taking.fault
+        )
 
     def _take_part(
         self, taking: _Taking, part: NotePart, form: NoteForm, sender: Sender, ground: Ground, today: date
@@ -177,6 +177,7 @@ class Notebook:
             return True
         except (CannotWrite, OSError) as fault:
             log.warning("a note could not be written: %s", fault)
+            taking.fault = True
             taking.wrong.append(
                 "The note could not be written: a fault of the machine, not yours. Try again."
             )
@@ -202,8 +203,8 @@ class Notebook:
         return True
 
     def _remember(self, key: tuple[str, str], outcome: Outcome) -> None:
-        if outcome.too_many:
-            return
+        if outcome.too_many or outcome.fault:
+            return  # the same form sent again is another try
         self._outcomes[key] = outcome
         while len(self._outcomes) > OUTCOMES_KEPT:
             self._outcomes.popitem(last=False)

@@ -12,18 +12,31 @@ from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
-from care_planner.pictures.draw_svg import month_line, page_picture
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.serve.branches import branch_rows
 from care_planner.serve.changes import groups_of_changes
+from care_planner.serve.day_page import Noted, day_page, tree_cards, when_words
 from care_planner.serve.entry_words import entry_words
-from care_planner.serve.note_form import told
+from care_planner.serve.note_form import sign_words, told
 from care_planner.serve.notebook import Fresh, Outcome
 from care_planner.serve.planner import View
 from care_planner.serve.scope import Scope
 from care_planner.serve.subscribe import qr_svg, subscription_groups
 from care_planner.serve.view_index import index_of, line_of, picture_of
-from care_planner.serve.work_cards import tree_cards, when_words, work_page
+from care_planner.show.paper.away import (
+    HOW_OFTEN,
+    HOW_TO_TELL,
+    NEVER,
+    NO_ORDERS,
+    POISON,
+    away_facts,
+    named,
+    never_words,
+    order_words,
+    twice_words,
+)
+from care_planner.show.pictures.draw_svg import month_line, page_picture
 from care_planner.spans import is_south
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words
@@ -31,6 +44,7 @@ from care_planner.words.days import day_words
 CARDS_OF_A_TREE = 12
 ENTRIES_SHOWN = 30
 NEAR_DAYS = 14
+LONGEST_AWAY_DAYS = 60
 Values = dict[str, Any]
 
 
@@ -120,10 +134,47 @@ def week_page(asking: Asking, noted: Outcome | None) -> Values:
     state, scope, today = _state(asking), asking.scope, asking.today
     if state is None:
         return _common(asking)
-    page = work_page(
-        state.plan.tasks, state.inputs.collection, state.inputs.rulebook, scope, today.toordinal()
+    inputs = state.inputs
+    noted_since = _noted_since(asking)
+    page = day_page(
+        state.plan.tasks, inputs.collection, inputs.rulebook, scope, today.toordinal(), noted_since
     )
-    return {**_common(asking), "page": page, **_told(asking, state, noted)}
+    return {**_common(asking), "page": page, "away": _away(asking, state), **_told(asking, state, noted)}
+
+
+def _noted_since(asking: Asking) -> Noted:
+    """What was noted since the plan was made, by tree and work or stage."""
+    assert asking.view.inputs is not None
+    known = {entry.id for entry in asking.view.inputs.entries}
+    return frozenset(
+        (entry.tree, word)
+        for entry in asking.fresh.added
+        if entry.id not in known
+        for word in (entry.did, entry.skipped, entry.saw.stage if entry.saw is not None else "")
+        if word
+    )
+
+
+def _away(asking: Asking, state: _State) -> Values | None:
+    """The sheet for whoever waters, while everyone is away."""
+    people, today = state.inputs.collection.people, asking.today.toordinal()
+    if not people.is_away(today):
+        return None
+    last = today
+    while people.is_away(last + 1) and last - today < LONGEST_AWAY_DAYS:
+        last += 1
+    inputs = state.inputs
+    found = away_facts(
+        state.plan, inputs.collection, inputs.rulebook, state.entries, today, last, state.trees
+    )
+    return {
+        "days": f"until {day_words(last)}",
+        "benches": [(b.bench, HOW_OFTEN[b.often], named(b.trees)) for b in found.benches],
+        "tell": [*(HOW_TO_TELL[one] for one in sorted({b.often for b in found.benches})), twice_words(found)],
+        "never": [*NEVER, *never_words(found)],
+        "orders": [order_words(order) for order in found.orders] or [NO_ORDERS],
+        "poison": POISON if found.poisonous else "",
+    }
 
 
 def trees_page(asking: Asking, wanted: str = "") -> Values:
@@ -171,9 +222,17 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) 
         "picture": picture,
         "drawn": Markup(page_picture(picture)),
         "seasons": (state.plan.season, state.plan.season + 1),
-        "cards": tree_cards(tasks, rules, tree, today.toordinal(), CARDS_OF_A_TREE),
+        "cards": tree_cards(
+            tasks, rules, one_line(tree.name or ""), today.toordinal(), CARDS_OF_A_TREE, _noted_since(asking)
+        ),
         "stages": [(id, stage.title) for id, stage in rules.stages.items()],
         "works": _works(tasks, rules, today.toordinal()),
+        "signs": [(id, sign_words(id)) for id in sorted(rules.signs)],
+        "benches": sorted(state.inputs.collection.benches),
+        "forms": [(form.id, form.title) for form in rules.forms.ladder] if rules.forms else [],
+        "branches": (
+            branch_rows(tree, entries, rules.forms, state.plan.season, state.south) if rules.forms else []
+        ),
         "opens_flowers": rules.taxon.bloom_curve is not None,
         "entries": [_line(entry, rules, asking.name) for entry in shown_entries],
         **_told(asking, state, noted),

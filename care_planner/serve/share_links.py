@@ -1,15 +1,23 @@
 """Secret links to a collection: add, list, renew, revoke."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from pathlib import Path
 
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import read_collection
 from care_planner.problems import Problem, ProblemsFound
+from care_planner.serve.address import (
+    THIS_MACHINE,
+    address_problem,
+    address_words,
+    is_this_machine,
+    terminal_code,
+)
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.scope import Scope, ScopeKind, scope_problem
 from care_planner.serve.shares import Share, add_share, digest_of, renew_share, revoke_share
+from care_planner.serve.write_address import read_address, write_address
 from care_planner.serve.write_shares import change_shares, new_secret
 
 
@@ -64,7 +72,26 @@ def _line(share: Share) -> str:
 
 
 def _address(url: str, secret: str) -> Sequence[str]:
-    return [f"  {url.rstrip('/')}/g/{secret}/", "  shown this once: send it to its owner, and to nobody else"]
+    address = f"{url.rstrip('/')}/g/{secret}/"
+    code = [] if is_this_machine(url) else terminal_code(address)
+    shown = "  shown this once: send it to its owner, and to nobody else"
+    return [f"  {address}", shown, *address_words(url), *code]
+
+
+def public_address(folder: Path, given: str | None, ask: Callable[[], str]) -> str:
+    """The address to put into links: the one given, which is remembered, else the one remembered, else what
+    `ask` says, else this machine's. Raises ProblemsFound for what is no address, or OSError.
+    """
+    url = given or read_address(folder) or ask()
+    if not url:
+        return THIS_MACHINE
+    problem = address_problem(url)
+    if problem is not None:
+        raise ProblemsFound([problem])
+    if url != read_address(folder):
+        _collection(folder)
+        write_address(folder, url)
+    return url
 
 
 def _scope(wanted: Mapping[ScopeKind, str | None], collection: Collection) -> Scope:

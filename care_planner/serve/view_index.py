@@ -6,9 +6,9 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from care_planner.journal.model import Entry
-from care_planner.pictures.draw_svg import row_picture
-from care_planner.pictures.tree_year import Picture, tree_picture
 from care_planner.serve.planner import View
+from care_planner.show.pictures.draw_svg import row_picture
+from care_planner.show.pictures.tree_year import Picture, tree_picture
 from care_planner.spans import Span, is_south, season_start
 from care_planner.tasks.model import Task
 from care_planner.tasks.stage_rows import StageRow

@@ -8,6 +8,7 @@ from care_planner.disk.write_whole import FileMove, write_stages
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.clock import Clock
 from care_planner.serve.names import FEED_FOLDERS
+from care_planner.serve.published_page import PAGE_FILE, published_page
 from care_planner.serve.read_served import FEED_NAME
 from care_planner.serve.refresh import Refreshed, refresh
 
@@ -41,7 +42,8 @@ def publish(folder: Path, to: Path, clock: Clock) -> list[str]:
         written = _write(made, to)
     except OSError as fault:
         raise CannotWrite(f"cannot write in {to}: {fault.strerror or fault}") from fault
-    return [*made.messages, f"{len(made.feeds)} feeds in {to}, {written} of them new or changed"]
+    told = f"{len(made.feeds)} feeds in {to}, {written} of them new or changed; {PAGE_FILE} shows the week"
+    return [*made.messages, f"{told} and the year"]
 
 
 def _write(made: Refreshed, to: Path) -> int:
@@ -64,7 +66,7 @@ def _write(made: Refreshed, to: Path) -> int:
         [
             # Ours from now on, before the first is written: a kill between leaves nothing that nobody owns.
             [FileMove(listed, ("\n".join(sorted(before | set(names))) + "\n").encode())],
-            [FileMove(to / HEADERS_FILE, HEADERS.encode())],
+            [FileMove(to / HEADERS_FILE, HEADERS.encode()), FileMove(to / PAGE_FILE, published_page(made))],
         ]
     )
     moves = [FileMove(to / name, feed.plain, at=feed.change.at.timestamp()) for name, feed in feeds.items()]

@@ -14,6 +14,8 @@ from care_planner.years.workdays import Workdays
 FAVOURITE = 6.0
 COMPANY = 3.0
 PILE = 1.0
+# From a window of so many days on, a day off the aim costs less, in proportion. Starting value.
+GIVES_WAY_DAYS = 14.0
 # No further than this from the day aimed at while there is any day nearer.
 REACH_DAYS = 21
 
@@ -54,7 +56,7 @@ def _best(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, in
     if start >= end or days.away[start:end].all():
         return None
     span = np.arange(start, end) + days.first_day
-    a_day_off = wanted.a_day_off if wanted.a_day_off is not None else min(1.0, 14.0 / (end - start))
+    a_day_off = wanted.a_day_off if wanted.a_day_off is not None else min(1.0, GIVES_WAY_DAYS / (end - start))
     cost = np.abs(span - wanted.aim) * a_day_off
     cost = cost - FAVOURITE * days.favourite[start:end] + PILE * load[start:end] ** 2
     for day in company:

@@ -16,17 +16,20 @@ Each time the plan with the cache must be the one that is made anew, and the med
 import time
 from collections.abc import Callable
 from datetime import date
+from pathlib import Path
 from statistics import median
+from tempfile import TemporaryDirectory
 
 from plan_cost import EXAMPLE, collection, rulebook
 
+from care_planner.calendar.plan_json import plan_json
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
+from care_planner.folder.read_previous import PLAN_NAME, read_previous
 from care_planner.journal.model import Entry, Saw
 from care_planner.plan import Plan, PlanCache, make_plan
 from care_planner.rulebook.pack import Rulebook
-from care_planner.tasks.as_previous import previous_plan
 from care_planner.years.previous import PreviousPlan
 
 TODAY = date(2023, 5, 20)
@@ -46,6 +49,14 @@ def notes(trees: Collection) -> list[Entry]:
     return found
 
 
+def _as_published(plan: Plan) -> PreviousPlan:
+    """The plan as the next one reads it back."""
+    with TemporaryDirectory() as folder:
+        data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, [])
+        (Path(folder) / PLAN_NAME).write_bytes(data)
+        return read_previous(Path(folder))[0]
+
+
 def main() -> None:
     """Plan, note, plan again."""
     trees, rules = collection(distinct=True), rulebook()
@@ -58,7 +69,7 @@ def main() -> None:
     plan = make_plan(trees, entries, record, rules, TODAY.toordinal(), cache=cache)
     whole = time.perf_counter() - start
     print(f"planning all {len(trees.trees)} trees with {len(entries)} notes: {whole:.1f} s")
-    published = previous_plan(plan.tasks, plan.stages, TODAY.toordinal())
+    published = _as_published(plan)
     make_plan(trees, entries, record, rules, TODAY.toordinal(), published, cache)
     again = _Again(trees, record, rules, published, cache, whole)
     azaleas = [tree.id for n, tree in enumerate(trees.trees) if tree.taxon == "satsuki-azalea" and n % 3 == 0]

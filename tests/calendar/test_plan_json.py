@@ -4,11 +4,11 @@ from pathlib import Path
 
 import pytest
 from calendar_samples import HOSTILE, day, season_of_tasks, task
+from said_before import previous_plan
 
 from care_planner.calendar.plan_json import STAGE_COLUMNS, plan_json
 from care_planner.folder.read_previous import read_previous
 from care_planner.problems import Problem
-from care_planner.tasks.as_previous import previous_plan
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.stage_rows import StageRow
 from care_planner.years.move import Move, NotDoneBy

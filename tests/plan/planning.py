@@ -3,18 +3,24 @@
 from collections.abc import Mapping, Sequence
 from datetime import date
 from functools import cache
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any
 
 import numpy as np
 
+from care_planner.calendar.plan_json import plan_json
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
+from care_planner.folder.read_previous import PLAN_NAME, read_previous
 from care_planner.journal.model import Entry, JournalFile
 from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.tasks.model import Task
 from care_planner.tasks.stage_rows import StageRow
+from care_planner.words.notices import notice_lines
+from care_planner.years.previous import PreviousPlan
 
 LATITUDE = 37.0
 TODAY = date(2027, 3, 1).toordinal()
@@ -91,3 +97,13 @@ def of(made: Plan, rule: str, season: int, kind: str = "work") -> list[Task]:
 def stage(made: Plan, id: str, season: int, tree: str = "s") -> StageRow:
     """A stage's row."""
     return next(r for r in made.stages if (r.tree, r.stage, r.season) == (tree, id, season))
+
+
+def as_published(plan: Plan) -> PreviousPlan:
+    """The plan as the next one reads it back: from the file it was written to."""
+    data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices))
+    with TemporaryDirectory() as folder:
+        (Path(folder) / PLAN_NAME).write_bytes(data)
+        found, messages = read_previous(Path(folder))
+    assert messages == []
+    return found

@@ -19,7 +19,18 @@ import yaml
 from click.testing import CliRunner
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planning import MAPLE, PINE, SATSUKI, TODAY, collection, entries, made_record, plan, rulebook
+from planning import (
+    MAPLE,
+    PINE,
+    SATSUKI,
+    TODAY,
+    as_published,
+    collection,
+    entries,
+    made_record,
+    plan,
+    rulebook,
+)
 from small_world import smooth_record
 
 from care_planner import cli
@@ -28,7 +39,6 @@ from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.show.plan import plan_lines
-from care_planner.tasks.as_previous import previous_plan
 from care_planner.years.workdays import workdays
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
@@ -238,7 +248,7 @@ def plan_of(world: dict[str, Any]) -> tuple[Plan, Plan]:
     trees = collection(world["tree"], latitude=world["latitude"], risk={"frost": world["risk"]})
     notes, today = entries(*world["notes"]), world["today"]
     one = make_plan(trees, notes, record, rulebook(), today)
-    before = previous_plan(one.tasks, one.stages, today)
+    before = as_published(one)
     return one, make_plan(trees, notes[::-1], record, rulebook(), today, before)
 
 

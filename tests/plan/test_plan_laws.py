@@ -12,7 +12,20 @@ from typing import Any
 import numpy as np
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from planning import MAPLE, PINE, SATSUKI, TODAY, collection, entries, made_record, of, plan, rulebook, stage
+from planning import (
+    MAPLE,
+    PINE,
+    SATSUKI,
+    TODAY,
+    as_published,
+    collection,
+    entries,
+    made_record,
+    of,
+    plan,
+    rulebook,
+    stage,
+)
 
 from care_planner.plan import make_plan
 from care_planner.rulebook.read_packs import read_rulebook
@@ -256,12 +269,8 @@ def test_hash_seed_and_time_zone_change_nothing() -> None:
 
 
 def test_a_plan_made_again_upon_itself_is_the_same() -> None:
-    from care_planner.tasks.as_previous import previous_plan
-
     kept = collection(SATSUKI, MAPLE, PINE, people={"days": ["sat", "sun"]})
     one = make_plan(kept, entries(*NOTES), made_record(), rulebook(), TODAY)
-    again = make_plan(
-        kept, entries(*NOTES), made_record(), rulebook(), TODAY, previous_plan(one.tasks, one.stages, TODAY)
-    )
+    again = make_plan(kept, entries(*NOTES), made_record(), rulebook(), TODAY, as_published(one))
     assert list(one.tasks) == list(again.tasks)
     assert of(one, "repot", 2027) == of(again, "repot", 2027)

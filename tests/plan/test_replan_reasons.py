@@ -7,11 +7,11 @@ from datetime import date
 from typing import Any
 
 import numpy as np
-from planning import SATSUKI, collection, entries, made_record, rulebook
+from planning import SATSUKI, as_published, collection, entries, made_record, rulebook
 
 from care_planner.plan import Plan, make_plan
 from care_planner.show.changes import change_lines
-from care_planner.tasks.as_previous import previous_plan
+from care_planner.tasks.lasting import lasts
 from care_planner.words.moves import cause_words
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
@@ -33,7 +33,7 @@ def planned(
     added = warmer_spring_c * spring
     warm = {name: getattr(record, name) + added for name in ("tmin_c", "tmax_c", "tmean_c")}
     made = make_plan(collection(*TREES), entries(*notes), replace(record, **warm), rulebook(), day, before)
-    return made, previous_plan(made.tasks, made.stages, day)
+    return made, as_published(made)
 
 
 def test_root_work_is_no_reason_for_an_earlier_day() -> None:
@@ -44,7 +44,7 @@ def test_root_work_is_no_reason_for_an_earlier_day() -> None:
     moved = earlier = 0
     for task in after.tasks:
         old = before.of(task.tree).tasks.get(task.part)
-        if old is None or old.day == task.day:
+        if old is None or old.day == task.day or lasts(rulebook().taxa[task.taxon].rules[task.rule]):
             continue
         moved += 1
         words = cause_words(task.move.cause)

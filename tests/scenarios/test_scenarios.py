@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from planning import as_published
 
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
@@ -17,7 +18,6 @@ from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.show.changes import change_lines
-from care_planner.tasks.as_previous import previous_plan
 from care_planner.typed_yaml.read_yaml import parse_yaml, read_yaml
 from care_planner.words.fates import fate_words
 from care_planner.words.moves import moved_words
@@ -87,7 +87,7 @@ def plans(story: Mapping[str, Any]) -> list[tuple[Made, list[dict[str, Any]]]]:
         today = date.fromisoformat(step["on"]).toordinal()
         plan = make_plan(trees, entries(notes), record(), rulebook(), today, before)
         made.append((Made(plan, before), step["expect"]))
-        before = previous_plan(plan.tasks, plan.stages, today)
+        before = as_published(plan)
     return made
 
 

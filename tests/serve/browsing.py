@@ -62,9 +62,17 @@ class Running:
     links: dict[str, str] = field(default_factory=dict)
     process: "subprocess.Popen[bytes] | None" = None
 
-    def start(self) -> None:
+    def start(self, first: str = "") -> None:
+        """Start it; `first` is Python to run before, in its process."""
         with self.log.open("a") as out:
-            args = [sys.executable, "-c", SERVER, str(self.folder), str(self.port), str(self.at)]
+            args = [
+                sys.executable,
+                "-c",
+                f"{first}\n{SERVER}",
+                str(self.folder),
+                str(self.port),
+                str(self.at),
+            ]
             self.process = subprocess.Popen(args, stdout=out, stderr=subprocess.STDOUT)
         wait_for(f"http://127.0.0.1:{self.port}/static/care.css")
 
@@ -96,15 +104,15 @@ class Running:
 
 
 @contextmanager
-def running(place: Path, folder: Path | None = None) -> Iterator[Running]:
+def running(place: Path, folder: Path | None = None, at: str = AT) -> Iterator[Running]:
     """Serve a copy of the example, or a folder; no secret may stand in its log."""
     folder = folder or copy_of_the_example(place / "trees")
-    at = place / "at"
-    at.write_text(AT)
+    clock = place / "at"
+    clock.write_text(at)
     with socket.socket() as free:
         free.bind(("127.0.0.1", 0))
         port = free.getsockname()[1]
-    server = Running(folder, port, at, place / "log")
+    server = Running(folder, port, clock, place / "log")
     server.start()
     try:
         yield server

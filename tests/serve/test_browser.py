@@ -119,6 +119,7 @@ def test_a_first_flower_is_noted_in_two_taps_and_the_plan_moves(
 ) -> None:
     opened = page(browser, **PHONE)
     opened.goto(link + "/")
+    opened.locator("#looks > summary").tap()
     look = opened.locator("article.look").filter(has_text="irst flower").first
     look.get_by_role("button", name=re.compile("^Seen")).first.tap()
     opened.get_by_text(re.compile("Noted: sats-.*: First flower open, seen, Sat 29 May")).first.wait_for()

@@ -27,10 +27,19 @@ def link(served: Served) -> str:
     return served.link("anna", may_note=True)
 
 
-def test_work_of_a_bench_stands_together_and_looks_come_last(served: Served, link: str) -> None:
+def test_the_day_comes_first_then_the_walk_the_looks_and_the_week(served: Served, link: str) -> None:
     text = served.get(link + "/").text
-    places = [text.index(words) for words in ("This week", "Bench frost-pocket", "Bench open", "Look, and")]
+    heads = (
+        ">Today, ",
+        ">Bench walk, ",
+        ">Look, and note",
+        ">As the weather turns",
+        ">Tomorrow, ",
+        ">This week, ",
+    )
+    places = [text.index(words) for words in heads]
     assert places == sorted(places)
+    assert re.search(r"<legend>Bench frost-pocket</legend>.*<legend>Bench open</legend>", text, re.DOTALL)
     assert re.search(r'<button class="main" name="act" value="did">Done', text)
     assert re.search(r'<button class="main" name="act" value="saw [a-z0-9-]+">Seen', text)
 
@@ -44,7 +53,7 @@ def test_a_first_flower_is_noted_and_what_moved_is_shown(served: Served, link: s
     after = served.planner.view.plan
     assert before is not None and after is not None
     days = [{t.key: t.day for t in p.tasks if t.tree == "sats-02"} for p in (before, after)]
-    assert any(days[0][key] != days[1][key] for key in days[0].keys() & days[1].keys())
+    assert days[0] != days[1]
     assert "name: sats" not in served.journal() and "saw: first-flower" in served.journal()
 
 
@@ -122,6 +131,7 @@ def test_names_stay_text(served: Served, link: str) -> None:
 
 def test_a_mistake_in_the_files_keeps_the_last_good_plan_and_says_so(served: Served, link: str) -> None:
     path = served.folder / "journal" / "wrong.yaml"
+    served.planner.wait(served.planner.ask(), 240)
     good = served.get(link + "/feeds/all.ics").data
     path.write_text("- {date: 2027-05-01, tree: sats-01, saw: first-flowwer}\n", encoding="utf-8")
     try:
