@@ -24,6 +24,8 @@ LAYERS = (
     ("words",),
     ("calendar",),
     ("plan",),
+    ("watch", "water", "shows"),
+    ("replay",),
     ("tools",),
     ("folder",),
     ("note",),
