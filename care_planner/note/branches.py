@@ -3,8 +3,8 @@
 from collections.abc import Iterable, Sequence
 
 from care_planner.collection.model import Collection
+from care_planner.colours.branch_words import FORMS_OF_NOTES, Said, parse_branch_words, split_target
 from care_planner.colours.gather import gather
-from care_planner.colours.words import FORMS_OF_NOTES, Said, parse_branch_words, split_target
 from care_planner.journal.model import Entry
 from care_planner.problems import Problem
 from care_planner.rulebook.pack import Rulebook

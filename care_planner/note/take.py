@@ -37,7 +37,7 @@ WHAT, DAY = "WHAT", "--date"
 
 
 @dataclass(frozen=True, eq=False)
-class Ground:
+class NoteGround:
     """What a note is checked against. Whoever keeps one need not read it again for each note, and can note
     while there is a mistake in the files."""
 
@@ -58,7 +58,7 @@ NOT_SIGNED = Signed()
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class NoteTaken:
     """What became of a note: what a person should be told, and the entry written, if one was.
 
     `known` says that the journal had an entry of this id before, taken back or not.
@@ -116,13 +116,13 @@ def take(
     today: date,
     sure: bool,
     learn: bool = True,
-    ground: Ground | None = None,
+    ground: NoteGround | None = None,
     signed: Signed = NOT_SIGNED,
-) -> Taken:
+) -> NoteTaken:
     """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`."""
     read = _read(folder, ground)
     if signed.id and signed.id in read.journal.ids:
-        return Taken((f"already noted: {signed.id}",), known=True)
+        return NoteTaken((f"already noted: {signed.id}",), known=True)
     who, of_part = of_branch(who, what, read.collection, read.rulebook, read.journal.entries)
     on, words, unclear = _day_of(what, on, today) if of_part is None else (on, what, [])
     trees, problems = chosen_trees(who, read.collection, read.rulebook, read.notes, on)
@@ -146,9 +146,9 @@ def take(
     left, again = _without_known(entry, read.notes)
     told += [*again, *_gone(trees, on)]
     if left is None:
-        return Taken((*told, *read.journal.torn))
+        return NoteTaken((*told, *read.journal.torn))
     file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today)
-    return Taken((_noted(left, what, file, trees), *([kept] if kept else []), *told, *torn), left)
+    return NoteTaken((_noted(left, what, file, trees), *([kept] if kept else []), *told, *torn), left)
 
 
 def note_words(
@@ -187,7 +187,7 @@ def read_ground(folder: Path) -> "_Read":
     return _read(folder)
 
 
-def _read(folder: Path, ground: Ground | None = None) -> _Read:
+def _read(folder: Path, ground: NoteGround | None = None) -> _Read:
     if ground is not None:
         journal = read_whole_journal(folder)
         return _Read(with_departures(ground.collection, journal.entries), ground.rulebook, journal, folder)

@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from care_planner.journal.model import Entry
-from care_planner.serve.planner import View
+from care_planner.serve.planner import ServedView
 from care_planner.show.pictures.draw_svg import row_picture
 from care_planner.show.pictures.tree_year import Picture, tree_picture
 from care_planner.spans import Span, is_south, season_start
@@ -27,7 +27,7 @@ class Index:
 
 
 @lru_cache(maxsize=STATES_KEPT)
-def index_of(view: View) -> Index:
+def index_of(view: ServedView) -> Index:
     """The index of a state that has a plan."""
     assert view.inputs is not None and view.plan is not None
     tasks: defaultdict[str, list[Task]] = defaultdict(list)
@@ -43,7 +43,9 @@ def index_of(view: View) -> Index:
 
 
 @lru_cache(maxsize=PICTURES_KEPT)
-def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()) -> Picture:
+def picture_of(
+    view: ServedView, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()
+) -> Picture:
     """A tree's season as the state knows it, with the entries `added` since."""
     assert view.inputs is not None
     index, collection = index_of(view), view.inputs.collection
@@ -63,6 +65,6 @@ def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entr
 
 
 @lru_cache(maxsize=PICTURES_KEPT)
-def line_of(view: View, tree: str, season: int, today: int) -> str:
+def line_of(view: ServedView, tree: str, season: int, today: int) -> str:
     """The same as one line among others, drawn."""
     return row_picture(picture_of(view, tree, season, today))

@@ -13,7 +13,7 @@ from care_planner.colours.decisions import (
     worth,
 )
 from care_planner.colours.gather import gather
-from care_planner.colours.lineage import Branch, Counts, Lineage
+from care_planner.colours.lineage import Counts, KnownBranch, Lineage
 from care_planner.colours.rates import Rates
 from care_planner.folder.read_folder import Inputs
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
@@ -130,7 +130,7 @@ def _tree_lines(belief: TreeBelief, forms: Forms, season: int) -> Iterator[str]:
                 yield from wrapped(line, "    ", "      ")
 
 
-def _branch_lines(belief: TreeBelief, branch: Branch, forms: Forms) -> Iterator[str]:
+def _branch_lines(belief: TreeBelief, branch: KnownBranch, forms: Forms) -> Iterator[str]:
     place = ", ".join(filter(None, (branch.height, branch.depth)))
     origin = f" from {branch.grows_from}" if branch.grows_from else ""
     since = f", since {branch.since}" if branch.since else ""
