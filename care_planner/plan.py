@@ -11,10 +11,12 @@ from typing import Any
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
+from care_planner.colours.cautions import signs, with_branches
+from care_planner.colours.ledger import TaxonLedger, ledgers
 from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
-from care_planner.spans import monday_of
+from care_planner.spans import is_south, monday_of, season_of, season_start
 from care_planner.tasks.fate import Fate
 from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, Week, level
 from care_planner.tasks.model import Task
@@ -161,6 +163,37 @@ def _marked(tasks: Sequence[Task], left: frozenset[str] | None) -> Sequence[Task
     if not left:
         return tasks
     return [replace(task, left=True) if task.part in left else task for task in tasks]
+
+
+def plan_with_colours(
+    collection: Collection,
+    entries: Sequence[Entry],
+    record: WeatherRecord,
+    rulebook: Rulebook,
+    today: int,
+    previous: PreviousPlan = NO_PREVIOUS,
+    cache: "PlanCache | None" = None,
+) -> Plan:
+    """`make_plan` with what flowers tell: works for young plants, and branches named where a rule asks."""
+    known = ledgers(collection, entries, rulebook, today)
+    noted = _signs(collection, known, rulebook, today)
+    plan = make_plan(collection, [*entries, *noted], record, rulebook, today, previous, cache)
+    tasks, notices = with_branches(plan.tasks, plan.season, known, rulebook)
+    return replace(plan, tasks=tasks, notices=[*plan.notices, *notices])
+
+
+def signs_of_young_plants(
+    collection: Collection, entries: Iterable[Entry], rulebook: Rulebook, today: int
+) -> list[Entry]:
+    """What `plan_with_colours` adds to the entries."""
+    return _signs(collection, ledgers(collection, entries, rulebook, today), rulebook, today)
+
+
+def _signs(
+    collection: Collection, known: Iterable[TaxonLedger], rulebook: Rulebook, today: int
+) -> list[Entry]:
+    south = is_south(collection.site.latitude)
+    return signs(known, rulebook, season_start(season_of(today, south), south))
 
 
 class Basis:

@@ -40,13 +40,12 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
     """
     with told():
         from care_planner.calendar.faults import CannotWrite
-        from care_planner.colours.cautions import with_colours
         from care_planner.folder.clock_doubts import clock_doubt
         from care_planner.folder.read_previous import read_previous
         from care_planner.folder.write_fresh_plan import write_fresh_plan
         from care_planner.folder.write_plan import write_plan
         from care_planner.journal.write_note import set_torn_aside
-        from care_planner.plan import make_plan
+        from care_planner.plan import plan_with_colours
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
         from care_planner.show.questions import question_lines
@@ -59,10 +58,10 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             doubt = clock_doubt(day, previous, inputs.entries, inputs.record) if today is None else None
             if doubt is not None:
                 raise CannotWrite(f"nothing was planned: {doubt}")
-            plan = make_plan(
+            plan = plan_with_colours(
                 inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
             )
-            return inputs, previous, with_colours(plan, inputs), [*told, *inputs.messages]
+            return inputs, previous, plan, [*told, *inputs.messages]
 
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made

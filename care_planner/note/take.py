@@ -309,7 +309,8 @@ def _gone(trees: Iterable[Tree], on: date) -> list[str]:
 
 
 def _noted(entry: WrittenEntry, what: str, file: str, trees: Iterable[Tree]) -> str:
-    names = _names(entry.trees() or [tree.id for tree in trees])
+    part = "/".join(str(one) for one in (entry.branch or entry.batch, entry.plant) if one)
+    names = _names(f"{id}/{part}" if part else id for id in entry.trees() or [tree.id for tree in trees])
     return f"noted on {entry.date}: {' '.join(what.split())}: {names} ({entry.id} in {file})"
 
 

@@ -96,6 +96,9 @@ class WithinRisk(Strict):
         return self
 
 
+NamesBranches = Literal["to-tag", "to-leave", "to-take-cuttings-of", "to-look-at", "to-give-away"]
+
+
 class AtRisk(Strict):
     """Ends of a window that is about a risk: not the median day, but the one with this chance left.
 
@@ -238,6 +241,8 @@ class Rule(Strict):
     after_late_roots: list[Instead] = []  # told where root work of the season came after its window
     if_skipped: str | None = None  # told until the next spring where a note says it was left undone
     noted_as: list[Name] = []
+    # Which of the tree's branches or young plants, by their flowers, its works are to name.
+    names_branches: NamesBranches | None = None
     needs: list[str] = []
     forbids: list[str] = []
     cautions: list[str] = []

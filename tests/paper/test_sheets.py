@@ -132,7 +132,7 @@ def test_the_same_sheet_is_the_same_bytes_whatever_the_clock_and_the_hash_seed(t
         "import sys; from care_planner.show.paper.blocks import *;"
         "from care_planner.show.paper.write_pdf import sheet_pdf;"
         "b = (head('A'), text('B'), Block('ticks', rows=(('a', 'b', 'c', 'd'),)), listed(['x', 'y']));"
-        "sys.stdout.buffer.write(sheet_pdf(Sheet('n', 'Title ä', 'under', b)))"
+        "sys.stdout.buffer.write(sheet_pdf(PaperSheet('n', 'Title ä', 'under', b)))"
     )
     made = set()
     for seed, zone in (("1", "UTC"), ("2", "Asia/Seoul")):
