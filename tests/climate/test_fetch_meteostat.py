@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from weather_service import Service, serving
 
+from care_planner.climate.fetch_meteostat import fetch_station
 from care_planner.climate.read_store import read_station, read_store
 from care_planner.climate.station import STATION_COLUMNS, Station
 from care_planner.climate.write_store import write_station
@@ -259,3 +260,14 @@ def test_a_day_that_a_forecast_had_a_part_in_never_becomes_record(service, tmp_p
     kept = [date.fromordinal(int(day)).day for day in stored.days]
     assert kept == [1, 4]
     assert came["known"] == 2
+
+
+def test_without_the_library_it_is_said_how_to_get_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "meteostat", None)
+    record, told = fetch_station(
+        tmp_path, station="06451", latitude=50.8, longitude=4.4, elevation_m=None, today=date(2027, 3, 1)
+    )
+    assert record is None
+    assert told[0] == "fetched weather needs meteostat: pip install 'care_planner[meteostat]'"
