@@ -8,8 +8,8 @@ import numpy as np
 from care_planner.fitting.forms import Gathering
 from care_planner.fitting.records import Seasons
 from care_planner.fitting.search import Fit, at_event
+from care_planner.learning.covariance import covariance, points
 from care_planner.learning.notes import PLAIN_DAYS
-from care_planner.learning.shares import covariance, points
 from care_planner.rulebook.taxon import Pace, StagePace
 from care_planner.stages.reach import Floats, Ints
 

@@ -3,9 +3,9 @@
 import pytest
 from noted_seasons import note
 
+from care_planner.learning.covariance import alone, covariance, points
 from care_planner.learning.learn import learn
 from care_planner.learning.pace_belief import PaceBelief
-from care_planner.learning.shares import alone, covariance, points
 from care_planner.rulebook.taxon import Pace
 
 PARTS = {
