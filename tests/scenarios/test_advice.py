@@ -11,7 +11,6 @@ import numpy as np
 import pytest
 from places import day_at, record, site
 from planning import as_published
-from planning import as_published
 
 from care_planner.collection.model import Collection
 from care_planner.folder.departures import with_departures
