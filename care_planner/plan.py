@@ -53,6 +53,7 @@ class Plan:
 
 
 Alike = tuple[Profile, list[str]]
+Resolved = tuple[Profile, list[str], TreeResult]
 
 
 def make_plan(
@@ -85,9 +86,7 @@ def make_plan(
     told: defaultdict[Notice, set[str]] = defaultdict(set)
     open_parts: list[tuple[str, str, Unanswered]] = []
 
-    def resolved(
-        profiles: Iterable[Alike], shared: Shared
-    ) -> Iterator[tuple[Profile, list[str], TreeResult]]:
+    def resolved(profiles: Iterable[Alike], shared: Shared) -> Iterator[Resolved]:
         for profile, trees in profiles:
             result = cache.result(profile, shared.board) if cache is not None else None
             if result is None:
@@ -97,11 +96,12 @@ def make_plan(
             _put_on_board(result.drafts, shared.board, len(trees))
             yield profile, trees, result
 
-    found = list(resolved(twins(noted, today, previous, learnt), shared))
+    found: Iterable[Resolved] = resolved(twins(noted, today, previous, learnt), shared)
     levelled = NOT_LEVELLED
     if collection.people.told_hours:
-        levelled = _levelled(found, collection, shared, how)
-        found = list(resolved(_as_laid(found, levelled), basis.with_empty_board()))
+        first = list(found)
+        levelled = _levelled(first, collection, shared, how)
+        found = resolved(_as_laid(first, levelled), basis.with_empty_board())
     for profile, trees, result in found:
         for tree in trees:
             tasks += _marked(result.tasks_of(tree), levelled.left.get(tree))
@@ -139,9 +139,7 @@ def make_plan(
     )
 
 
-def _levelled(
-    found: Sequence[tuple[Profile, list[str], TreeResult]], collection: Collection, shared: Shared, how: Lay
-) -> Levelled:
+def _levelled(found: Sequence[Resolved], collection: Collection, shared: Shared, how: Lay) -> Levelled:
     people = collection.people
     groups = [(trees, result.rooms, result.drafts) for _, trees, result in found]
     walks = {people.walk_day(day) for day in range(monday_of(shared.today), shared.until + 1, 7)}
@@ -149,7 +147,7 @@ def _levelled(
     return level(groups, people.minutes, walks.__contains__, span, how)
 
 
-def _as_laid(found: Sequence[tuple[Profile, list[str], TreeResult]], levelled: Levelled) -> Iterator[Alike]:
+def _as_laid(found: Sequence[Resolved], levelled: Levelled) -> Iterator[Alike]:
     """Trees planned alike, apart where their works were laid on different days."""
     for profile, trees, _ in found:
         apart: defaultdict[tuple[tuple[str, int], ...], list[str]] = defaultdict(list)

@@ -34,4 +34,8 @@ def table(folder: Path, what: What, today: date | None, out: Path | None) -> Non
         plan = plan_with_colours(
             inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
         )
-        click.echo(tasks_csv(plan.tasks) if what == "tasks" else stages_csv(plan.stages), nl=False)
+        if what == "tasks":
+            text = tasks_csv(plan, inputs.collection, inputs.rulebook)
+        else:
+            text = stages_csv(plan.stages)
+        click.echo(text, nl=False)

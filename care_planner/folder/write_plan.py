@@ -52,7 +52,7 @@ def write_plan(
     make = maker(identity, collection, rulebook, plan)
     tasks = [*plan.tasks, *plan.done]
     walk_day = collection.people.walk_day
-    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now)
+    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions)
     write_calendar(held, feeds.files, data, feeds.published)
     return [*restored, *map(str, told), *feeds.messages]
 
@@ -72,4 +72,6 @@ def speaker(collection: Collection, rulebook: Rulebook) -> Speaker:
     counts = dict.fromkeys(collection.benches, 0)
     for tree in collection.trees:
         counts[tree.bench] += 1
+    for bench in [bench for bench, held in counts.items() if not held]:  # one that is only wintered on
+        counts[bench] = sum(1 for tree in collection.trees if tree.winter_bench == bench)
     return Speaker(rulebook.taxa, names, tuple(collection.benches), counts)

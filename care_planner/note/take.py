@@ -10,6 +10,7 @@ from pathlib import Path
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.tree import Tree
+from care_planner.disk.write_lock import WAIT_S
 from care_planner.folder.departures import with_departures
 from care_planner.folder.read_previous import read_previous
 from care_planner.journal.lines import entry_line
@@ -118,9 +119,13 @@ def take(
     learn: bool = True,
     ground: Ground | None = None,
     signed: Signed = NOT_SIGNED,
+    wait_s: float = WAIT_S,
 ) -> Taken:
-    """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`."""
-    read = _read(folder, ground)
+    """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`.
+
+    Waits up to `wait_s` each time where another program holds the journal.
+    """
+    read = _read(folder, ground, wait_s)
     if signed.id and signed.id in read.journal.ids:
         return Taken((f"already noted: {signed.id}",), known=True)
     who, of_part = of_branch(who, what, read.collection, read.rulebook, read.journal.entries)
@@ -147,7 +152,7 @@ def take(
     told += [*again, *_gone(trees, on)]
     if left is None:
         return Taken((*told, *read.journal.torn))
-    file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today)
+    file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today, wait_s)
     return Taken((_noted(left, what, file, trees), *([kept] if kept else []), *told, *torn), left)
 
 
@@ -184,18 +189,18 @@ def _said(words: str, trees: Iterable[Tree], read: _Read) -> tuple[Said | Mistak
 
 def read_ground(folder: Path) -> "_Read":
     """What notes are held against. Raises ProblemsFound."""
-    return _read(folder)
+    return _read(folder, None, WAIT_S)
 
 
-def _read(folder: Path, ground: Ground | None = None) -> _Read:
+def _read(folder: Path, ground: Ground | None, wait_s: float) -> _Read:
     if ground is not None:
-        journal = read_whole_journal(folder)
+        journal = read_whole_journal(folder, wait_s)
         return _Read(with_departures(ground.collection, journal.entries), ground.rulebook, journal, folder)
     collection, _, problems = read_collection(folder)
     if collection is None:
         raise ProblemsFound(problems)
     rulebook, faults = read_rulebook(folder / "rules", {tree.taxon for tree in collection.trees})
-    journal = read_whole_journal(folder)
+    journal = read_whole_journal(folder, wait_s)
     faults = faults + [problem for problem in journal.problems if problem.file == JOURNAL_FOLDER]
     faults += [
         Problem(COLLECTION_FILE, 0, f"unknown taxon '{taxon}'", did_you_mean(taxon, rulebook.packs))

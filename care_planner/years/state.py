@@ -32,6 +32,10 @@ ACQUIRED, STANDS_OUTSIDE = "acquired", "stands-outside"
 BenchMoves = list[tuple[int, str]]  # (day, bench), in order
 
 
+# Each holds the weather years of a tree that moves between benches: megabytes.
+MOST_TRACKS = 48
+
+
 @dataclass(frozen=True, eq=False)
 class Shared:
     """What all trees of a collection share."""
@@ -100,6 +104,8 @@ class TreeYears:
             if not moves:
                 self._weather[step] = self.home
             elif key not in self.shared.tracks:
+                if len(self.shared.tracks) >= MOST_TRACKS:  # the oldest goes: trees far apart share few
+                    del self.shared.tracks[next(iter(self.shared.tracks))]
                 self.shared.tracks[key] = TrackWeather(self.shared.benches, self.tree.bench, moves)
             self._weather[step] = self.shared.tracks.get(key, self.home)
         return self._weather[step]
