@@ -31,8 +31,8 @@ from numpy.typing import NDArray
 from care_planner.climate.chill import hours_between
 from care_planner.climate.forcing import sigmoid_forcing
 from care_planner.climate.gaps import fill_short_gaps
+from care_planner.learning.covariance import covariance, points
 from care_planner.learning.notes import PLAIN_DAYS
-from care_planner.learning.shares import covariance, points
 from care_planner.rulebook.read_packs import shipped_folder
 from care_planner.rulebook.taxon import Pace
 

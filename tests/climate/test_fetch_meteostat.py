@@ -12,6 +12,7 @@ import numpy as np
 import pytest
 from weather_service import Service, serving
 
+from care_planner.climate.fetch_meteostat import fetch_station
 from care_planner.climate.read_store import read_station, read_store
 from care_planner.climate.station import STATION_COLUMNS, Station
 from care_planner.climate.write_store import write_station
@@ -244,3 +245,14 @@ def test_a_damaged_store_never_raises_and_gives_what_is_left(tmp_path):
     (store / "1.csv").write_bytes(b"\xff\xfe")
     assert read_store(store) is None
     assert read_store(store, "../secret") is None
+
+
+def test_without_the_library_it_is_said_how_to_get_it(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(sys.modules, "meteostat", None)
+    record, told = fetch_station(
+        tmp_path, station="06451", latitude=50.8, longitude=4.4, elevation_m=None, today=date(2027, 3, 1)
+    )
+    assert record is None
+    assert told[0] == "fetched weather needs meteostat: pip install 'care_planner[meteostat]'"
