@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from care_planner.journal.model import Entry
-from care_planner.serve.planner import View
+from care_planner.serve.planner import ServedView
 from care_planner.show.pictures.draw_svg import row_picture
 from care_planner.show.pictures.tree_year import Picture, tree_picture
 from care_planner.spans import Span, is_south, season_start
@@ -30,7 +30,7 @@ class Index:
 
 
 @lru_cache(maxsize=STATES_KEPT)
-def index_of(view: View) -> Index:
+def index_of(view: ServedView) -> Index:
     """The index of a state that has a plan."""
     assert view.inputs is not None and view.plan is not None
     tasks: defaultdict[str, list[Task]] = defaultdict(list)
@@ -45,7 +45,9 @@ def index_of(view: View) -> Index:
     return Index(tasks, stages, entries)
 
 
-def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()) -> Picture:
+def picture_of(
+    view: ServedView, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()
+) -> Picture:
     """A tree's season as the state knows it, with the entries `added` since."""
     kept, key = index_of(view).pictures, (tree, season, today, added)
     if key not in kept:
@@ -55,7 +57,7 @@ def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entr
     return kept[key]
 
 
-def _picture(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...]) -> Picture:
+def _picture(view: ServedView, tree: str, season: int, today: int, added: tuple[Entry, ...]) -> Picture:
     assert view.inputs is not None
     index, collection = index_of(view), view.inputs.collection
     taxon = next(one.taxon for one in collection.trees if one.id == tree)
@@ -73,7 +75,7 @@ def _picture(view: View, tree: str, season: int, today: int, added: tuple[Entry,
     )
 
 
-def line_of(view: View, tree: str, season: int, today: int) -> str:
+def line_of(view: ServedView, tree: str, season: int, today: int) -> str:
     """The same as one line among others, drawn."""
     kept, key = index_of(view).lines, (tree, season, today)
     if key not in kept:
