@@ -27,7 +27,7 @@ def made(folder: Path, trees: int, distinct: bool) -> Path:
     folder.mkdir()
     shutil.copy(EXAMPLE / "weather.csv.gz", folder)
     lines = [
-        "site: {name: Yard, latitude: 37.75, longitude: 128.89, timezone: Asia/Seoul, weather: weather.csv.gz}"
+        "site: {name: X, latitude: 37.75, longitude: 128.89, timezone: Asia/Seoul, weather: weather.csv.gz}"
     ]
     lines += ["benches:", *(f"  b{n}: {{offset_c: {-(n % 3) * 0.5}}}" for n in range(6))]
     lines += ["  shed: {floor_c: 2.0, vent_c: 8.0}", "people: {days: [sat, sun]}", "trees:"]
