@@ -24,6 +24,8 @@ from care_planner.serve.served import ServedFeed
 LOOK_EVERY_S = 2.0
 # A fault that no file shows (a full disk, a network that is down) may have passed by then.
 TRY_AGAIN_AFTER_S = 600.0
+# A service is asked only when its last answer has expired; this is how often that is looked at.
+FORECAST_EVERY_S = 1200.0
 # One of the machine (no free handle, no memory, a folder that is away) may be over in a moment.
 TRY_SOON_AFTER_S = 10.0
 CHANGES_KEPT = 50
@@ -144,7 +146,8 @@ class Planner:
         self._changes.append(changed_by(number, made.previous, made.plan))
         for message in made.messages:
             log.info("%s", message)
-        return ServedView(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes)), None
+        view = ServedView(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes))
+        return view, FORECAST_EVERY_S if made.reading.inputs.collection.forecast is not None else None
 
     def _refresh(self) -> Refreshed:
         last = self._last.reading if self._last is not None else None

@@ -43,7 +43,7 @@ def learned_lines(inputs: Inputs, tree: str | None, today: int) -> Iterator[str]
     names = [one.id for one in inputs.collection.trees]
     if tree is not None and tree not in names:
         raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, names))])
-    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today)
+    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, inputs.outlook)
     everyone = noted_trees(inputs.collection, inputs.entries, basis.shared)
     learnt = basis.learn(everyone)
     yield f"What notes teach of the pace of trees, on {day_words(today)}"
