@@ -5,24 +5,27 @@ Pure: no clock, no disk, no network; the order of trees, rules and entries chang
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
-from care_planner.hours.lay import lay
+from care_planner.colours.cautions import signs, with_branches
+from care_planner.colours.ledger import TaxonLedger, ledgers
 from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
-from care_planner.spans import monday_of
+from care_planner.spans import is_south, monday_of, season_of, season_start
 from care_planner.tasks.fate import Fate
 from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, Week, level
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
+from care_planner.tasks.questions import Question, Unanswered, questions
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.stage_rows import StageRow
 from care_planner.years.common import shared_by_all, weather_behind, weather_notices
+from care_planner.years.hours.lay import lay
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
@@ -43,10 +46,14 @@ class Plan:
     done: Sequence[Task]  # noted as done not long ago: still shown, marked so
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
     taxa: Mapping[str, str]  # by tree
+    questions: Sequence[Question] = ()  # work of which no note tells
+    weather_years: int = 0  # usable ones, behind every date
+    left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
     full_weeks: Sequence[Week] = ()  # those that hold more work than hours, where people told theirs
 
 
 Alike = tuple[Profile, list[str]]
+Resolved = tuple[Profile, list[str], TreeResult]
 
 
 def make_plan(
@@ -77,10 +84,9 @@ def make_plan(
     fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
     taxa: dict[str, str] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
+    open_parts: list[tuple[str, str, Unanswered]] = []
 
-    def resolved(
-        profiles: Iterable[Alike], shared: Shared
-    ) -> Iterator[tuple[Profile, list[str], TreeResult]]:
+    def resolved(profiles: Iterable[Alike], shared: Shared) -> Iterator[Resolved]:
         for profile, trees in profiles:
             result = cache.result(profile, shared.board) if cache is not None else None
             if result is None:
@@ -90,31 +96,50 @@ def make_plan(
             _put_on_board(result.drafts, shared.board, len(trees))
             yield profile, trees, result
 
-    found = list(resolved(twins(noted, today, previous, learnt), shared))
+    found: Iterable[Resolved] = resolved(twins(noted, today, previous, learnt), shared)
     levelled = NOT_LEVELLED
     if collection.people.told_hours:
-        levelled = _levelled(found, collection, shared, how)
-        found = list(resolved(_as_laid(found, levelled), basis.with_empty_board()))
+        first = list(found)
+        levelled = _levelled(first, collection, shared, how)
+        found = resolved(_as_laid(first, levelled), basis.with_empty_board())
     for profile, trees, result in found:
         for tree in trees:
             tasks += _marked(result.tasks_of(tree), levelled.left.get(tree))
             done += [replace(task, tree=tree) for task in result.done]
             rows += [replace(row, tree=tree) for row in result.stages]
             fates[tree], taxa[tree] = result.fates, profile.facts.taxon
+            open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
             for notice in result.notices:
                 told[notice].add(tree)
     notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]
     notices += [Notice(what) for what in weather_notices(record, basis.weather_years)]
     tasks.sort(key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
     season, until = shared.frame.season, shared.until
+    asked, count = questions(open_parts, rulebook, shared), len(basis.weather_years.labels)
+    left = {
+        tree.id: (tree.until.date.toordinal(), tree.until.why)
+        for tree in collection.trees
+        if tree.until is not None and tree.until.date.toordinal() < today
+    }
+    told_in_order = sorted(notices, key=str)
     return Plan(
-        today, season, until, tasks, rows, sorted(notices, key=str), done, fates, taxa, levelled.weeks
+        today,
+        season,
+        until,
+        tasks,
+        rows,
+        told_in_order,
+        done,
+        fates,
+        taxa,
+        questions=asked,
+        weather_years=count,
+        left=left,
+        full_weeks=levelled.weeks,
     )
 
 
-def _levelled(
-    found: Sequence[tuple[Profile, list[str], TreeResult]], collection: Collection, shared: Shared, how: Lay
-) -> Levelled:
+def _levelled(found: Sequence[Resolved], collection: Collection, shared: Shared, how: Lay) -> Levelled:
     people = collection.people
     groups = [(trees, result.rooms, result.drafts) for _, trees, result in found]
     walks = {people.walk_day(day) for day in range(monday_of(shared.today), shared.until + 1, 7)}
@@ -122,7 +147,7 @@ def _levelled(
     return level(groups, people.minutes, walks.__contains__, span, how)
 
 
-def _as_laid(found: Sequence[tuple[Profile, list[str], TreeResult]], levelled: Levelled) -> Iterator[Alike]:
+def _as_laid(found: Sequence[Resolved], levelled: Levelled) -> Iterator[Alike]:
     """Trees planned alike, apart where their works were laid on different days."""
     for profile, trees, _ in found:
         apart: defaultdict[tuple[tuple[str, int], ...], list[str]] = defaultdict(list)
@@ -136,6 +161,37 @@ def _marked(tasks: Sequence[Task], left: frozenset[str] | None) -> Sequence[Task
     if not left:
         return tasks
     return [replace(task, left=True) if task.part in left else task for task in tasks]
+
+
+def plan_with_colours(
+    collection: Collection,
+    entries: Sequence[Entry],
+    record: WeatherRecord,
+    rulebook: Rulebook,
+    today: int,
+    previous: PreviousPlan = NO_PREVIOUS,
+    cache: "PlanCache | None" = None,
+) -> Plan:
+    """`make_plan` with what flowers tell: works for young plants, and branches named where a rule asks."""
+    known = ledgers(collection, entries, rulebook, today)
+    noted = _signs(collection, known, rulebook, today)
+    plan = make_plan(collection, [*entries, *noted], record, rulebook, today, previous, cache)
+    tasks, notices = with_branches(plan.tasks, plan.season, known, rulebook)
+    return replace(plan, tasks=tasks, notices=[*plan.notices, *notices])
+
+
+def signs_of_young_plants(
+    collection: Collection, entries: Iterable[Entry], rulebook: Rulebook, today: int
+) -> list[Entry]:
+    """What `plan_with_colours` adds to the entries."""
+    return _signs(collection, ledgers(collection, entries, rulebook, today), rulebook, today)
+
+
+def _signs(
+    collection: Collection, known: Iterable[TaxonLedger], rulebook: Rulebook, today: int
+) -> list[Entry]:
+    south = is_south(collection.site.latitude)
+    return signs(known, rulebook, season_start(season_of(today, south), south))
 
 
 class Basis:

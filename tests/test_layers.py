@@ -11,7 +11,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 # Each room imports only from those in rows before its own; rooms of one row never import one another.
 # A file directly in the package is a room of its own.
 LAYERS = (
-    ("problems", "spans", "disk", "hours"),
+    ("problems", "spans", "disk"),
     ("typed_yaml",),
     ("collection", "journal", "climate", "rulebook"),
     ("stages",),
@@ -19,10 +19,11 @@ LAYERS = (
     ("windows",),
     ("years",),
     ("tasks",),
+    ("colours",),
     ("words",),
     ("calendar",),
     ("plan",),
-    ("colours", "tools"),
+    ("tools",),
     ("folder",),
     ("note",),
     ("show",),
@@ -96,7 +97,8 @@ def _modules(node: ast.AST) -> list[str]:
     if isinstance(node, ast.Import):
         return [alias.name.split(".")[0] for alias in node.names]
     if isinstance(node, ast.ImportFrom) and node.module and node.level == 0:
-        return [node.module.split(".")[0]]
+        # Taking an address apart touches no network.
+        return [] if node.module == "urllib.parse" else [node.module.split(".")[0]]
     return []
 
 
@@ -119,6 +121,7 @@ ALLOWED = {
         *("clock: import pendulum", "clock: import time", "disk: import os", "disk: .open()"),
     },
     "commands/starting.py": {"disk: .is_file()"},  # whether a list of trees was named, before it is read
+    "serve/published_page.py": {"disk: .read_text()"},  # a file of the package itself
     "serve/patient_server.py": {"network: import socket"},  # the server's own sockets
     "serve/served.py": {"disk: import gzip"},  # bytes pressed in memory
 }

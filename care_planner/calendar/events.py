@@ -10,7 +10,9 @@ from care_planner.calendar.identity import uid
 from care_planner.calendar.text import LONGEST_NAME, clean_line, one_line
 from care_planner.tasks.agenda import Agenda, Standing, Walk, Watch
 from care_planner.tasks.model import Task
+from care_planner.tasks.questions import Question
 from care_planner.tasks.rounds import Round
+from care_planner.words.asking import question_words
 from care_planner.words.entries import (
     Speaker,
     round_lines,
@@ -26,6 +28,7 @@ from care_planner.words.line import Line, line
 WALK = "walk"
 WATCH = "watch"
 STANDING = "standing"
+QUESTION = "question"
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,10 +64,10 @@ class Maker:
         )
 
 
-def all_events(plan: Agenda, make: Maker) -> list[Event]:
-    """Works, walks and watches; the day's alarm on its dearest work."""
-    works = [_round(work, plan, make) for work in plan.rounds]
-    return [*_with_alarms(works, plan.rounds, make), *walk_events(plan, make), *_watches(plan, make)]
+def all_events(plan: Agenda, make: Maker, asked: Iterable[Question] = ()) -> list[Event]:
+    """What is asked, works, walks and watches; the day's alarm on its dearest work."""
+    questions = [_question(one, make) for one in asked]
+    return [*questions, *work_events(plan, make), *walk_events(plan, make), *_watches(plan, make)]
 
 
 def work_events(plan: Agenda, make: Maker) -> list[Event]:
@@ -109,6 +112,12 @@ def _standing(held: Standing, make: Maker) -> Event:
     key = f"standing/{task.rule}/{task.season}"
     title = f"From today: {task.title[:1].lower()}{task.title[1:]}"
     return make.event(key, held.first, title, standing_lines(held, make.said), (STANDING,))
+
+
+def _question(asked: Question, make: Maker) -> Event:
+    on = asked.trees[0] if len(asked.trees) == 1 else f"{len(asked.trees)} trees"
+    lines = [line(question_words(asked))]
+    return make.event(asked.key, asked.on, f"Done? {asked.title}: {on}", lines, (QUESTION,))
 
 
 def _kinds(tasks: Iterable[Task]) -> list[str]:

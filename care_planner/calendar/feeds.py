@@ -15,6 +15,7 @@ from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_f
 from care_planner.calendar.revisions import Published, publish
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task
+from care_planner.tasks.questions import Question
 
 WalkDay = Callable[[int], int | None]
 
@@ -36,6 +37,7 @@ def make_feeds(
     site: str,
     published: Published,
     now: datetime,
+    asked: Iterable[Question] = (),
 ) -> Feeds:
     """Every feed of a collection: all, works, walks, and one a tree; an empty one where nothing is planned.
 
@@ -53,7 +55,7 @@ def make_feeds(
         WORKS_NAME: Heading(f"Tree works, {site}", f"Works alone, {site}"),
         WALKS_NAME: Heading(f"Bench walks, {site}", f"The weekly bench walk, {site}"),
     }
-    events = {ALL_NAME: all_events(whole, make), WORKS_NAME: work_events(whole, make)}
+    events = {ALL_NAME: all_events(whole, make, asked), WORKS_NAME: work_events(whole, make)}
     events[WALKS_NAME] = walk_events(whole, make)
     for tree in sorted({*trees, *own}):
         name = tree_feed_name(tree)

@@ -19,6 +19,7 @@ from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import Any
+from uuid import UUID
 
 from care_planner.calendar.state_text import Texts
 from care_planner.tasks.model import Task
@@ -38,10 +39,13 @@ def plan_json(
     tasks: Iterable[Task],
     stages: Iterable[StageRow],
     problems: Iterable[object],
+    weather_years: int = 0,
+    identity: UUID | None = None,
 ) -> bytes:
     """The bytes of plan.json.
 
-    `today` and `until` are proleptic ordinals; `problems` anything whose text says it.
+    `today` and `until` are proleptic ordinals; `problems` anything whose text says it. `weather_years` and
+    `identity` are what the plan stands on, for the next one.
     """
     days, texts = _Days(), Texts()
     series: defaultdict[tuple[Any, ...], list[Task]] = defaultdict(list)
@@ -56,6 +60,8 @@ def plan_json(
         f'"today": "{days[today]}"',
         f'"season": {season}',
         f'"until": "{days[until]}"',
+        f'"weather_years": {weather_years}',
+        *([f'"identity": "{identity}"'] if identity is not None else []),
         _list("tasks", rows),
         _list("texts", list(map(_encode, texts.all()))),
         f'"stage_columns": {_encode(STAGE_COLUMNS)}',

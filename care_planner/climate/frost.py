@@ -5,23 +5,17 @@ nights. A year of nights without such a night counts as one: `NEVER`.
 """
 
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date, timedelta
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
-from care_planner.climate.benches import BenchAir, on_bench
 from care_planner.climate.gaps import Floats, fill_short_gaps
-from care_planner.climate.record import WeatherRecord
 from care_planner.climate.weather_years import MOST_MISSING_DAYS
 from care_planner.spans import HALF_YEAR_DAYS, NEVER, season_of, season_start
 
 Which = Literal["first", "last"]
-FROST_LIMITS_C = (0.0, 3.0)
-FROST_CHANCES = (0.1, 0.5, 0.9)
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,22 +30,6 @@ class NightSeasons:
     years: tuple[int, ...]
     day_offsets: Floats
     which: Which
-    left_out: tuple[int, ...]
-
-
-@dataclass(frozen=True)
-class FrostRow:
-    """First or last nights at or under `at_most_c` on one bench; `offsets` at `FROST_CHANCES`, in that order.
-
-    seasons_with: how many of `seasons` had such a night at all. The offsets are days from midwinter.
-    """
-
-    bench: str
-    which: Which
-    at_most_c: float
-    offsets: tuple[float, ...]
-    seasons: tuple[int, ...]
-    seasons_with: int
     left_out: tuple[int, ...]
 
 
@@ -100,40 +78,6 @@ def percentile_day(offsets: Floats, chance: float, *, which: Which) -> float:
     if needed > len(happened):
         return NEVER
     return float(happened[needed - 1] if which == "first" else happened[-needed])
-
-
-def frost_table(record: WeatherRecord, south: bool, benches: Mapping[str, BenchAir]) -> tuple[FrostRow, ...]:
-    """Last and first nights at or under 0 and 3 degC on each bench, in the order of the benches.
-
-    Offsets are NEVER where the chance is not reached, and empty where the record holds no whole half-season.
-    """
-    rows = []
-    for name, air in benches.items():
-        tmin, _ = on_bench(
-            record.tmin_c, record.tmax_c, offset_c=air.offset_c, floor_c=air.floor_c, vent_c=air.vent_c
-        )
-        for which in ("last", "first"):
-            for at_most_c in FROST_LIMITS_C:
-                nights = night_seasons(record.first_day, tmin, south, at_most_c, which)
-                rows.append(_row(name, at_most_c, nights))
-    return tuple(rows)
-
-
-def night_date(offset: float, south: bool) -> date | None:
-    """An offset from midwinter as a day of a common year, to print its month and day; None for NEVER."""
-    if math.isinf(offset):
-        return None
-    return date.fromordinal(season_start(2002, south)) + timedelta(days=int(offset))
-
-
-def _row(bench: str, at_most_c: float, nights: NightSeasons) -> FrostRow:
-    offsets: tuple[float, ...] = ()
-    if nights.years:
-        offsets = tuple(
-            percentile_day(nights.day_offsets, chance, which=nights.which) for chance in FROST_CHANCES
-        )
-    seasons_with = int(np.isfinite(nights.day_offsets).sum())
-    return FrostRow(bench, nights.which, at_most_c, offsets, nights.years, seasons_with, nights.left_out)
 
 
 def _cut(tmin: Floats, first_day: int, start: int, end: int) -> Floats:

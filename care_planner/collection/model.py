@@ -8,7 +8,9 @@ from pydantic import AfterValidator, BeforeValidator, Field
 from care_planner.collection.people import People
 from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
-from care_planner.typed_yaml.models import Number, Share, Strict, Text, unfit
+from care_planner.typed_yaml.models import Allowed, Number, Share, Strict, Text, unfit
+
+RiskOfColours = Annotated[Share, Field(gt=0, le=0.5), Allowed("above 0 to 0.5, or 50%")]
 
 _LINK = re.compile(r"https?://[!-~]{1,500}")
 
@@ -29,6 +31,10 @@ class Risk(Strict):
     """How much risk is accepted."""
 
     frost: Share = Field(default=0.1, description="chance of frost damage a season that is accepted, 0 to 1")
+    colours: RiskOfColours = Field(
+        default=0.1,
+        description="chance that is accepted of losing a form by a cut, or with cuttings, 0 to 0.5",
+    )
 
 
 class CalendarWishes(Strict):
@@ -59,4 +65,8 @@ class Collection(Strict):
     people: People = Field(default=People(), description="one person, or several by name")
     risk: Risk = Risk()
     calendar: CalendarWishes = CalendarWishes()
+    silence: Literal["ask", "as-planned"] = Field(
+        default="ask",
+        description="heavy work without a note: ask whether it was done, or take it as done as planned",
+    )
     trees: tuple[Tree, ...]

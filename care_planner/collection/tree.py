@@ -69,7 +69,7 @@ class Until(Strict):
     """The tree has left; its entries stay as history."""
 
     date: Day
-    why: Literal["sold", "lent", "dead"]
+    why: Literal["sold", "lent", "dead", "given-away"]
 
 
 class Tree(Strict):

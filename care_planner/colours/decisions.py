@@ -5,19 +5,19 @@ range for ever; colour can be seen for two weeks a year; darker flowers belong i
 ones outside and above; a plant that can no longer show its variety's range should not carry its name.
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from dataclasses import dataclass
 from statistics import median
 
 import numpy as np
 
-from care_planner.collection.branches import TRUNK
 from care_planner.colours.belief import TreeBelief
-from care_planner.colours.lineage import Branch, Lineage
+from care_planner.colours.lineage import Branch, Lineage, tagged
 from care_planner.colours.slices import Owner
 
-RISK = 0.1  # accepted chance of a loss that cannot be made good; the grower's to set
-LIKELY = 0.5
+RISK = 0.1  # accepted chance of a loss that cannot be made good; the grower's to set (risk: colours)
+# What is said of a chance: sure, likely, perhaps, hardly, each from here on. Starting values.
+SURE, LIKELY, HARDLY = 0.98, 0.5, 0.05
 FEW = 3  # so many branches share a form closely enough to be named together
 
 
@@ -32,30 +32,33 @@ class Keep:
 
 @dataclass(frozen=True)
 class Worth:
-    """Whether a plant still shows enough to carry its variety's name: can it give the lightest form of it?"""
+    """Whether a plant still shows enough to carry its variety's name: can it give the lightest form of it?
+
+    `chance` is None where no flower was noted on a branch that is there: not yet seen is no answer.
+    """
 
     form: int
-    chance: float
+    chance: float | None
     shown: tuple[int, ...]  # forms of the variety that were seen on it
     missing: tuple[int, ...]
 
     @property
     def carries_the_name(self) -> bool:
         """More likely than not."""
-        return self.chance >= LIKELY
+        return self.chance is not None and self.chance >= LIKELY
 
 
 def branches_there(lineage: Lineage) -> list[Branch]:
-    """The branches a person can point at: those with a tag; the trunk only where it is all there is."""
-    tagged = [b for b in lineage.branches.values() if b.lost is None and b.id != TRUNK]
-    return tagged or [lineage.branches[TRUNK]]
+    """The branches a person can point at."""
+    return [lineage.branches[id] for id in tagged(lineage)]
 
 
 def must_stay(belief: TreeBelief, risk: float = RISK) -> list[Keep]:
     """Branches a pruning must not take, worst first; then groups of which it must leave one.
 
-    A branch must stay where its cut would lose a form for good with more than the accepted chance. Only
-    branches that were seen in flower count as a reserve.
+    A branch must stay where its cut would lose a form for good with more than the accepted chance. That
+    chance is over both readings of every doubtful note, so a branch stays if either says so. Only branches
+    that were seen in flower count as a reserve.
     """
     alone = []
     for branch, loss in belief.loss.items():
@@ -116,12 +119,13 @@ def likely_form(belief: TreeBelief, owner: Owner) -> int:
     return int(np.argmax(belief.lightest(owner)))
 
 
-def wanted_form(lineage: Lineage) -> int | None:
-    """The form to keep: the lightest its variety is known for, else the lightest seen on the tree."""
-    if lineage.variety:
-        return lineage.variety[0]
-    seen = forms_seen(lineage)
-    return seen[0] if seen else None
+def wanted_form(belief: TreeBelief) -> int | None:
+    """The form to keep: the lightest its variety is known for, else the lightest that a branch seen in flower
+    is likely to give; a lighter one noted once and doubtful is not what the tree is kept for."""
+    if belief.lineage.variety:
+        return belief.lineage.variety[0]
+    likely = np.flatnonzero(belief.can_give >= LIKELY)
+    return int(likely[0]) if len(likely) else None
 
 
 def forms_seen(lineage: Lineage) -> list[int]:
@@ -136,9 +140,7 @@ def worth(belief: TreeBelief) -> Worth | None:
     if not lineage.variety:
         return None
     form = lineage.variety[0]
-    owners: Sequence[Owner] = [(branch.id, 0) for branch in branches_there(lineage)]
-    proven = belief.can_give[-1] > 0
-    chance = belief.can_give[form] if proven else max(belief.gives(owner)[form] for owner in owners)
+    chance = float(belief.can_give[form]) if belief.can_give[-1] > 0 else None
     seen = set(forms_seen(lineage))
     shown = tuple(form for form in lineage.variety if form in seen)
-    return Worth(form, float(chance), shown, tuple(form for form in lineage.variety if form not in seen))
+    return Worth(form, chance, shown, tuple(form for form in lineage.variety if form not in seen))

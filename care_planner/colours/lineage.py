@@ -1,6 +1,6 @@
 """A tree's branches and its young plants as one line of descent, with the flowers seen on each. Pure."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 
 from care_planner.collection.branches import TRUNK, parent_fault
@@ -46,7 +46,8 @@ class Batch:
     count: int
     rooted: int | None = None
     potted: int | None = None
-    gone: int = 0  # dead or given away, without a number
+    dead: int = 0  # without a number
+    given_away: int = 0  # without a number
     blooms: Mapping[int, Mapping[int, Bloom]] = field(default_factory=dict)  # plant -> season -> bloom
     fates: Mapping[int, str] = field(default_factory=dict)  # plant -> kept, given-away, dead
 
@@ -60,11 +61,25 @@ class Lineage:
     batches: Mapping[str, Batch]
     variety: tuple[int, ...] = ()  # rungs its variety is known for; empty where not told
 
+    def noted(self) -> Iterator[tuple[tuple[str, int], int, Bloom]]:
+        """Every note of flowers: (branch, 0) or (batch, plant), the season, and what was seen."""
+        for branch in self.branches.values():
+            yield from (((branch.id, 0), season, bloom) for season, bloom in branch.blooms.items())
+        for batch in self.batches.values():
+            for plant, seasons in batch.blooms.items():
+                yield from (((batch.id, plant), season, bloom) for season, bloom in seasons.items())
+
     @property
     def is_described(self) -> bool:
         """Whether anything was told of its branches, flowers or cuttings."""
         trunk = self.branches[TRUNK]
         return bool(len(self.branches) > 1 or self.batches or trunk.blooms)
+
+
+def tagged(lineage: Lineage) -> list[str]:
+    """The branches a person can point at: those with a tag; the trunk only where it never had any."""
+    branches = [id for id, branch in lineage.branches.items() if branch.lost is None and id != TRUNK]
+    return branches or ([TRUNK] if len(lineage.branches) == 1 else [])
 
 
 def lineage_of(
@@ -100,7 +115,7 @@ def lineage_of(
         id: Batch(
             id, batch.branch, batch.taken, batch.count, counted.get((id, "rooted")),
             counted.get((id, "potted")),
-            counted.get((id, "dead"), 0) + counted.get((id, "given-away"), 0),
+            counted.get((id, "dead"), 0), counted.get((id, "given-away"), 0),
             {plant: seen for (owner, plant), seen in sorted(blooms.items()) if owner == id and plant},
             {plant: fate for (owner, plant), fate in sorted(fates.items()) if owner == id},
         )
@@ -211,11 +226,12 @@ def _seen(
         elif note.young and checks.batch_fits(entry, note.batch, note.plant, season, batches):
             if note.plant:
                 fates[note.batch, note.plant] = note.young
-            elif note.young in ("rooted", "potted"):
-                counted[note.batch, note.young] = note.count or batches[note.batch].count
             else:
-                key = (note.batch, note.young)
-                counted[key] = counted.get(key, 0) + (note.count or batches[note.batch].count)
+                key, count = (note.batch, note.young), note.count
+                count = batches[note.batch].count if count is None else count
+                # Rooted and potted on are counted anew each time, losses add up.
+                before = 0 if note.young in ("rooted", "potted") else counted.get(key, 0)
+                counted[key] = before + count
     return blooms, fates, counted
 
 

@@ -76,7 +76,7 @@ class Checks:
         if season < known.taken:
             what = f"batch {batch!r} is noted in {season}, before it was taken in {known.taken}"
             return self.add(entry, what, f"allowed: {known.taken} or later")
-        count = entry.branch.count if entry.branch is not None else 0
+        count = (entry.branch.count or 0) if entry.branch is not None else 0
         if max(plant, count) > known.count:
             what = f"plant {plant}" if plant > known.count else f"{count} plants"
             return self.add(entry, f"{what} of batch {batch!r}, which has {known.count}",

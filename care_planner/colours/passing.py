@@ -1,11 +1,13 @@
-"""Exact inference on a forest by passing messages, for many pairs of rates at once. Pure.
+"""Exact inference on a forest by passing messages, for many settings of the model at once. Pure.
 
 The chain: in a year of growth wood of a rung darkens with chance `darken`, to any darker rung alike, and
 goes back with chance `back`, to any lighter rung alike; at the ends of the ladder one of the two has
-nowhere to go and the wood stays. A root's rung is not known: all alike.
+nowhere to go and the wood stays. A root's rung is not known: all alike. A branch's habit is drawn where its
+line begins and stays.
 
-Arrays are [G, n, K]: pairs of rates, nodes, rungs. Messages are kept with a sum of 1 and the log of what
-was divided out, so that no number of notes makes them vanish.
+Arrays are [G, n, H, K]: settings, nodes, habits, rungs. Messages are kept with a largest value of 1 and the
+log of what was divided out, also while those of many children are multiplied, so that no number of notes
+or of branches makes them vanish.
 """
 
 from collections.abc import Mapping
@@ -14,8 +16,19 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from care_planner.colours.flowers import Array
-from care_planner.colours.slices import Nodes, Whole
+from care_planner.colours.flowers import Array, Whole
+from care_planner.colours.slices import Level, Nodes
+
+AT_A_TIME = 16  # messages multiplied before the product is rescaled
+
+
+@dataclass(frozen=True, eq=False)
+class Setting:
+    """How wood behaves, for G settings: `steps` the chances [G, K, K] over each number of years, and `habits`
+    [G, H] the chances of each habit where a line begins."""
+
+    steps: Mapping[int, Array]
+    habits: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,71 +70,96 @@ def powers(step: Array, years: Whole) -> Mapping[int, Array]:
     return {int(year): np.linalg.matrix_power(step, int(year)) for year in np.unique(years)}
 
 
-def pass_up(nodes: Nodes, steps: Mapping[int, Array], seen: Array) -> Upward:
-    """Gather what is seen (`seen` [n, K]) towards the roots."""
-    pairs = len(next(iter(steps.values())))
-    beyond = np.ones((pairs, *seen.shape))
+def pass_up(nodes: Nodes, setting: Setting, seen: Array) -> Upward:
+    """Gather what is seen (`seen` [n, H, K]) towards the roots."""
+    beyond = np.ones((len(setting.habits), *seen.shape))
     up, sent = np.empty_like(beyond), np.empty_like(beyond)
     log = np.zeros(beyond.shape[:2])
     for level in reversed(nodes.levels):
         span = level.span
         here = np.multiply(beyond[:, span], seen[span], out=up[:, span])
-        log[:, span] += _normalise(here)
-        _step(here, level.years, nodes.years[span], steps, sent[:, span], back=True)
-        if len(level.above):
-            beyond[:, level.above] = np.multiply.reduceat(sent[:, span], level.starts, axis=1)
-            log[:, level.above] += np.add.reduceat(log[:, span], level.starts, axis=1)
+        log[:, span] += _rescale(here)
+        if not len(level.above):
+            break
+        grown = _step(here, level, nodes.years[span], setting, against=True)
+        begins = np.flatnonzero(nodes.begins[span])
+        # A child's habit says nothing of its parent's.
+        grown[:, begins] = np.einsum("gnhk,gh->gnk", grown[:, begins], setting.habits)[:, :, None]
+        sent[:, span] = grown
+        product, logs = _products(grown, level.starts)
+        beyond[:, level.above] = product
+        log[:, level.above] += logs + np.add.reduceat(log[:, span], level.starts, axis=1)
     return Upward(up, sent, beyond, log)
 
 
 def pass_down(
-    nodes: Nodes, steps: Mapping[int, Array], upward: Upward, asked: NDArray[np.bool_] | None = None
+    nodes: Nodes, setting: Setting, upward: Upward, asked: NDArray[np.bool_] | None = None
 ) -> Downward:
     """Spread what all others say; every step must be possible, so that a message can be taken out again.
 
     With `asked` [n] only to these nodes, among which must be the parents of each.
     """
-    down = np.full_like(upward.up, 1 / upward.up.shape[2])
+    rungs = upward.up.shape[3]
+    down = np.repeat(setting.habits[:, None, :, None] / rungs, upward.up.shape[1], axis=1).repeat(
+        rungs, axis=3
+    )
     log = np.zeros(upward.log.shape)
     for level in nodes.levels[1:]:
         span = level.span
-        here = span if asked is None else np.flatnonzero(asked[span]) + span.start
+        here = np.arange(span.start, span.stop) if asked is None else np.flatnonzero(asked[span]) + span.start
+        if not len(here):
+            continue
         above = nodes.parent[here]
         rest = down[:, above] * upward.up[:, above]
         rest /= upward.sent[:, here]
-        rest = _step(rest, level.years, nodes.years[here], steps, np.empty_like(rest))
-        log[:, here] = log[:, above] + upward.log[:, above] - upward.log[:, here] + _normalise(rest)
+        begins = np.flatnonzero(nodes.begins[here])
+        rest[:, begins] = rest[:, begins].sum(axis=2, keepdims=True) * setting.habits[:, None, :, None]
+        rest = _step(rest, level, nodes.years[here], setting)
+        log[:, here] = log[:, above] + upward.log[:, above] - upward.log[:, here] + _rescale(rest)
         down[:, here] = rest
     return Downward(down, log)
 
 
-def _normalise(messages: Array) -> Array:
-    """Divide each by its sum, in place; the logs of the sums."""
-    total = messages @ np.ones(messages.shape[2])  # several times faster than sum() over so short an axis
-    messages /= total[..., None]
-    logs: Array = np.log(total)
+def _products(messages: Array, starts: Whole) -> tuple[Array, Array]:
+    """Products [G, parents, H, K] of the messages from each start to the next, rescaled, and the logs."""
+    logs = np.zeros((len(messages), len(starts)))
+    ends = np.r_[starts[1:], messages.shape[1]]
+    while messages.shape[1] > len(starts):
+        counts = -(-(ends - starts) // AT_A_TIME)
+        offsets = np.arange(counts.sum()) - np.repeat(np.cumsum(counts) - counts, counts)
+        messages = np.multiply.reduceat(messages, np.repeat(starts, counts) + AT_A_TIME * offsets, axis=1)
+        starts = np.cumsum(counts) - counts
+        ends = starts + counts
+        logs += np.add.reduceat(_rescale(messages), starts, axis=1)
+    return messages, logs
+
+
+def _rescale(messages: Array) -> Array:
+    """Divide each by its largest value, in place; the logs of these."""
+    most = messages.reshape(*messages.shape[:2], -1).max(axis=2)
+    messages /= most[..., None, None]
+    logs: Array = np.log(most)
     return logs
 
 
-def _step(
-    messages: Array,
-    all_years: int | None,
-    years: Whole,
-    steps: Mapping[int, Array],
-    out: Array,
-    back: bool = False,
-) -> Array:
-    """Carry messages [G, n, K] over each node's years into `out`; `back` is against the growth."""
-    if all_years is not None:
-        step = steps[all_years]
-        return np.matmul(messages, step.transpose(0, 2, 1) if back else step, out=out)
+def _step(messages: Array, level: Level, years: Whole, setting: Setting, against: bool = False) -> Array:
+    """Messages [G, n, H, K] carried over each node's years; `against` is against the growth."""
+    if level.years is not None:
+        return _times(messages, setting.steps[level.years], against)
+    out = np.empty_like(messages)
     for year in np.unique(years).tolist():
-        step = steps[year].transpose(0, 2, 1) if back else steps[year]
-        out[:, years == year] = messages[:, years == year] @ step
+        out[:, years == year] = _times(messages[:, years == year], setting.steps[year], against)
     return out
 
 
-def log_evidence(nodes: Nodes, upward: Upward) -> Array:
+def _times(messages: Array, step: Array, against: bool) -> Array:
+    flat = messages.reshape(len(messages), -1, messages.shape[3])
+    carried: Array = np.matmul(flat, step.transpose(0, 2, 1) if against else step)
+    return carried.reshape(messages.shape)
+
+
+def log_evidence(nodes: Nodes, setting: Setting, upward: Upward) -> Array:
     """Log chance [G, trees] of all that was noted on each tree."""
-    log: Array = upward.log[:, nodes.roots] + np.log(upward.up[:, nodes.roots].mean(axis=2))
+    roots = upward.up[:, nodes.roots].mean(axis=3)
+    log: Array = upward.log[:, nodes.roots] + np.log(np.einsum("gnh,gh->gn", roots, setting.habits))
     return log

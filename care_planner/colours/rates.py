@@ -1,169 +1,137 @@
-"""The two unknown rates, learnt from the grower's own notes on a grid. Pure.
+"""What is not known of the model itself, learnt from the grower's own notes on a fixed grid. Pure.
 
-No rate of change has been published. The starting belief is therefore wide: the chance that a branch's
+Nothing has been published of any of these, so the starting beliefs are wide. The chance that a branch's
 wood darkens in a year of growth has a median of 5 % (80 % of the belief: 1.3 to 18 %), that it goes back
-0.3 % (0.05 to 1.8 %). Both are common practice put into numbers, no source: "as a rule it only darkens",
-"a solid branch almost never goes back".
+0.3 % (0.05 to 1.8 %): common practice put into numbers, no source ("as a rule it only darkens", "a solid
+branch almost never goes back"). How much of its own form wood shows (its habit: a half on average, but for
+one collection anything from a fifth to four fifths) and how many notes are mistaken (1 to 10 %) are starting
+values; `MISTAKES` was chosen by simulation (tests/benchmarks/colour_worlds.py).
 """
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 
 from care_planner.colours.flowers import Array
-from care_planner.colours.passing import log_evidence, pass_up, powers, transition
-from care_planner.colours.slices import Nodes
+from care_planner.colours.passing import Setting, log_evidence, pass_up, powers, transition
+from care_planner.colours.slices import HABITS, Nodes
 
 MEDIAN_DARKEN, SPREAD_DARKEN = 0.05, 1.1  # the spread is that of the logit
 MEDIAN_BACK, SPREAD_BACK = 0.003, 1.4
-REACH = 3.0  # spreads to either side that the first grid covers
-COARSE = (7, 7)  # grid points of darken and back while the belief is looked for
-POINTS = (21, 11)  # and of the grid that is averaged over
-CLOSE = 3  # coarse steps that must hold the bulk of each belief, else the grid is laid anew around it
-ROUNDS = 8
-MANY = 11  # values of `darken` with a share in the belief: then every second is enough
-FORGOTTEN = 1e-6  # pairs of rates that together are less likely than this change nothing that is shown
+REACH = 3.0  # spreads to either side that the grid covers
+POINTS = (15, 5)  # grid points of darken and back
+SHOWS = ((0.2, 1.0), (0.4, 1.0), (0.6, 1.0), (0.8, 1.0))  # mean habit, and its weight
+SPREAD_OF_HABITS = 0.7  # of the logit of a branch's habit around the mean. Starting value
+MISTAKES = ((0.01, 1.0), (0.03, 2.0), (0.1, 1.0))  # share of notes that are of other wood, and its weight
+FORGOTTEN = 1e-3  # settings that together are less likely than this are not averaged over
 BETWEEN = 16  # points of a density from one grid point to the next
-CUT_OFF = 1e-3  # of the belief at the very edge of a grid: more goes on beyond it
-CELLS = 500_000  # numbers in one array of messages: 4 MB
+CELLS = 100_000  # numbers in one array of messages: what a processor's cache holds
 
 
 @dataclass(frozen=True, eq=False)
 class Rates:
-    """A belief about the chances of change in a year of growth.
+    """A belief about how wood behaves and how notes err: settings [G] and their chances `weight` [G].
 
-    `darken` and `back` [G] are pairs, `weight` [G] their chances.
+    `darken` and `back` are chances of change in a year of growth, `shows` the mean share of its own form that
+    wood shows, `mistakes` the share of notes that are of other wood. `habits` are those a branch can have.
     """
 
     darken: Array
     back: Array
+    shows: Array
+    mistakes: Array
     weight: Array
+    habits: tuple[float, ...] = HABITS
 
-    def quantile(self, which: str, share: float) -> float:
-        """The rate (`darken` or `back`) below which this share of the belief lies."""
-        values = self.darken if which == "darken" else self.back
-        grid, where = np.unique(values, return_inverse=True)
+    def quantile(self, which: str, part: float) -> float:
+        """The value (of `darken` or `back`) below which this part of the belief lies."""
+        grid, where = np.unique(getattr(self, which), return_inverse=True)
         if len(grid) == 1:
             return float(grid[0])
         logit, density = _smooth(_logits(grid), np.bincount(where, self.weight).astype(np.float64))
         sums = np.r_[0.0, np.cumsum((density[1:] + density[:-1]) / 2)]
-        return _chance(float(np.interp(share * sums[-1], sums, logit)))
+        return _chance(float(np.interp(part * sums[-1], sums, logit)))
 
-    def coarser(self) -> "Rates":
-        """Fewer pairs to average over: of many `darken` every second, and none that weigh nothing.
+    def mean(self, which: str) -> float:
+        """The mean of `darken`, `back`, `shows` or `mistakes`."""
+        return float(self.weight @ getattr(self, which))
 
-        What is shown is an average over a smooth belief: this changes it by a thousandth at most.
-        """
-        _, where = np.unique(self.darken, return_inverse=True)
-        held = np.bincount(where, self.weight)
-        many = np.count_nonzero(held > held.max() * 1e-4) >= MANY
-        kept = where % 2 == 0 if many else np.ones(len(where), dtype=bool)
-        order = np.argsort(np.where(kept, self.weight, 0.0), kind="stable")
-        kept[order[np.cumsum(self.weight[order] * kept[order]) <= FORGOTTEN]] = False
-        weight = self.weight[kept]
-        return Rates(self.darken[kept], self.back[kept], weight / weight.sum())
+    def heaviest(self) -> "Rates":
+        """Without the settings that together weigh next to nothing."""
+        order = np.argsort(self.weight, kind="stable")
+        kept = np.sort(order[np.cumsum(self.weight[order]) > FORGOTTEN])
+        return self.part(kept, self.weight[kept] / self.weight[kept].sum())
 
-
-def known(darken: float, back: float) -> Rates:
-    """Rates that are known: both above 0, together at most 1."""
-    return Rates(np.array([darken]), np.array([back]), np.array([1.0]))
+    def part(self, kept: "slice | np.ndarray", weight: Array) -> "Rates":
+        """Some of the settings, with these weights."""
+        values = (self.darken[kept], self.back[kept], self.shows[kept], self.mistakes[kept])
+        return Rates(*values, weight, self.habits)
 
 
-def learnt(parts: Sequence[Nodes]) -> Rates:
-    """What these trees' notes teach; the starting belief where they have none.
-
-    A coarse grid is laid ever closer around the bulk of the belief, at first with few of the trees, whose
-    belief is the wider one; then a finer one.
-    """
-    noted = [nodes for nodes in parts if nodes.noted]
-    start = _starting_window()
-    window = start
-    for share in (25, 5, 1):
-        window = _narrowed(window, noted[: math.ceil(len(noted) / share)])
-    rates = _on_grid(window.axes(POINTS), noted)
-    if window.cuts_off(rates, start):  # the few trees spoke of other rates than all do
-        rates = _on_grid(_narrowed(start, noted).axes(POINTS), noted)
-    return rates
+def known(darken: float, back: float, shows: float = 2 / 3, mistakes: float = 0.0) -> Rates:
+    """Rates that are known (both above 0, together at most 1), every branch of the same habit."""
+    d, b, s, m, weight = (np.array([one]) for one in (darken, back, shows, mistakes, 1.0))
+    return Rates(d, b, s, m, weight, (shows,))
 
 
-def _narrowed(window: "_Window", parts: Sequence[Nodes]) -> "_Window":
-    """A window close around the belief that these trees leave."""
-    for _ in range(ROUNDS):
-        closer = window.around(_on_grid(window.axes(COARSE), parts))
-        if closer is None:
-            break
-        window = closer
-    return window
+def starting() -> Rates:
+    """The belief before any note: a fixed grid, even on the scale of the logit."""
+    axes = [
+        np.linspace(_logit(median) - REACH * spread, _logit(median) + REACH * spread, points)
+        for median, spread, points in zip(
+            (MEDIAN_DARKEN, MEDIAN_BACK), (SPREAD_DARKEN, SPREAD_BACK), POINTS, strict=True
+        )
+    ]
+    shows, mistakes = (np.array([value for value, _ in axis]) for axis in (SHOWS, MISTAKES))
+    # Mistakes last and slowest, so that settings of one share of mistakes lie side by side.
+    m, d, b, s = (a.ravel() for a in np.meshgrid(mistakes, *map(_chances, axes), shows, indexing="ij"))
+    weights = (dict(MISTAKES), dict(SHOWS))
+    prior = np.array([weights[0][x] * weights[1][y] for x, y in zip(m.tolist(), s.tolist(), strict=True)])
+    prior *= np.exp(_log_belief(d, MEDIAN_DARKEN, SPREAD_DARKEN) + _log_belief(b, MEDIAN_BACK, SPREAD_BACK))
+    return Rates(d, b, s, m, prior / prior.sum())
 
 
-@dataclass(frozen=True)
-class _Window:
-    """The logits of the two rates that a grid covers."""
-
-    low: tuple[float, float]
-    high: tuple[float, float]
-
-    def axes(self, points: tuple[int, int]) -> list[Array]:
-        """The grid's values along each rate."""
-        return [np.linspace(*ends) for ends in zip(self.low, self.high, points, strict=True)]
-
-    def around(self, rates: Rates) -> "_Window | None":
-        """A closer window around the bulk of a belief on the coarse grid; None where this is close enough."""
-        low, high, is_close = list(self.low), list(self.high), True
-        for i, axis in enumerate(self.axes(COARSE)):
-            first, last = _bulk(rates.weight.reshape(COARSE).sum(axis=1 - i))
-            is_close &= last - first >= CLOSE
-            low[i], high[i] = float(axis[max(first - 1, 0)]), float(axis[min(last + 1, len(axis) - 1)])
-        return None if is_close else _Window((low[0], low[1]), (high[0], high[1]))
-
-    def cuts_off(self, rates: Rates, start: "_Window") -> bool:
-        """Whether a belief on the fine grid goes on beyond this window, where the starting one went on."""
-        for i in (0, 1):
-            held = rates.weight.reshape(POINTS).sum(axis=1 - i)
-            if (self.low[i] > start.low[i] and held[0] > CUT_OFF) or (
-                self.high[i] < start.high[i] and held[-1] > CUT_OFF
-            ):
-                return True
-        return False
-
-
-def _starting_window() -> _Window:
-    darken, back = _logit(MEDIAN_DARKEN), _logit(MEDIAN_BACK)
-    away = REACH * SPREAD_DARKEN, REACH * SPREAD_BACK
-    return _Window((darken - away[0], back - away[1]), (darken + away[0], back + away[1]))
-
-
-def _on_grid(axes: Sequence[Array], parts: Sequence[Nodes]) -> Rates:
-    darken, back = (part.ravel() for part in np.meshgrid(*map(_chances, axes), indexing="ij"))
-    log = _log_belief(darken, MEDIAN_DARKEN, SPREAD_DARKEN) + _log_belief(back, MEDIAN_BACK, SPREAD_BACK)
+def learnt(parts: Sequence[Nodes], before: Rates | None = None) -> Rates:
+    """What these trees' notes teach; the starting belief where they have none."""
+    rates = before or starting()
+    log = np.log(rates.weight)
     for nodes in parts:
-        log += tree_evidence(nodes, darken, back).sum(axis=1)
+        if nodes.noted:
+            log += tree_evidence(nodes, rates).sum(axis=1)
     weight = np.exp(log - log.max())
-    return Rates(darken, back, weight / weight.sum())
+    return rates.part(slice(None), weight / weight.sum())
 
 
-def tree_evidence(nodes: Nodes, darken: Array, back: Array) -> Array:
-    """Log chance [G, trees] of each tree's notes at pairs of rates [G]."""
-    return np.concatenate([
-        log_evidence(nodes, pass_up(nodes, steps, nodes.seen)) for _, steps in in_parts(nodes, darken, back)
-    ])  # fmt: skip
+def tree_evidence(nodes: Nodes, rates: Rates) -> Array:
+    """Log chance [G, trees] of each tree's notes at each setting."""
+    logs = np.empty((len(rates.weight), len(nodes.lineages)))
+    for places, setting, seen in in_parts(nodes, rates):
+        logs[places] = log_evidence(nodes, setting, pass_up(nodes, setting, seen))
+    return logs
 
 
-def in_parts(nodes: Nodes, darken: Array, back: Array) -> Iterator[tuple[slice, Mapping[int, Array]]]:
-    """The pairs of rates a few at a time, so that messages stay small, with their chances of change."""
-    rungs = nodes.seen.shape[1]
-    size = max(1, CELLS // nodes.seen.size)
-    for start in range(0, len(darken), size):
-        part = slice(start, start + size)
-        yield part, powers(transition(darken[part], back[part], rungs), nodes.years)
+def in_parts(nodes: Nodes, rates: Rates) -> Iterator[tuple["np.ndarray", Setting, Array]]:
+    """The settings a few at a time, so that messages stay small, each part of one share of mistakes: their
+    places in `rates`, how wood behaves in them, and the likelihood [n, H, K] of what was noted."""
+    size = max(1, CELLS // nodes.cells)
+    for mistakes in np.unique(rates.mistakes).tolist():
+        seen = nodes.seen(mistakes)
+        places = np.flatnonzero(rates.mistakes == mistakes)
+        for start in range(0, len(places), size):
+            part = places[start : start + size]
+            step = transition(rates.darken[part], rates.back[part], nodes.rungs)
+            habits = habit_chances(rates.shows[part], rates.habits)
+            yield part, Setting(powers(step, nodes.years), habits), seen
 
 
-def _bulk(weight: Array) -> tuple[int, int]:
-    """The grid points beyond which a hundred thousandth of the belief lies, to either side."""
-    sums = np.cumsum(weight) / weight.sum()
-    return int(np.searchsorted(sums, 1e-5)), int(np.searchsorted(sums, 1 - 1e-5))
+def habit_chances(shows: Array, habits: Sequence[float]) -> Array:
+    """Chances [G, H] of a branch's habit where wood shows its own form with this mean share."""
+    away = (_logits(np.array(habits))[None, :] - _logits(shows)[:, None]) / SPREAD_OF_HABITS
+    chance = np.exp(-0.5 * away**2)
+    scaled: Array = chance / chance.sum(axis=1, keepdims=True)
+    return scaled
 
 
 def _smooth(grid: Array, weight: Array) -> tuple[Array, Array]:

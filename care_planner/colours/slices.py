@@ -1,8 +1,9 @@
 """Lines of descent cut at the seasons where something is known: a forest of nodes in arrays. Pure.
 
 A node is a branch (or a young plant) in one season; its state is the lightest form that its wood can
-give. A node hangs on the same branch some seasons before, or on the branch it grew from, one season of
-growth before its own first. Nodes stand with parents before children.
+give, with the branch's habit (how much of its own form it shows). A node hangs on the same branch some
+seasons before and keeps its habit, or on the branch it grew from, one season of growth before its own first,
+and its habit is drawn anew. Nodes stand with parents before children.
 """
 
 from collections.abc import Iterable, Mapping, Sequence
@@ -12,11 +13,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from care_planner.collection.branches import TRUNK
-from care_planner.colours.flowers import Array, likelihood
+from care_planner.colours.flowers import Array, Readings, Whole, read_as
 from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
 
-Whole = NDArray[np.int64]
 Owner = tuple[str, int]  # (branch, 0), or (batch, number of the plant; 0 for one not yet seen)
+# Mean shares of its own form that a branch may show in a season's flowers. Starting values, no source.
+HABITS = (0.1, 0.35, 0.65, 0.9)
 
 
 @dataclass(frozen=True, eq=False)
@@ -37,20 +39,41 @@ class Level:
 class Nodes:
     """The nodes of several trees.
 
-    `parent` [n] is -1 at a root; `years` [n] seasons of growth since the parent (0 at a root); `seen`
-    [n, K] the likelihood of what was noted there; `tree` [n] the tree's place in `lineages`. Nodes are
-    sorted by their distance from the root, then by parent, which makes the `levels`.
+    `parent` [n] is -1 at a root; `years` [n] seasons of growth since the parent (0 at a root); `begins` [n]
+    whether an owner's line begins there; `tree` [n] the tree's place in `lineages`; `readings` what the notes
+    say, one for each item of `noted`, in its order. Nodes are sorted by their distance from the root, then by
+    parent, which makes the `levels`. `habits` [H] are the mean shares of its own form that wood may show.
     """
 
     lineages: tuple[Lineage, ...]
+    rungs: int
+    habits: tuple[float, ...]
     parent: Whole
     years: Whole
-    seen: Array
+    begins: NDArray[np.bool_]
+    readings: Readings
     tree: Whole
     levels: tuple[Level, ...]
     first: Mapping[tuple[int, Owner], int]  # where an owner's line begins
     now: Mapping[tuple[int, Owner], int]  # its node in the current season; only of those still there
     noted: Mapping[tuple[int, Owner, int], int]  # (tree, owner, season) with flowers -> node
+
+    @property
+    def cells(self) -> int:
+        """How many numbers a message to every node holds."""
+        return len(self.parent) * len(self.habits) * self.rungs
+
+    @property
+    def noted_nodes(self) -> Whole:
+        """The node of each reading."""
+        return np.array(list(self.noted.values()), dtype=np.int64)
+
+    def seen(self, mistakes: float) -> Array:
+        """The likelihood [n, H, K] of what was noted at each node, 1 where nothing was."""
+        seen = np.ones((len(self.parent), len(self.habits), self.rungs))
+        if self.noted:
+            seen[self.noted_nodes] = self.readings.likelihood(mistakes)
+        return seen
 
     @property
     def roots(self) -> slice:
@@ -70,9 +93,11 @@ def first_seasons(lineage: Lineage, now: int) -> dict[str, int]:
     return begins
 
 
-def cut_into_nodes(lineages: Sequence[Lineage], rungs: int, now: int) -> Nodes:
+def cut_into_nodes(
+    lineages: Sequence[Lineage], rungs: int, now: int, habits: Sequence[float] = HABITS
+) -> Nodes:
     """The nodes of these trees; `now` is the current season, `rungs` the length of the ladder."""
-    growing = _Growing(rungs)
+    growing = _Growing()
     for number, lineage in enumerate(lineages):
         _grow(growing, number, lineage, now)
     order, spans = _by_level(growing.parent)
@@ -81,11 +106,16 @@ def cut_into_nodes(lineages: Sequence[Lineage], rungs: int, now: int) -> Nodes:
     parent = np.array(growing.parent, dtype=np.int64)[order]
     parent = np.where(parent < 0, -1, place[parent])
     years = np.array(growing.years, dtype=np.int64)[order]
+    blooms = list(growing.blooms.values())
+    counts = np.array([bloom.counts for bloom in blooms], dtype=np.int64).reshape(-1, rungs)
     return Nodes(
         tuple(lineages),
+        rungs,
+        tuple(habits),
         parent,
         years,
-        np.array(growing.seen, dtype=np.float64).reshape(-1, rungs)[order],
+        np.isin(np.arange(len(parent)), place[list(growing.first.values())]),
+        read_as(counts, [bloom.full_sun for bloom in blooms], habits),
         np.array(growing.tree, dtype=np.int64)[order],
         tuple(_level(span, parent[span], years[span]) for span in spans),
         {key: int(place[node]) for key, node in growing.first.items()},
@@ -118,15 +148,14 @@ def _level(span: slice, parent: Whole, years: Whole) -> Level:
 class _Growing:
     """Nodes as they are laid down."""
 
-    def __init__(self, rungs: int) -> None:
-        self.nothing = (1.0,) * rungs
+    def __init__(self) -> None:
         self.parent: list[int] = []
         self.years: list[int] = []
-        self.seen: list[tuple[float, ...]] = []
         self.tree: list[int] = []
         self.first: dict[tuple[int, Owner], int] = {}
         self.now: dict[tuple[int, Owner], int] = {}
         self.noted: dict[tuple[int, Owner, int], int] = {}
+        self.blooms: dict[tuple[int, Owner, int], Bloom] = {}
 
     def line(
         self, tree: int, owner: Owner, above: int, seasons: Iterable[int], blooms: Mapping[int, Bloom]
@@ -139,10 +168,10 @@ class _Growing:
             self.parent.append(above)
             self.years.append(0 if above < 0 else 1 if before is None else season - before)
             bloom = blooms.get(season)
-            self.seen.append(likelihood(bloom.counts, bloom.full_sun) if bloom else self.nothing)
             self.tree.append(tree)
             if bloom is not None:
                 self.noted[tree, owner, season] = node
+                self.blooms[tree, owner, season] = bloom
             if before is None:
                 self.first[tree, owner] = node
             laid[season] = above = node

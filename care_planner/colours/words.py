@@ -3,6 +3,8 @@
 import re
 from collections.abc import Callable, Mapping
 
+from care_planner.collection.branches import TRUNK
+from care_planner.journal.branch_notes import TRUNK_LOST
 from care_planner.rulebook.forms import Forms
 from care_planner.typed_yaml.models import Mistake
 
@@ -36,11 +38,28 @@ def parse_branch_words(
     text = " ".join(what.replace('"', " ").split())
     head, _, rest = text.partition(" ")
     head = head.lower().rstrip(":")
+    if not part and head in ("cut", "dead"):
+        return None  # of a whole tree, others know what it says
     owner: dict[str, object] = {"batch" if is_batch else "branch": part} if part else {}
     if plant is not None:
         owner["plant"] = plant
+    if part in ("", TRUNK) and plant is None and (lost := whole_tree_lost(text)) is not None:
+        return lost
     said = _said(head, rest.strip(), forms, is_batch)
     return said if said is None or isinstance(said, Mistake) else {**owner, **said}
+
+
+def whole_tree_lost(what: str) -> Mistake | None:
+    """What to write instead where a note says "dead" or "cut" of a tree and names no branch."""
+    text = " ".join(what.lower().split()).removesuffix(" off")
+    if text == "cut":
+        return Mistake("'cut' of which branch?", "allowed: TREE/BRANCH cut; of the whole tree: pruned")
+    return Mistake(*TRUNK_LOST) if text == "dead" else None
+
+
+def speaks_of_flowers(what: str) -> bool:
+    """Whether a note begins as one of flowers by form does."""
+    return what.strip().lower().split(" ", 1)[0].rstrip(":") == "flowers"
 
 
 def _said(head: str, rest: str, forms: Forms, is_batch: bool) -> Said | Mistake | None:
@@ -68,7 +87,7 @@ def _flowers(rest: str, forms: Forms) -> Said | Mistake:
     if without != rest:
         said["full_sun"] = True
     counts: dict[str, int] = {}
-    for piece in filter(None, (part.strip() for part in re.split(r"[,;]|\band\b", without))):
+    for piece in filter(None, (part.strip() for part in re.split(r"[,;]|(?:^|\s)and(?=\s)", without))):
         found = _counted(piece, forms)
         if isinstance(found, Mistake):
             return found

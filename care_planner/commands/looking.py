@@ -24,8 +24,15 @@ def check(folder: Path) -> None:
     """Name every mistake in the folder at once, file and line first."""
     with told():
         inputs = read(folder)
+        from care_planner.folder.read_basis import read_basis, shrunk_record
+        from care_planner.problems import ProblemsFound
         from care_planner.show.plan import wrapped
+        from care_planner.years.common import usable_weather_years
 
+        years = usable_weather_years(inputs.collection, inputs.record)
+        shrunk = shrunk_record(read_basis(folder / "calendar"), years, "weather")
+        if shrunk:
+            raise ProblemsFound(shrunk)
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
         for line in wrapped(f"{folder}: no mistakes in {held}"):
             echo(line)
@@ -78,13 +85,13 @@ def learned(folder: Path, tree: str | None, today: date | None) -> None:
 def frost(folder: Path) -> None:
     """Last and first cold nights on each bench.
 
-    At or under 0 and 3 degC, with 10, 50 and 90 % and the winters behind them.
+    At or under the limits that the plan uses, with 1, 10, 50 and 90 % and the winters behind them.
     """
     with told():
         inputs = read(folder)
         from care_planner.show.frost import frost_lines
 
-        for line in frost_lines(inputs):
+        for line in frost_lines(inputs, now(inputs).date().toordinal()):
             echo(line)
 
 
@@ -118,13 +125,20 @@ def rules(folder: Path | None) -> None:
 @folder_argument
 @click.argument("tree", required=False)
 @today_option
-def colours(folder: Path, tree: str | None, today: date | None) -> None:
-    """Show which branch bore which flowers, what it can still give, and what must not be cut."""
+@click.option("--numbers", is_flag=True, help="Show the numbers behind the words.")
+@click.option("--terms", is_flag=True, help="Show the Japanese terms of the forms.")
+def colours(folder: Path, tree: str | None, today: date | None, numbers: bool, terms: bool) -> None:
+    """Show which branch bore which flowers, what it can still give, and what to do.
+
+    A table a tree; where there are many trees a line each, and the table of TREE.
+    """
     with told():
         inputs = read(folder, today)
+        from care_planner.show.colour_words import Style
         from care_planner.show.colours import colour_lines
 
-        for line in colour_lines(inputs, tree, (today or now(inputs).date()).toordinal()):
+        day = (today or now(inputs).date()).toordinal()
+        for line in colour_lines(inputs, tree, day, Style(numbers, terms)):
             echo(line)
 
 
@@ -133,15 +147,20 @@ def colours(folder: Path, tree: str | None, today: date | None) -> None:
 @today_option
 @click.option("--want", type=click.IntRange(1, 50), default=1, help="Plants that shall keep the range.")
 @click.option(
-    "--risk", type=click.FloatRange(0.001, 0.5), default=0.1, help="Accepted risk (0.1 is one in ten)."
+    "--risk",
+    type=click.FloatRange(0.001, 0.5),
+    help="Accepted risk (0.1 is one in ten; the collection's own where not given).",
 )
-def cuttings(folder: Path, today: date | None, want: int, risk: float) -> None:
+@click.option("--numbers", is_flag=True, help="Show the numbers behind the words.")
+def cuttings(folder: Path, today: date | None, want: int, risk: float | None, numbers: bool) -> None:
     """Show which cuttings to take and how many, and what to keep, grow on or give away."""
     with told():
         inputs = read(folder, today)
+        from care_planner.show.colour_words import Style
         from care_planner.show.cuttings import cutting_lines
 
-        for line in cutting_lines(inputs, want, risk, (today or now(inputs).date()).toordinal()):
+        day = (today or now(inputs).date()).toordinal()
+        for line in cutting_lines(inputs, want, risk, day, Style(numbers)):
             echo(line)
 
 

@@ -32,22 +32,23 @@ if TYPE_CHECKING:
 @today_option
 @click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
 @click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
-def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -> None:
+@click.option("--fewer-years", is_flag=True, help="Publish on fewer weather years than before.")
+def plan(folder: Path, today: date | None, out: Path | None, everything: bool, fewer_years: bool) -> None:
     """Plan the work and write the calendars.
 
     With --today but no --out it only prints.
     """
     with told():
         from care_planner.calendar.faults import CannotWrite
-        from care_planner.colours.cautions import with_colours
         from care_planner.folder.clock_doubts import clock_doubt
         from care_planner.folder.read_previous import read_previous
         from care_planner.folder.write_fresh_plan import write_fresh_plan
         from care_planner.folder.write_plan import write_plan
         from care_planner.journal.write_note import set_torn_aside
-        from care_planner.plan import make_plan
+        from care_planner.plan import plan_with_colours
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
+        from care_planner.show.questions import question_lines
 
         target = out or folder / "calendar"
 
@@ -57,15 +58,17 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
             doubt = clock_doubt(day, previous, inputs.entries, inputs.record) if today is None else None
             if doubt is not None:
                 raise CannotWrite(f"nothing was planned: {doubt}")
-            plan = make_plan(
+            plan = plan_with_colours(
                 inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
             )
-            return inputs, previous, with_colours(plan, inputs), [*told, *inputs.messages]
+            return inputs, previous, plan, [*told, *inputs.messages]
 
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made
             told = [*told, *set_torn_aside(folder, now(inputs).date())]
-            told += write_plan(held, folder, inputs.collection, inputs.rulebook, plan, now(inputs))
+            told += write_plan(
+                held, folder, inputs.collection, inputs.rulebook, plan, now(inputs), fewer_years
+            )
             return inputs, previous, plan, [*told, f"written to {target}"]
 
         if out is not None or today is None:
@@ -73,6 +76,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool) -
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
         for line in plan_lines(plan, inputs.collection, everything):
+            echo(line)
+        for line in question_lines(plan.questions):
             echo(line)
         for line in change_lines(previous, plan, inputs.rulebook, everything):
             echo(line)
@@ -92,15 +97,23 @@ def note(
 ) -> None:
     """Note what was seen or done, for one tree or several.
 
-    TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is one of: first-flower or another stage,
-    "open 40%", not-yet, a BBCH code, "did RULE-ID", repotted, root-pruned, pruned, "skipped RULE-ID",
-    "moved-to BENCH", "condition weak", "take-back NOTE-ID", or free text.
+    TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is what you would say: first flower, 40% open,
+    not yet in bloom, repotted, dead-headed, no candle cut this year, moved to shed, weak, sold; a day may
+    stand with it: repotted yesterday. Or exactly: a stage, "open 40%", not-yet, a BBCH code, "did RULE-ID",
+    "skipped RULE-ID", "moved-to BENCH", "condition weak", "take-back NOTE-ID". Other words are kept as words.
+    "done as planned" notes all works that the plan has on the day, "weekend as planned" those of its Saturday
+    and Sunday.
     """
     with told():
-        from care_planner.note.take import note as take_note
+        from care_planner.note.as_planned import is_as_planned, note_as_planned
+        from care_planner.note.take import note_words
 
         if len(words) < 2:
             raise click.UsageError("TREE and WHAT are needed, such as: sats-01 first-flower")
         real = today or today_at(folder)
-        for line in take_note(folder, words[:-1], words[-1], on or real, real, sure, not no_learning):
+        if is_as_planned(words[-1]):
+            for line in note_as_planned(folder, words[:-1], words[-1], on or real, real, sure):
+                echo(line)
+            return
+        for line in note_words(folder, words, on, real, sure, not no_learning):
             echo(line)

@@ -26,12 +26,16 @@ def table(folder: Path, what: What, today: date | None, out: Path | None) -> Non
     with told():
         inputs = read(folder, today)
         from care_planner.folder.read_previous import read_previous
-        from care_planner.plan import make_plan
+        from care_planner.plan import plan_with_colours
         from care_planner.show.plan_table import stages_csv, tasks_csv
 
         day = today or now(inputs).date()
         previous, _ = read_previous(out or folder / "calendar")
-        plan = make_plan(
+        plan = plan_with_colours(
             inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
         )
-        click.echo(tasks_csv(plan.tasks) if what == "tasks" else stages_csv(plan.stages), nl=False)
+        if what == "tasks":
+            text = tasks_csv(plan, inputs.collection, inputs.rulebook)
+        else:
+            text = stages_csv(plan.stages)
+        click.echo(text, nl=False)

@@ -17,6 +17,7 @@ from care_planner.collection.read_collection import COLLECTION_FILE, read_collec
 from care_planner.collection.site import FileName, MonthlyWeather, StationWeather
 from care_planner.colours.gather import gather
 from care_planner.folder.clock_doubts import clock_fault
+from care_planner.folder.departures import with_departures
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
 from care_planner.problems import NoWeather, Problem, ProblemsFound, did_you_mean
@@ -70,7 +71,7 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
     if record is None:
         record, messages = _weather(folder, collection, day)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
-    return Inputs(collection, entries, record, rulebook, told)
+    return Inputs(with_departures(collection, entries), entries, record, rulebook, told)
 
 
 def _believed(today: date) -> date:

@@ -10,33 +10,51 @@ from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
 from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
-from care_planner.folder.write_identity import ensure_identity
+from care_planner.folder.read_basis import read_basis, shrunk_record
+from care_planner.folder.write_identity import ensure_identity, restored_identity
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
 from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
 
+WEATHER = "weather"
+
 
 def write_plan(
-    held: HeldFolder, folder: Path, collection: Collection, rulebook: Rulebook, plan: Plan, now: datetime
+    held: HeldFolder,
+    folder: Path,
+    collection: Collection,
+    rulebook: Rulebook,
+    plan: Plan,
+    now: datetime,
+    fewer_years: bool = False,
 ) -> list[str]:
     """Write the plan of the collection in `folder`; returns what a person should be told.
 
-    Raises CannotWrite or OSError with the last good calendar still in place.
+    Raises ProblemsFound where it would stand on fewer weather years than what is published (unless
+    `fewer_years`) or the published identity is lost, CannotWrite or OSError; the last good calendar is then
+    still in place.
     """
+    before = read_basis(held.path)
+    shrunk = [] if fewer_years else shrunk_record(before, plan.weather_years, WEATHER)
+    lost, restored = restored_identity(folder, before)
+    if shrunk or lost:
+        raise ProblemsFound([*shrunk, *lost])
     identity, problems = ensure_identity(folder)
     if identity is None:
         raise ProblemsFound(problems)
-    data = plan_json(plan.today, plan.season, plan.until, plan.tasks, plan.stages, notice_lines(plan.notices))
+    notices = notice_lines(plan.notices)
+    days = (plan.today, plan.season, plan.until)
+    data = plan_json(*days, plan.tasks, plan.stages, notices, plan.weather_years, identity)
     trees = [tree.id for tree in collection.trees]
     published, told = read_published(held.path)
     make = maker(identity, collection, rulebook, plan)
     tasks = [*plan.tasks, *plan.done]
     walk_day = collection.people.walk_day
-    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now)
+    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions)
     write_calendar(held, feeds.files, data, feeds.published)
-    return [*map(str, told), *feeds.messages]
+    return [*restored, *map(str, told), *feeds.messages]
 
 
 def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan) -> Maker:
@@ -54,4 +72,6 @@ def speaker(collection: Collection, rulebook: Rulebook) -> Speaker:
     counts = dict.fromkeys(collection.benches, 0)
     for tree in collection.trees:
         counts[tree.bench] += 1
+    for bench in [bench for bench, held in counts.items() if not held]:  # one that is only wintered on
+        counts[bench] = sum(1 for tree in collection.trees if tree.winter_bench == bench)
     return Speaker(rulebook.taxa, names, tuple(collection.benches), counts)

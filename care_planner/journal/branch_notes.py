@@ -9,6 +9,7 @@ from pydantic import Field
 from care_planner.typed_yaml.models import Mistake, Season, Slug, Strict, Text, Whole, YesNo
 
 Count = Annotated[Whole, Field(ge=1, le=100_000)]
+CountOrNone = Annotated[Whole, Field(ge=0, le=100_000)]
 YoungEvent = Literal["rooted", "potted", "kept", "given-away", "dead"]
 
 
@@ -17,7 +18,8 @@ class BranchNote:
     """One thing noted of a branch, or of a batch of cuttings. Empty where nothing was said.
 
     `flowers` are (form as written, rough count), sorted; `since` is a season. Of a batch, `taken` is how
-    many cuttings it began with, `young` what became of `count` of its plants or of plant number `plant`.
+    many cuttings it began with, `young` what became of `count` of its plants (all where None) or of plant
+    number `plant`.
     """
 
     branch: str = ""
@@ -33,7 +35,7 @@ class BranchNote:
     taken: int = 0
     plant: int = 0
     young: str = ""
-    count: int = 0
+    count: int | None = None
 
 
 class Grows(Strict):
@@ -69,7 +71,9 @@ class BranchKeys(Strict):
     batch: Slug | None = Field(default=None, description="the batch of cuttings spoken of")
     plant: Whole | None = Field(default=None, ge=1, description="the number of one plant of the batch")
     young: YoungEvent | None = Field(default=None, description="what became of plants of the batch")
-    count: Count | None = Field(default=None, description="of how many plants")
+    count: CountOrNone | None = Field(
+        default=None, description="of how many plants: all where not told; 0 of rooted is a count too"
+    )
 
     def branch_note(self) -> BranchNote | None:
         """What is said of a branch or a batch, or None."""
@@ -88,7 +92,7 @@ class BranchKeys(Strict):
             taken=self.cuttings.count if self.cuttings else 0,
             plant=self.plant or 0,
             young=self.young or "",
-            count=self.count or 0,
+            count=self.count,
         )
         return None if note == BranchNote() else note
 
@@ -105,11 +109,20 @@ class BranchKeys(Strict):
                 )
         if self.branch is not None and self.batch is not None:
             yield Mistake("branch and batch in one entry", "write one entry for each", ("batch",))
+        if self.lost is not None and self.branch == TRUNK_ID:
+            yield Mistake(*TRUNK_LOST, ("lost",))
         if self.grows is not None and self.branch is not None and self.grows.grows_from == self.branch:
             what = f"branch {self.branch!r} grows from itself"
             yield Mistake(what, "allowed: the branch nearer the trunk", ("grows", "from"))
 
 
+TRUNK_ID = "trunk"
+# A tree without its trunk is gone, and that is told where the tree is described.
+TRUNK_LOST = (
+    "a lost trunk is a lost tree",
+    "write under the tree in collection.yaml: until: {date: 2027-05-01, why: dead}; "
+    "its notes stay as history",
+)
 # A key, and the others of which it needs one beside it.
 _NEEDED = {
     "branch": ("flowers", "grows", "lost", "cuttings", "photo", "note"),

@@ -46,8 +46,8 @@ class Entry:
     """One thing noted about one tree on one day. Texts are empty where nothing was said.
 
     `did` and `skipped` are rule ids or plain words such as `repot`; `moved_to` a bench; `condition`
-    `strong` or `weak`. At most one of these, `saw` and a thing said of a `branch` or a batch of cuttings
-    is given.
+    `strong` or `weak`; `left` what became of a tree that is there no longer. At most one of these, `saw` and
+    a thing said of a `branch` or a batch of cuttings is given.
     """
 
     date: date
@@ -57,6 +57,7 @@ class Entry:
     skipped: str = ""
     moved_to: str = ""
     condition: str = ""
+    left: str = ""
     branch: BranchNote | None = None
     note: str = ""
     id: str = ""
@@ -92,7 +93,7 @@ def _bbch_in_range(value: object) -> object:
 SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
-_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "takes_back", *_BRANCH_KEYS)
+_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "left", "takes_back", *_BRANCH_KEYS)
 _BESIDE = ("photo", "note")
 
 
@@ -114,6 +115,9 @@ class WrittenEntry(BranchKeys):
     skipped: Slug | None = Field(default=None, description="a rule's id: the work will not be done")
     moved_to: Label | None = Field(default=None, description="the bench the tree now stands on")
     condition: Literal["strong", "weak"] | None = None
+    left: Literal["sold", "dead", "given-away", "lent"] | None = Field(
+        default=None, description="the tree is there no longer from the next day on"
+    )
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
     by: Text | None = Field(default=None, description="who noted it, where it was sent from a page")
@@ -161,6 +165,7 @@ class WrittenEntry(BranchKeys):
                 skipped=self.skipped or "",
                 moved_to=self.moved_to or "",
                 condition=self.condition or "",
+                left=self.left or "",
                 branch=self.branch_note(),
                 note=self.note or "",
                 id=self.id or "",

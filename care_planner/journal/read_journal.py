@@ -8,7 +8,7 @@ from pathlib import Path
 from pydantic import ValidationError
 
 from care_planner.disk.read_bytes import leads_out
-from care_planner.disk.write_lock import held
+from care_planner.disk.write_lock import WAIT_S, held
 from care_planner.journal.lines import cut_off
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry, sort_key
 from care_planner.problems import Problem, did_you_mean
@@ -42,17 +42,17 @@ def read_journal(folder: Path) -> tuple[list[Entry], list[Problem]]:
     return journal.entries, journal.problems
 
 
-def read_whole_journal(folder: Path) -> Journal:
+def read_whole_journal(folder: Path, wait_s: float = WAIT_S) -> Journal:
     """Read `folder/journal/*.yaml`.
 
     A missing folder is an empty journal. Entries that say exactly the same count once, so that a
     second copy of a file (a sync conflict) changes nothing. Entries taken back are left out.
     """
-    return _read_all(folder / JOURNAL_FOLDER)
+    return _read_all(folder / JOURNAL_FOLDER, wait_s)
 
 
 @contextmanager
-def _no_note_in_between(lock: Path) -> Iterator[None]:
+def _no_note_in_between(lock: Path, wait_s: float) -> Iterator[None]:
     """Wait until no note is being written, and let none begin: else its half might be read.
 
     Without a lock file nobody notes. Where it cannot be locked, as on some shares, or is held for long, the
@@ -61,12 +61,12 @@ def _no_note_in_between(lock: Path) -> Iterator[None]:
     with ExitStack() as stack:
         with suppress(OSError):
             if lock.is_file():
-                stack.enter_context(held(lock))
+                stack.enter_context(held(lock, wait_s))
         yield
 
 
-def _read_all(journal: Path) -> Journal:
-    with _no_note_in_between(journal / LOCK_NAME):  # only while bytes are fetched, since notes wait meanwhile
+def _read_all(journal: Path, wait_s: float) -> Journal:
+    with _no_note_in_between(journal / LOCK_NAME, wait_s):  # only for the bytes: notes wait meanwhile
         paths, problems = _files(journal)
         files = [(f"{JOURNAL_FOLDER}/{path.name}", _fetched(path, journal)) for path in paths]
     written: list[Placed] = []

@@ -1,14 +1,19 @@
 """What a person says in one short text -> the keys of an entry.
 
-A mistyped keyword must not end as free text that nothing reads: only text that is plainly none is free.
+Nothing is swallowed: what the plan does not use is kept as words, and said to be so. A mistyped keyword is
+refused rather than kept, since it was meant to be used.
 """
 
 import re
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from difflib import get_close_matches
+from functools import cached_property
 
+from care_planner.journal.left import left_said
 from care_planner.journal.model import NOT_YET
+from care_planner.journal.shares import share_said
+from care_planner.journal.speech import Meaning, Phrases, telling, word_set, words_of
 from care_planner.problems import did_you_mean
 from care_planner.typed_yaml.models import Mistake
 
@@ -18,8 +23,9 @@ FREE = "note"
 FREE_TEXT = f"free text begins with: {FREE}"
 FORMS = (
     'allowed: a stage such as first-flower, "open 40%", not-yet, "BBCH 60", "did RULE", repotted, '
-    '"skipped RULE", "moved-to BENCH", "condition weak", "take-back ID", or free text'
+    '"skipped RULE", "moved-to BENCH", "condition weak", "take-back ID", sold, dead, or free text'
 )
+KEPT = "kept as words only; the plan does not use them"
 CONDITIONS = ("strong", "weak")
 # Words for work that are never free text; which rules they mean, a pack says under `noted_as`.
 DONE_WORDS = frozenset({"repotted", "root-pruned", "pruned"})
@@ -34,20 +40,61 @@ _SHARE = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(%?)")
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _LONGEST_PHRASE = 4  # words; a name spelt with spaces has no more
 _NEAR_WORD, _NEAR_NAME = 0.75, 0.85  # likeness, 0 to 1, from which a text counts as mistyped
+# Words after which a phrase says more of the same thing: "repotted into a bigger pot".
+_GOES_ON = word_set(
+    "on in into at with by after for from since and then as near to using under over again "
+    "because while except although though lightly hard"
+)
+# Where one of these stands it may be a wish, a doubt or the very contrary.
+_HEDGES = word_set(
+    "not no never none should would could will shall must need needs want wants plan planned "
+    "maybe perhaps soon next tomorrow later before if unless almost nearly todo try forgot "
+    "remember without instead ask hardly barely"
+)
+_STRONG = frozenset({"strong", "healthy", "vigorous", "recovered"})
+_WEAK = frozenset({"weak", "sick", "poorly", "weakened"})
+_LOOKS = word_set("looks seems grows growing condition tree very now still rather")
+_MOVED = word_set("moved put brought carried placed set stands standing stood back now went taken")
+_TO = word_set("in into on onto under back to")
+_SKIPPED = frozenset(["skip", "skipped", "skipping", "omitted"])
+_DONE = frozenset(["did", "done", "finished", "completed", "gave"])
+_SEEN = frozenset(["saw", "seen", "found", "noticed"])
+_CLOSED = (
+    *("still closed", "buds still closed", "still tight", "buds still tight", "still in bud", "nothing yet"),
+    *("not open", "not open yet", "no flower yet", "no flowers yet", "no bloom yet", "no flower open"),
+    *("no flowers open", "no flowers open yet"),
+)
+_THIS_TIME = word_set("this year season spring summer autumn fall winter time")
 
 
 @dataclass(frozen=True)
 class Known:
-    """The names that mean something for the trees spoken of."""
+    """The names that mean something for the trees spoken of, and other words for them."""
 
     stages: frozenset[str]  # stages and signs
     rules: frozenset[str]
     works: frozenset[str]  # words that a rule is noted as, besides its id
     benches: frozenset[str]
+    said_as: Mapping[str, Meaning] = field(default_factory=dict)  # phrases: titles, words of the trade
+
+    @cached_property
+    def phrases(self) -> Phrases:
+        """All of them, by what they mean."""
+        works = {*self.rules, *self.works, *DONE_WORDS}
+        names = {id: Meaning("rule", id) for id in sorted(works)}
+        return Phrases({**names, **{id: Meaning("stage", id) for id in sorted(self.stages)}}, self.said_as)
 
 
-def parse_what(what: str, known: Known) -> Said | Mistake:
-    """The keys of the entry that `what` says, apart from its date and trees, or what is wrong with it."""
+@dataclass(frozen=True)
+class Heard:
+    """The keys of an entry, apart from its date and trees, and what a person should be told of words kept."""
+
+    said: Said
+    told: str = ""
+
+
+def parse_what(what: str, known: Known) -> Heard | Mistake:
+    """What `what` says, or what is wrong with it."""
     text = re.sub(r"^(not yet|moved to|take back)\b", lambda found: found[0].replace(" ", "-").lower(),
                   " ".join(what.split()), flags=re.IGNORECASE)  # fmt: skip
     head, _, rest = text.partition(" ")
@@ -55,7 +102,26 @@ def parse_what(what: str, known: Known) -> Said | Mistake:
     if not text:
         return Mistake("nothing is said", FORMS)
     if head.removesuffix(":") == FREE:
-        return {"note": what.strip()[len(head) :].strip()} if rest else Mistake("the note is empty", FORMS)
+        return (
+            Heard({"note": what.strip()[len(head) :].strip()})
+            if rest
+            else Mistake("the note is empty", FORMS)
+        )
+    if not text.isdecimal():  # a number alone is a BBCH code
+        heard = _in_other_words(what.strip(), known)
+        if heard is not None:
+            return heard
+    keyed = _keyed(head, rest, text, known)
+    if keyed is not None:
+        return keyed if isinstance(keyed, Mistake) else Heard(keyed)
+    return _bare(what.strip(), text.lower(), known)
+
+
+def _keyed(head: str, rest: str, text: str, known: Known) -> Said | Mistake | None:
+    """Texts that begin with a keyword."""
+    if head == "moved-to" and rest:
+        # Benches have any name; in capitals or not it is the same one.
+        return {"moved_to": next((one for one in known.benches if one.casefold() == rest.casefold()), rest)}
     if head in _ONE_NAME:
         return _one_name(head, rest.lower())
     if head == "open":
@@ -66,7 +132,99 @@ def parse_what(what: str, known: Known) -> Said | Mistake:
         return _bbch(rest if head == "bbch" else text)
     if head == "condition":
         return _condition(rest.lower())
-    return _bare(what.strip(), text.lower(), known)
+    return None
+
+
+def _in_other_words(what: str, known: Known) -> Heard | None:
+    """Titles, words of the trade, shares, moves, conditions; None where nothing is understood."""
+    words = words_of(what)
+    if "?" in what or not words:
+        return None
+    whole = _whole(words, known)
+    if whole is not None:
+        return Heard(whole)
+    left = left_said(words)
+    if left is not None:
+        return Heard({"left": left[0], **({"note": what} if left[1] else {})})
+    if not _HEDGES & set(words):
+        found = known.phrases.begin(words)
+        if found is not None and found[1] and found[1][0] in _GOES_ON:
+            meaning, _ = found
+            told = f"understood as '{meaning.id}'; the other words are {KEPT}"
+            return Heard({**_said(meaning), "note": what}, told)
+    return None
+
+
+def _whole(words: list[str], known: Known) -> Said | None:
+    """What the text says where every word of it is understood."""
+    find = known.phrases.find
+    meaning = find(words)
+    if meaning is not None:
+        return _said(meaning)
+    for reading in (_not_yet_said, _skipped_said, _done_said):
+        said = reading(words, known.phrases)
+        if said is not None:
+            return said
+    share = share_said(words)
+    if share is not None:
+        return {"saw": {"open": share}}
+    return _condition_said(words) or _moved_said(words, known.benches)
+
+
+def _said(meaning: Meaning) -> Said:
+    return {"saw" if meaning.kind == "stage" else "did": meaning.id}
+
+
+def _not_yet_said(words: list[str], phrases: Phrases) -> Said | None:
+    """`no flowers yet`, `still closed`, `candles not out yet`."""
+    if " ".join(words) in _CLOSED:
+        return {"saw": NOT_YET}
+    if "yet" not in words or not {"not", "no"} & set(words):
+        return None
+    rest = [word for word in words if word not in ("yet", "not", "no")]
+    meaning = phrases.find(rest)
+    return {"saw": {NOT_YET: meaning.id}} if meaning is not None and meaning.kind == "stage" else None
+
+
+def _skipped_said(words: list[str], phrases: Phrases) -> Said | None:
+    """`no repot this year`, `did not prune`, `candle cut skipped`."""
+    if "yet" in words or not (_SKIPPED | {"not", "no"}) & set(words):
+        return None
+    aside = _SKIPPED | _THIS_TIME | {"not", "no", "do", "did", "done", "will"}
+    meaning = phrases.find([word for word in words if word not in aside])
+    return {"skipped": meaning.id} if meaning is not None and meaning.kind == "rule" else None
+
+
+def _done_said(words: list[str], phrases: Phrases) -> Said | None:
+    """`repot done`, `finished pruning`, `found root rot`."""
+    for aside, kind in ((_DONE, "rule"), (_SEEN, "stage")):
+        if aside & set(words):
+            meaning = phrases.find([word for word in words if word not in aside])
+            if meaning is not None and meaning.kind == kind:
+                return _said(meaning)
+    return None
+
+
+def _condition_said(words: list[str]) -> Said | None:
+    telling_words = [
+        word for word in words if word not in _LOOKS and word not in ("is", "it", "again", "the")
+    ]
+    if len(telling_words) != 1:
+        return None
+    if telling_words[0] in _WEAK:
+        return {"condition": "weak"}
+    return {"condition": "strong"} if telling_words[0] in _STRONG else None
+
+
+def _moved_said(words: list[str], benches: frozenset[str]) -> Said | None:
+    """`moved to the shed`, `put in the shed`, `now in the shed`; benches in capitals or not."""
+    if words[0] not in _MOVED | _TO:
+        return None
+    for bench in sorted(benches, key=len, reverse=True):
+        name = words_of(bench)
+        if name and words[-len(name) :] == name and not set(telling(words[1 : -len(name)])) - _TO:
+            return {"moved_to": bench}
+    return None
 
 
 def _one_name(keyword: str, name: str) -> Said | Mistake:
@@ -118,19 +276,26 @@ def _condition(rest: str) -> Said | Mistake:
     return Mistake(f"condition is '{rest}'", did_you_mean(rest, CONDITIONS))
 
 
-def _bare(what: str, text: str, known: Known) -> Said | Mistake:
-    """A stage, a word for work, or free text."""
+def _bare(what: str, text: str, known: Known) -> Heard | Mistake:
+    """A mistyped word, or free text, which is kept and told."""
     name = text.replace(" ", "-")
-    if name in known.stages:
-        return {"saw": name}
-    if name in known.works or name in DONE_WORDS:
-        return {"did": name}
     meant = next(_meant(text.split(), name, known), None)
     if meant is not None:
         return Mistake(f"'{what}' is not understood", f"did you mean {meant}? {FREE_TEXT}")
     if " " not in text:
         return Mistake(f"'{what}' is not understood", f"{FORMS}; a single word as {FREE_TEXT}")
-    return {"note": what}
+    guess = _guess(words_of(what), known)
+    return Heard({"note": what}, KEPT + (f"; did you mean {guess}?" if guess else ""))
+
+
+def _guess(words: list[str], known: Known) -> str:
+    """What a longer text speaks of, where some words in a row are known."""
+    for count in range(min(len(words), known.phrases.longest + 2), 0, -1):
+        for start in range(len(words) - count + 1):
+            meaning = known.phrases.find(words[start : start + count])
+            if meaning is not None:
+                return meaning.id if meaning.kind == "stage" else f"did {meaning.id}"
+    return ""
 
 
 def _meant(words: list[str], name: str, known: Known) -> Iterator[str]:

@@ -147,6 +147,14 @@ class PastSeason:
         """The day a sign was noted in a season, else NEVER."""
         return self.frame.everywhere(self.history.signs.get((id, self.frame.season + step), NEVER))
 
+    def noted_work(self, id: str, step: int) -> Floats:
+        """As `work`: nothing is planned in the past."""
+        return self.work(id, step)
+
+    def opened(self, step: int) -> tuple[tuple[int, float], ...]:
+        """None: a pace tried must be free to give another day than the one noted."""
+        return ()
+
     def frost_limit_c(self, step: int) -> float:
         """The limit of a hardened tree."""
         return self._rules.taxon.frost_limit_c.hardened

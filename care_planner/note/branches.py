@@ -1,10 +1,17 @@
 """Notes of a branch, a batch of cuttings or the form of flowers, as `TREE/BRANCH` and a short text. Pure."""
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 
 from care_planner.collection.model import Collection
 from care_planner.colours.gather import gather
-from care_planner.colours.words import FORMS_OF_NOTES, Said, parse_branch_words, split_target
+from care_planner.colours.words import (
+    FORMS_OF_NOTES,
+    Said,
+    parse_branch_words,
+    speaks_of_flowers,
+    split_target,
+    whole_tree_lost,
+)
 from care_planner.journal.model import Entry
 from care_planner.problems import Problem
 from care_planner.rulebook.pack import Rulebook
@@ -26,10 +33,15 @@ def of_branch(
     taxa = {tree.id: tree.taxon for tree in collection.trees}
     ladders = [rulebook.taxa[taxa[name]].forms for name in names if name in taxa]
     forms = next((ladder for ladder in ladders if ladder is not None), None)
-    if forms is None:
+    if speaks_of_flowers(what) and (strange := _without_forms(names, taxa, rulebook)):
         return names, Mistake(
-            "branches are noted of trees that have forms of flower", FORMS_OF_NOTES
-        ) if parts else None
+            f"no forms of flower are known of {', '.join(strange)}",
+            "allowed: flowers of trees whose pack has a ladder of forms; free text begins with: note",
+        )
+    if forms is None:
+        if parts:
+            return names, Mistake("branches are noted of trees that have forms of flower", FORMS_OF_NOTES)
+        return names, whole_tree_lost(what)
     tree, part, plant = targets[0] if parts else ("", "", None)
     batches = {batch.id for one in collection.trees if one.id == tree for batch in one.cuttings}
     batches |= {e.branch.batch for e in entries if e.tree == tree and e.branch is not None and e.branch.taken}
@@ -41,6 +53,16 @@ def of_branch(
             return names, {owner: part, "note": text[len("note ") :].strip()}
         return names, Mistake(f"'{text}' is not understood of a branch", FORMS_OF_NOTES)
     return names, said
+
+
+def _without_forms(names: Iterable[str], taxa: Mapping[str, str], rulebook: Rulebook) -> list[str]:
+    """The names that stand for no single tree with forms of flower."""
+    known = {name for name in names if name in taxa and rulebook.taxa[taxa[name]].forms is not None}
+    return [
+        name
+        for name in dict.fromkeys(names)
+        if name not in known and (name in taxa or ":" in name or name == "all")
+    ]
 
 
 def branch_problems(

@@ -10,13 +10,19 @@ from pathlib import Path
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
 from care_planner.collection.tree import Tree
+from care_planner.disk.write_lock import WAIT_S
+from care_planner.folder.departures import with_departures
+from care_planner.folder.read_previous import read_previous
 from care_planner.journal.lines import entry_line
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry
 from care_planner.journal.read_journal import JOURNAL_FOLDER, Journal, read_whole_journal
-from care_planner.journal.words import Known, Said, parse_what
+from care_planner.journal.when import day_said
+from care_planner.journal.words import FREE, Heard, Said, parse_what
 from care_planner.journal.write_note import append_note, new_id
 from care_planner.note.branches import branch_problems, of_branch
 from care_planner.note.doubts import doubts
+from care_planner.note.far_dates import far_dates
+from care_planner.note.known import known_names, trees_and_words
 from care_planner.note.trees import ALL, chosen_trees
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Rulebook
@@ -26,6 +32,7 @@ from care_planner.stages.noted import not_understood
 from care_planner.typed_yaml.located import Located
 from care_planner.typed_yaml.models import Mistake
 from care_planner.typed_yaml.validate import validate
+from care_planner.years.previous import PreviousPlan
 
 WHAT, DAY = "WHAT", "--date"
 
@@ -68,6 +75,12 @@ class _Read:
     collection: Collection
     rulebook: Rulebook
     journal: Journal
+    folder: Path
+
+    @cached_property
+    def published(self) -> PreviousPlan:
+        """What the last published plan expects."""
+        return read_previous(self.folder / "calendar")[0]
 
     @property
     def south(self) -> bool:
@@ -88,8 +101,8 @@ def note(
     """Note `what` about the trees `who` on the day `on`; returns what a person should be told.
 
     `who` are tree ids, `taxon:NAME`, `bench:NAME` or `all`, or one TREE/BRANCH or TREE/BATCH/PLANT.
-    `sure` takes what earlier notes speak against;
-    without `learn` nothing is learnt from the entry. All or nothing: raises ProblemsFound with every
+    A day that `what` names (yesterday, 24 May) holds instead of `on`; `sure` takes what earlier notes speak
+    against; without `learn` nothing is learnt from the entry. All or nothing: raises ProblemsFound with every
     mistake, or OSError where the disk refuses, and then nothing is noted. Mistakes elsewhere in the
     journal keep nobody from noting; they are told.
     """
@@ -106,16 +119,22 @@ def take(
     learn: bool = True,
     ground: Ground | None = None,
     signed: Signed = NOT_SIGNED,
+    wait_s: float = WAIT_S,
 ) -> Taken:
-    """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`."""
-    read = _read(folder, ground)
+    """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`.
+
+    Waits up to `wait_s` each time where another program holds the journal.
+    """
+    read = _read(folder, ground, wait_s)
     if signed.id and signed.id in read.journal.ids:
         return Taken((f"already noted: {signed.id}",), known=True)
     who, of_part = of_branch(who, what, read.collection, read.rulebook, read.journal.entries)
+    on, words, unclear = _day_of(what, on, today) if of_part is None else (on, what, [])
     trees, problems = chosen_trees(who, read.collection, read.rulebook, read.notes, on)
+    problems += unclear
     if on > today:
         problems.append(Problem(DAY, 0, f"{on} is after today, {today}", f"allowed: {today} or earlier"))
-    said = parse_what(what, _known(trees, read)) if of_part is None else of_part
+    said, kept = _said(words, trees, read) if of_part is None else (of_part, "")
     if isinstance(said, Mistake):
         raise ProblemsFound([*problems, Problem(WHAT, 0, said.what, said.allowed)])
     if "takes_back" in said:
@@ -133,18 +152,55 @@ def take(
     told += [*again, *_gone(trees, on)]
     if left is None:
         return Taken((*told, *read.journal.torn))
-    file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today)
-    return Taken((_noted(left, what, file, trees), *told, *torn), left)
+    file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today, wait_s)
+    return Taken((_noted(left, what, file, trees), *([kept] if kept else []), *told, *torn), left)
 
 
-def _read(folder: Path, ground: Ground | None = None) -> _Read:
+def note_words(
+    folder: Path, words: Sequence[str], on: date | None, today: date, sure: bool, learn: bool = True
+) -> list[str]:
+    """As `note`, of words as they are typed: trees first, then what is said, quoted or not."""
+    collection, _, problems = read_collection(folder)
+    if collection is None:
+        raise ProblemsFound(problems)
+    who, what = trees_and_words(words, collection)
+    return note(folder, who, what, on or today, today, sure, learn)
+
+
+def _day_of(what: str, on: date, today: date) -> tuple[date, str, list[Problem]]:
+    """The day meant, and what is said without it."""
+    if what.split()[:1] and what.split()[0].lower().removesuffix(":") == FREE:
+        return on, what, []
+    found = day_said(what, today)
+    if isinstance(found, Mistake):
+        return on, what, [Problem(WHAT, 0, found.what, found.allowed)]
+    day, rest = found
+    if day is not None and on not in (today, day):
+        return on, what, [Problem(DAY, 0, f"{on} stands beside {day} in the words", "give one of the two")]
+    return day or on, rest, []
+
+
+def _said(words: str, trees: Iterable[Tree], read: _Read) -> tuple[Said | Mistake, str]:
+    """The keys that the words say, and what is told of words that were only kept."""
+    taxa = [read.rulebook.taxa[id] for id in {tree.taxon for tree in trees}] or read.rulebook.taxa.values()
+    heard = parse_what(words, known_names(taxa, read.collection.benches))
+    return (heard.said, heard.told) if isinstance(heard, Heard) else (heard, "")
+
+
+def read_ground(folder: Path) -> "_Read":
+    """What notes are held against. Raises ProblemsFound."""
+    return _read(folder, None, WAIT_S)
+
+
+def _read(folder: Path, ground: Ground | None, wait_s: float) -> _Read:
     if ground is not None:
-        return _Read(ground.collection, ground.rulebook, read_whole_journal(folder))
+        journal = read_whole_journal(folder, wait_s)
+        return _Read(with_departures(ground.collection, journal.entries), ground.rulebook, journal, folder)
     collection, _, problems = read_collection(folder)
     if collection is None:
         raise ProblemsFound(problems)
     rulebook, faults = read_rulebook(folder / "rules", {tree.taxon for tree in collection.trees})
-    journal = read_whole_journal(folder)
+    journal = read_whole_journal(folder, wait_s)
     faults = faults + [problem for problem in journal.problems if problem.file == JOURNAL_FOLDER]
     faults += [
         Problem(COLLECTION_FILE, 0, f"unknown taxon '{taxon}'", did_you_mean(taxon, rulebook.packs))
@@ -152,18 +208,7 @@ def _read(folder: Path, ground: Ground | None = None) -> _Read:
     ]
     if faults:
         raise ProblemsFound(faults)
-    return _Read(collection, rulebook, journal)
-
-
-def _known(trees: Iterable[Tree], read: _Read) -> Known:
-    """The names in force for the trees; for any of the collection where none was rightly named."""
-    taxa = [read.rulebook.taxa[id] for id in {tree.taxon for tree in trees}] or read.rulebook.taxa.values()
-    return Known(
-        stages=frozenset(id for rules in taxa for id in (*rules.stages, *rules.signs)),
-        rules=frozenset(id for rules in taxa for id in rules.rules),
-        works=frozenset(w for rules in taxa for rule in rules.rules.values() for w in rule.noted_as),
-        benches=frozenset(read.collection.benches),
-    )
+    return _Read(with_departures(collection, journal.entries), rulebook, journal, folder)
 
 
 def _entry(
@@ -202,9 +247,11 @@ def _misfits(entry: WrittenEntry, trees: Iterable[Tree], read: _Read, sure: bool
         if fault is not None:
             strangers[tree.taxon, fault].append(tree.id)
         elif not sure:
+            said_before = doubts(one, read.notes.get(tree.id, []), rules, read.south)
+            far = far_dates(one, read.published.of(tree.id), rules, read.south)
             problems += [
                 Problem(WHAT, 0, f"{tree.id}: {doubt}", "add --sure if it is right")
-                for doubt in doubts(one, read.notes.get(tree.id, []), rules, read.south)
+                for doubt in (*said_before, *far)
             ]
     problems += [
         Problem(WHAT, 0, f"{_names(ids)}: {what}", allowed) for (_, (what, allowed)), ids in strangers.items()
@@ -267,7 +314,8 @@ def _gone(trees: Iterable[Tree], on: date) -> list[str]:
 
 
 def _noted(entry: WrittenEntry, what: str, file: str, trees: Iterable[Tree]) -> str:
-    names = _names(entry.trees() or [tree.id for tree in trees])
+    part = "/".join(str(one) for one in (entry.branch or entry.batch, entry.plant) if one)
+    names = _names(f"{id}/{part}" if part else id for id in entry.trees() or [tree.id for tree in trees])
     return f"noted on {entry.date}: {' '.join(what.split())}: {names} ({entry.id} in {file})"
 
 

@@ -96,6 +96,8 @@ def _moment_names(moment: Moment, path: Path, names: Names) -> Iterator[Found]:
             yield path, f"unknown stage '{part.stage}'", did_you_mean(part.stage, names.stages)
         if part.work is not None and part.work not in names.works:
             yield path, f"unknown work '{part.work}'", did_you_mean(part.work, names.rules)
+        if part.noted_work is not None and part.noted_work not in names.works:
+            yield path, f"unknown work '{part.noted_work}'", did_you_mean(part.noted_work, names.rules)
         if part.sign is not None and part.sign not in names.signs:
             yield path, f"unknown sign '{part.sign}'", did_you_mean(part.sign, names.signs)
         if part.share_open is not None and names.taxon.bloom_curve is None:
@@ -120,6 +122,7 @@ def _work_names(rule: Rule, names: Names) -> Iterator[Found]:
     asked: list[tuple[Path, str]] = [(("after", i, "work"), after.work) for i, after in enumerate(rule.after)]
     asked += [(("rests", i, "after"), id) for i, rest in enumerate(rule.rests) for id in rest.after]
     asked += [(("blocks",), id) for id in rule.blocks]
+    asked += [(("rests_in",), id) for id in rule.rests_in]
     for i, block in enumerate(rule.unless):
         if isinstance(block, AnotherWork):
             asked += [(("unless", i, "work"), id) for id in block.work]
@@ -134,6 +137,9 @@ def _work_names(rule: Rule, names: Names) -> Iterator[Found]:
         for stage in stages:
             if stage is not None and stage not in names.stages:
                 yield path, f"unknown stage '{stage}'", did_you_mean(stage, names.stages)
+    for sign in rule.settled_by:
+        if sign not in names.signs:
+            yield ("settled_by",), f"unknown sign '{sign}'", did_you_mean(sign, names.signs)
     for condition in _conditions(rule):
         for sign in condition.noted or ():
             if sign not in names.signs:

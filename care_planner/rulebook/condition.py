@@ -34,6 +34,10 @@ _ROOTS_BEFORE = Fact(
     "roots_worked last season",
     (("yes", "there was root work last season"), ("no", "there was no root work last season")),
 )
+_NEW_HERE = Fact(
+    "new_here",
+    (("yes", "it came this season (new_here)"), ("no", "it did not come this season (new_here)")),
+)
 _CUT_BEFORE = Fact(
     "cut_last_season", (("yes", "it was cut last season"), ("no", "it was not cut last season"))
 )
@@ -60,6 +64,7 @@ class Condition(Strict):
     multicoloured: Annotated[list[Told] | None, Fact("multicoloured")] = None
     wired: Annotated[list[Told] | None, Fact("wired")] = None
     cut_last_season: Annotated[list[Literal["yes", "no"]] | None, _CUT_BEFORE] = None
+    new_here: Annotated[list[Literal["yes", "no"]] | None, _NEW_HERE] = None  # acquired in this season
     noted: Annotated[list[Name] | None, Fact("noted")] = None
 
     def given(self) -> dict[str, list[str]]:

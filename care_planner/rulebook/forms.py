@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from functools import cached_property
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
@@ -10,6 +11,8 @@ from care_planner.problems import nearest
 from care_planner.rulebook.taxon import Name
 from care_planner.typed_yaml.models import Mistake, Text, wrong
 from care_planner.typed_yaml.read_yaml import Strict
+
+Letter = Annotated[Text, Field(pattern=r"^[A-Z]{1,2}$")]
 
 
 class Term(Strict):
@@ -25,6 +28,7 @@ class Form(Strict):
 
     id: Name
     title: Text
+    letter: Letter | None = Field(default=None, description="stands for it in tables; found where not given")
     also: list[Text] = []
     japanese: list[Term] = []
 
@@ -44,10 +48,32 @@ class Forms(Strict):
         """The forms' ids, lightest first."""
         return tuple(form.id for form in self.ladder)
 
+    @property
+    def letters(self) -> tuple[str, ...]:
+        """A letter or two for each form: as the pack says, else the first of its title that is still free."""
+        taken = {form.letter for form in self.ladder if form.letter is not None}
+        found: list[str] = []
+        for form in self.ladder:
+            letter = form.letter
+            if letter is None:
+                plain = [one for one in form.title.upper() if "A" <= one <= "Z"]
+                options = (
+                    *plain,
+                    *(plain[0] + one for one in plain[1:]),
+                    *(one + two for one in plain for two in plain),
+                )
+                letter = next((one for one in options if one not in taken), "X")
+                taken.add(letter)
+            found.append(letter)
+        return tuple(found)
+
     def index(self, word: str) -> int | None:
         """The rung (0 is the lightest) that a word means, or None."""
-        plain = plain_word(word)
-        return next((i for i, form in enumerate(self.ladder) if plain in form.words()), None)
+        return self._rungs.get(plain_word(word))
+
+    @cached_property
+    def _rungs(self) -> dict[str, int]:
+        return {word: rung for rung, form in enumerate(self.ladder) for word in form.words()}
 
     def words(self) -> list[str]:
         """Every word that means a form."""

@@ -94,6 +94,7 @@ class Graph:
         yield from (Node("rule", after.work, node.step) for after in rule.after)
         for rest in rule.rests:
             yield from (Node("rule", id, node.step + back) for id in rest.after for back in (-1, 0))
+        yield from (Node("rule", id, node.step) for id in rule.rests_in)
         # The weather of any other work is that of the bench the tree was moved to by then.
         if rule.id not in self.moving["winter-bench"]:
             yield from (Node("rule", id, node.step - 1) for id in self.moving["winter-bench"])

@@ -123,9 +123,13 @@ class ChillSum(Strict):
 
 
 class Held(Strict):
-    """A daily temperature on one side of a limit for so many days running; reached on the last of them."""
+    """A daily temperature on one side of a limit for so many days running; reached on the last of them.
+
+    `which`: the first such run, or the last one of the season.
+    """
 
     of: Literal["mean", "max", "min"] = "mean"
+    which: Literal["first", "last"] = "first"
     at_least_c: Number | None = None
     at_most_c: Number | None = None
     days: Annotated[Whole, Field(ge=1, le=60)]
@@ -174,6 +178,7 @@ KINDS = (
     "last_night",
     "day_length",
     "work",
+    "noted_work",
     "last_cut",
     "sign",
     "month_day",
@@ -183,7 +188,17 @@ KINDS = (
     "of",
 )
 TAKES_SINCE = ("warmth", "chill", "held", "day_length")
-TAKES_SEASON = ("stage", "share_open", "work", "month_day", "first_night", "last_night", "last_cut", "sign")
+TAKES_SEASON = (
+    "stage",
+    "share_open",
+    "work",
+    "noted_work",
+    "month_day",
+    "first_night",
+    "last_night",
+    "last_cut",
+    "sign",
+)
 
 
 class Moment(Strict):
@@ -198,6 +213,8 @@ class Moment(Strict):
     last_night: Night | None = None
     day_length: DayLength | None = None
     work: str | None = None
+    # The day on which a note says that a work was done, whatever is planned; it waits for nothing.
+    noted_work: str | None = None
     last_cut: Literal["any"] | None = None
     sign: str | None = None
     month_day: MonthDay | None = None

@@ -1,7 +1,7 @@
 """A pack as written in one YAML file, and the rulebook that packs make together."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from care_planner.rulebook.forms import Forms
@@ -19,6 +19,8 @@ class Pack(Strict):
     about: str
     stands_on: list[Name] = []
     signs: list[Name] = []
+    # Other words for a stage, a sign or a work, as growers note them; titles and inflections need none.
+    said_as: dict[Name, list[str]] = {}
     sources: dict[str, str] = {}
     taxon: Taxon | None = None
     forms: Forms | None = None
@@ -58,6 +60,9 @@ class TaxonRules:
     sources: Mapping[str, str]
     order: tuple["Node", ...]
     forms: Forms | None = None  # None: its flowers come in one form, or have none described
+    said_as: Mapping[str, tuple[str, ...]] = field(
+        default_factory=dict
+    )  # id of a stage, sign or work: phrases
 
     @cached_property
     def in_row(self) -> Mapping[str, tuple[tuple[str, float], ...]]:

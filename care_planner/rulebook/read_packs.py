@@ -142,6 +142,7 @@ def _build(
     names = Names(taxon, stages, rules, signs, removed)
     problems += [placed[id].problem(found) for id, rule in rules.items() for found in check_rule(rule, names)]
     problems += _stage_problems(own, names)
+    problems += _unknown_said_as(stack, packs, names)
     if problems:
         return None, problems
     try:
@@ -151,10 +152,37 @@ def _build(
     sources = {key: text for pack in stack for key, text in packs[pack].pack.sources.items()}
     origins = {id: p.origin for id, p in placed.items()}
     forms = next((packs[pack].pack.forms for pack in reversed(stack) if packs[pack].pack.forms), None)
+    said_as = _said_as(stack, packs)
     return (
-        TaxonRules(name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms),
+        TaxonRules(
+            name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms, said_as
+        ),
         problems,
     )
+
+
+def _said_as(stack: list[str], packs: Mapping[str, PackFile]) -> dict[str, tuple[str, ...]]:
+    """Other words of all packs of the stack, the nearest pack's first."""
+    found: dict[str, tuple[str, ...]] = {}
+    for name in reversed(stack):
+        for id, phrases in packs[name].pack.said_as.items():
+            found[id] = (*found.get(id, ()), *phrases)
+    return found
+
+
+def _unknown_said_as(stack: list[str], packs: Mapping[str, PackFile], names: Names) -> list[Problem]:
+    known = {*names.stages, *names.signs, *names.works}
+    return [
+        Problem(
+            file.located.file,
+            file.located.line(("said_as", id)),
+            f"said_as of unknown '{id}'",
+            did_you_mean(id, known),
+        )
+        for file in (packs[stack[-1]],)
+        for id in file.pack.said_as
+        if id not in known
+    ]
 
 
 def _missing_bases(stack: list[str], packs: Mapping[str, PackFile], known: set[str]) -> list[Problem]:

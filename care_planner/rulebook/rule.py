@@ -96,6 +96,33 @@ class WithinRisk(Strict):
         return self
 
 
+NamesBranches = Literal["to-tag", "to-leave", "to-take-cuttings-of", "to-look-at", "to-give-away"]
+
+
+class AtRisk(Strict):
+    """Ends of a window that is about a risk: not the median day, but the one with this chance left.
+
+    `opens`: the chance, over all weather years, that it has begun by then. `closes`: the chance that it comes
+    once more after it.
+    """
+
+    opens: Annotated[Number, Field(gt=0, lt=1)] | None = None
+    closes: Annotated[Number, Field(gt=0, lt=1)] | None = None
+
+    @property
+    def needed(self) -> float:
+        """The share of weather years with the risk from which it is planned."""
+        return max(share for share in (self.opens, self.closes, 0.0) if share is not None)
+
+
+class LateCost(Strict):
+    """What late work costs: nothing up to a day, all of something from another on, evenly more in between."""
+
+    costs: str  # of what, such as "next spring's flowers"
+    free_until: Moment
+    all_from: Moment
+
+
 class Look(Strict):
     """Look at the tree from this day, since a note would settle when the work is due."""
 
@@ -113,6 +140,7 @@ class Case(Strict):
     opens: Moment | None = None
     closes: Moment | None = None
     choose: Literal["early", "ready", "mid", "late"] | WithinRisk | None = None
+    no_room: list[NoRoom] | None = None
 
 
 class Minutes(Strict):
@@ -135,6 +163,7 @@ class ExampleTree(Strict):
     multicoloured: YesNo | None = None
     wired: YesNo | None = None
     frost_limit_c: Number | None = None
+    acquired: MonthDay | None = None
     did: dict[str, MonthDay] = {}
     did_last_season: dict[str, MonthDay] = {}
     saw: dict[str, MonthDay] = {}
@@ -198,9 +227,22 @@ class Rule(Strict):
     effects: list[Effect] = []
     without_note: Literal["done", "not-done"] = "not-done"
     missed: str | None = None
+    # What is asked after its time where no note says that it was done or left undone; no question, no answer
+    # needed. Until the answer, what would hurt if it had been done waits.
+    asks: str | None = None
+    # Work that cannot be undone is planned only where its window comes in four years of five.
+    irreversible: YesNo = False
+    at_risk: AtRisk | None = None
+    late: LateCost | None = None
+    if_late: str | None = None  # told until the next spring where it was done after its window had closed
+    # Signs that are the work done, and what each says of next spring's flower buds.
+    settled_by: dict[Name, Literal["present", "none"]] = {}
+    rests_in: list[Name] = []  # no day of it lies where those works' windows are open in most years
     after_late_roots: list[Instead] = []  # told where root work of the season came after its window
     if_skipped: str | None = None  # told until the next spring where a note says it was left undone
     noted_as: list[Name] = []
+    # Which of the tree's branches or young plants, by their flowers, its works are to name.
+    names_branches: NamesBranches | None = None
     needs: list[str] = []
     forbids: list[str] = []
     cautions: list[str] = []
@@ -208,13 +250,14 @@ class Rule(Strict):
 
     def in_case(self, case: Case) -> "Rule":
         """The rule with what a case says instead."""
-        parts = ("title", "what", "opens", "closes", "choose")
+        parts = ("title", "what", "opens", "closes", "choose", "no_room")
         return self.model_copy(update={p: getattr(case, p) for p in parts if getattr(case, p) is not None})
 
     def moments(self) -> list[Moment]:
         """Every opening and close it may have."""
         others = [end for case in self.cases for end in (case.opens, case.closes) if end is not None]
-        limits = [moment for moment in (self.closes_before, self.closes_after) if moment is not None]
+        late = (self.late.free_until, self.late.all_from) if self.late is not None else ()
+        limits = [moment for moment in (self.closes_before, self.closes_after, *late) if moment is not None]
         return [self.opens, self.closes, *limits, *others]
 
     def all_effects(self) -> list[Effect]:

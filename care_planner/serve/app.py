@@ -19,6 +19,7 @@ from werkzeug.exceptions import HTTPException
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.text import one_line
 from care_planner.note.take import Ground
+from care_planner.serve.allowance import Allowance
 from care_planner.serve.answers import busy, feed_answer, guarded, not_ready, worker_answer
 from care_planner.serve.clock import Clock
 from care_planner.serve.faults import FAULTS
@@ -38,6 +39,7 @@ from care_planner.serve.pages import (
 from care_planner.serve.planner import Planner, View
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.read_version import ASSETS, read_version
+from care_planner.serve.scope_notes import within_scope
 from care_planner.serve.shares import Share, find_share
 from care_planner.serve.subscribe import is_host
 
@@ -46,6 +48,9 @@ STATIC_AGE_S = 86_400
 # Wrong secrets are answered slowly, but no crowd of them may keep everybody else waiting.
 SLOW_ANSWER_S = 0.25
 SLOW_AT_ONCE = 4
+# Pages of one link. Starting values: a person turns some pages a minute, a page by itself asks a little.
+READS_AT_ONCE = 120
+SECONDS_A_READ = 0.25
 _PLACE = re.compile(r"[a-z0-9-]{1,40}")
 
 log = logging.getLogger(__name__)
@@ -60,6 +65,7 @@ class Service:
     planner: Planner
     notebook: Notebook
     slow_answer_s: float = SLOW_ANSWER_S
+    reads: Allowance = field(default_factory=lambda: Allowance(READS_AT_ONCE, SECONDS_A_READ))
     _slow: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(SLOW_AT_ONCE))
 
     def share(self, secret: str) -> Share:
@@ -142,6 +148,8 @@ def _linked(service: Service) -> Callable[[Callable[..., Any]], Callable[..., An
         @wraps(route)
         def with_link(secret: str, **rest: Any) -> Any:
             share = service.share(secret)
+            if not service.reads.takes(share.digest, service.notebook.ticks()):
+                abort(429)
             view = service.planner.view
             return route(Link(secret, share, view, service.today(view), service.notebook.fresh()), **rest)
 
@@ -163,11 +171,15 @@ def _add_pages(app: Flask, service: Service) -> None:
     @app.get("/g/<secret>/trees")
     @_linked(service)
     def trees(link: Link) -> str:
+        if not link.share.scope.opens_trees:
+            abort(404)
         return page("trees.html", link, **trees_page(link.asking, request.args.get("find", "").strip()))
 
     @app.get("/g/<secret>/trees/<tree>")
     @_linked(service)
     def tree(link: Link, tree: str) -> str:
+        if not link.share.scope.opens_trees:
+            abort(404)
         noted, season = _noted(service, link), request.args.get("season", "")
         values = tree_page(link.asking, tree, season, noted)
         return page("tree.html", link, noted=noted, **values) if values is not None else abort(404)
@@ -215,17 +227,25 @@ def _add_notes(app: Flask, service: Service) -> None:
 def _noted_now(service: Service, link: Link, fields: Fields, key: str) -> Any:
     """Note a form and lead back to its page, or ask whether it is right."""
     if link.view.inputs is None:
-        again = render_template("later.html", link=link, fields=_sent_again(fields))
-        return Response(again, 503, {"Retry-After": "10"})
+        return _later(link, _sent_again(fields), "The plan is still being made, so this cannot be checked.")
     id = entry_id(fields, key)
     outcome = _take(service, link, fields, id, key)
     service.notebook.wait_for_plan(outcome)
+    if outcome.fault:
+        once_more = [("id", id), *_sent_again(fields)]
+        return _later(link, once_more, "It cannot be written just now: the machine is busy.")
     if outcome.too_many:
         abort(429)
     if outcome.doubts:
         once_more = [("id", id), *_sent_again(fields)]
         return render_template("sure.html", link=link, noted=outcome, fields=once_more)
     return redirect(_back(link, fields, key), 303)
+
+
+def _later(link: Link, fields: list[tuple[str, str]], why: str) -> Response:
+    """The note is not taken; the page keeps it, to be sent again."""
+    again = render_template("later.html", link=link, fields=fields, why=why)
+    return Response(again, 503, {"Retry-After": "10"})
 
 
 def _back(link: Link, fields: Fields, key: str) -> str:
@@ -281,6 +301,7 @@ def _take(service: Service, link: Link, fields: Fields, id: str, key: str) -> Ou
     asking = replace(link.asking, fresh=service.notebook.fresh())
     trees = shown_trees(link.view, link.share.scope)
     form = parse_note(fields, inputs, trees, may_take_back(asking), link.today, id)
+    form = within_scope(form, link.share.scope, inputs)
     sender = Sender(link.share.digest, link.share.name)
     ground = Ground(inputs.collection, inputs.rulebook)
     return service.notebook.take(sender, key, form, ground, link.today)

@@ -12,7 +12,7 @@ FAULTS = {
     },
     405: {"title": "That cannot be done here", "words": "Go back and use the buttons of the page."},
     413: {"title": "That was too much at once", "words": "Nothing was noted. Send fewer words."},
-    429: {"title": "Too many notes at once", "words": "This one was not noted. Wait a minute and try again."},
+    429: {"title": "Too much at once", "words": "What was sent was not noted. Wait a minute and try again."},
     500: {
         "title": "Something broke here",
         "words": "It is a fault of the program, not yours. What was noted before is safe. Try again.",

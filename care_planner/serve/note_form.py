@@ -10,7 +10,8 @@ from hashlib import sha256
 from care_planner.calendar.text import one_line
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START
-from care_planner.journal.words import CONDITIONS
+from care_planner.journal.words import CONDITIONS, FREE, Heard, parse_what
+from care_planner.note.known import known_names
 from care_planner.problems import did_you_mean
 from care_planner.words.days import weekday_words
 
@@ -105,12 +106,21 @@ def parse_note(
     if found and act in _OF_BRANCH:
         trees = (f"{trees[0]}/{branch}",) if branch else trees[:1]
     words = one_line(_one(fields, "words"), LONGEST_WORDS)
-    # The keyword keeps free words free, whatever they begin with.
-    said = [*([found] if found else []), *([(f"note {words}", f"“{words}”")] if words else [])]
+    # The keyword keeps free words free, whatever they begin with; words that are understood need none.
+    free = f"note {words}" if found or not _is_understood(words, inputs, trees) else words
+    said = [*([found] if found else []), *([(free, f"“{words}”")] if words else [])]
     if not said:
         return Wrong("Nothing was said. Write a few words first.")
     parts = [NotePart(trees, what, named, numbered(id, n)) for n, (what, named) in enumerate(said)]
     return NoteForm(tuple(parts), on, sure)
+
+
+def _is_understood(words: str, inputs: Inputs, trees: Sequence[str]) -> bool:
+    """Whether free words say something that the plan uses: `many fat buds`, `dead-headed`."""
+    taxa = {tree.taxon for tree in inputs.collection.trees if tree.id in trees}
+    known = known_names([inputs.rulebook.taxa[taxon] for taxon in taxa], inputs.collection.benches)
+    heard = parse_what(words, known) if words else None
+    return isinstance(heard, Heard) and set(heard.said) != {FREE} and "takes_back" not in heard.said
 
 
 def _trees(fields: Fields, one: str, allowed: Some[str]) -> tuple[str, ...]:

@@ -1,7 +1,7 @@
 """Notes from pages: each form once, not too many, and a plan asked for after each."""
 
 import logging
-from collections import OrderedDict, defaultdict, deque
+from collections import OrderedDict, deque
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
 from datetime import date
@@ -9,10 +9,12 @@ from pathlib import Path
 from threading import BoundedSemaphore, Lock
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.folder.clock_doubts import clock_fault
 from care_planner.folder.read_signs import journal_octets
 from care_planner.journal.model import Entry, WrittenEntry
 from care_planner.note.take import Ground, Signed, Taken
 from care_planner.problems import Problem, ProblemsFound
+from care_planner.serve.allowance import Allowance
 from care_planner.serve.clock import Ticks
 from care_planner.serve.note_form import NoteForm, NotePart, Wrong, told
 from care_planner.serve.planner import Planner
@@ -24,7 +26,14 @@ JOURNAL_OCTETS = 20_000_000
 # A small collection is planned in less: then the page that answers shows it already.
 WAIT_FOR_PLAN_S = 0.15
 WAITING_AT_ONCE = 4
-OUTCOMES_KEPT = 2_000
+# Of each link, so that nobody's answers push out another's.
+OUTCOMES_KEPT = 200
+LINKS_KEPT = 200
+# Threads that may be at a note at once, and how long each waits for its turn and for the journal's lock: the
+# others are for pages and feeds. Starting values.
+NOTING_AT_ONCE = 6
+WAIT_FOR_TURN_S = 4.0
+WAIT_FOR_LOCK_S = 2.0
 RECENT_KEPT = 5_000
 
 _SURE = "--sure"
@@ -78,10 +87,7 @@ class Fresh:
         return held + [entry for entry in self.added if (entry.id, entry.tree) not in known]
 
 
-@dataclass
-class _Allowance:
-    left: float = NOTES_AT_ONCE
-    at: float = 0.0
+NOT_NOW = Outcome(wrong=("It cannot be written just now: a fault of the machine, not yours.",), fault=True)
 
 
 @dataclass
@@ -104,16 +110,19 @@ class Notebook:
     planner: Planner
     note: Note
     ticks: Ticks
-    _lock: Lock = field(default_factory=Lock)
+    _turn: Lock = field(default_factory=Lock)  # one note after the other
+    _lock: Lock = field(default_factory=Lock)  # what is remembered; held for moments only
+    _noting: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(NOTING_AT_ONCE))
     _waiting: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(WAITING_AT_ONCE))
-    _outcomes: "OrderedDict[tuple[str, str], Outcome]" = field(default_factory=OrderedDict)
-    _allowances: "defaultdict[str, _Allowance]" = field(default_factory=lambda: defaultdict(_Allowance))
+    _outcomes: "OrderedDict[str, OrderedDict[str, Outcome]]" = field(default_factory=OrderedDict)
+    _allowance: Allowance = field(default_factory=lambda: Allowance(NOTES_AT_ONCE, SECONDS_A_NOTE))
     _recent: "deque[Entry]" = field(default_factory=lambda: deque(maxlen=RECENT_KEPT))
     _gone: set[str] = field(default_factory=set)
 
     def outcome(self, link: str, key: str) -> Outcome | None:
         """What became of a form of a link, if it is still remembered."""
-        return self._outcomes.get((link, key))
+        with self._lock:
+            return self._outcomes.get(link, OrderedDict()).get(key)
 
     def fresh(self) -> Fresh:
         """What came in since this process runs, whether or not a plan knows it by now."""
@@ -126,12 +135,22 @@ class Notebook:
 
         `key` says which form with which answers it is; `ground` is what the last good plan was made of.
         """
-        with self._lock:  # one after the other: of two taps at once the second finds the first one's outcome
-            outcome = self._outcomes.get((sender.link, key))
-            if outcome is None:
-                outcome = self._noted(sender, form, ground, today)
-                self._remember((sender.link, key), outcome)
-            return outcome
+        if not self._noting.acquire(blocking=False):
+            return NOT_NOW
+        try:
+            # One after the other: of two taps at once the second finds the first one's outcome.
+            if not self._turn.acquire(timeout=WAIT_FOR_TURN_S):
+                return NOT_NOW
+            try:
+                outcome = self.outcome(sender.link, key)
+                if outcome is None:
+                    outcome = self._noted(sender, form, ground, today)
+                    self._remember(sender.link, key, outcome)
+                return outcome
+            finally:
+                self._turn.release()
+        finally:
+            self._noting.release()
 
     def wait_for_plan(self, outcome: Outcome) -> None:
         """Wait a moment for the plan that knows of a note."""
@@ -142,10 +161,12 @@ class Notebook:
                 self._waiting.release()
 
     def _noted(self, sender: Sender, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
+        if not self._allowance.takes(sender.link, self.ticks()):
+            return Outcome(wrong=("Too many notes in a short time. Wait a minute.",), too_many=True)
         if isinstance(form, Wrong):
             return Outcome(wrong=(form.words,))
-        if not self._is_allowed(sender.link):
-            return Outcome(wrong=("Too many notes in a short time. Wait a minute.",), too_many=True)
+        if clock_fault(today) is not None:
+            return Outcome(wrong=("The clock of the machine this is served from is wrong.",))
         if journal_octets(self.folder) > JOURNAL_OCTETS:
             return Outcome(wrong=("The journal has grown very large; no more is noted from here.",))
         before = self.planner.view.number
@@ -169,7 +190,15 @@ class Notebook:
         signed = Signed(part.id, sender.name)
         try:
             taken = self.note(
-                self.folder, part.trees, part.what, form.on, today, form.sure, ground=ground, signed=signed
+                self.folder,
+                part.trees,
+                part.what,
+                form.on,
+                today,
+                form.sure,
+                ground=ground,
+                signed=signed,
+                wait_s=WAIT_FOR_LOCK_S,
             )
         except ProblemsFound as found:
             taking.wrong += [_words(problem) for problem in found.problems if _SURE not in problem.allowed]
@@ -178,9 +207,7 @@ class Notebook:
         except (CannotWrite, OSError) as fault:
             log.warning("a note could not be written: %s", fault)
             taking.fault = True
-            taking.wrong.append(
-                "The note could not be written: a fault of the machine, not yours. Try again."
-            )
+            taking.wrong.append(NOT_NOW.wrong[0])
             return False
         taking.known |= taken.known
         taking.said += _said(form, part, taken)
@@ -188,26 +215,22 @@ class Notebook:
         return True
 
     def _know(self, written: Iterable[WrittenEntry], form: NoteForm) -> None:
-        for entry in written:
-            self._recent += entry.entries("", 0) if entry.takes_back is None else ()
-            self._gone |= {form.takes_back} - {""}
+        with self._lock:
+            for entry in written:
+                self._recent += entry.entries("", 0) if entry.takes_back is None else ()
+                self._gone |= {form.takes_back} - {""}
 
-    def _is_allowed(self, link: str) -> bool:
-        """A bucket of notes for each link, filled again slowly."""
-        now, one = self.ticks(), self._allowances[link]
-        one.left = min(NOTES_AT_ONCE, one.left + (now - one.at) / SECONDS_A_NOTE)
-        one.at = now
-        if one.left < 1:
-            return False
-        one.left -= 1
-        return True
-
-    def _remember(self, key: tuple[str, str], outcome: Outcome) -> None:
+    def _remember(self, link: str, key: str, outcome: Outcome) -> None:
         if outcome.too_many or outcome.fault:
             return  # the same form sent again is another try
-        self._outcomes[key] = outcome
-        while len(self._outcomes) > OUTCOMES_KEPT:
-            self._outcomes.popitem(last=False)
+        with self._lock:
+            known = self._outcomes.setdefault(link, OrderedDict())
+            self._outcomes.move_to_end(link)
+            known[key] = outcome
+            while len(known) > OUTCOMES_KEPT:
+                known.popitem(last=False)
+            while len(self._outcomes) > LINKS_KEPT:
+                self._outcomes.popitem(last=False)
 
 
 def _words(problem: Problem) -> str:

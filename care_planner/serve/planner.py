@@ -13,13 +13,13 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_signs import Watched
 from care_planner.plan import Plan, PlanCache
 from care_planner.problems import NoWeather, ProblemsFound
+from care_planner.serve.changed import Changed, changed_by
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.names import SERVED_FOLDER
 from care_planner.serve.read_inputs import read_signs
 from care_planner.serve.read_served import read_served
 from care_planner.serve.refresh import Refreshed, refresh
 from care_planner.serve.served import ServedFeed
-from care_planner.years.previous import PreviousPlan
 
 LOOK_EVERY_S = 2.0
 # A fault that no file shows (a full disk, a network that is down) may have passed by then.
@@ -29,15 +29,6 @@ TRY_SOON_AFTER_S = 10.0
 CHANGES_KEPT = 50
 
 log = logging.getLogger(__name__)
-
-
-@dataclass(frozen=True, eq=False)
-class Changed:
-    """One re-plan: its number, and the plans on both sides of it."""
-
-    number: int
-    previous: PreviousPlan
-    plan: Plan
 
 
 @dataclass(frozen=True, eq=False)
@@ -150,7 +141,7 @@ class Planner:
             return _with_faults(before, number, [_words_of(fault)]), TRY_AGAIN_AFTER_S
         self._last = made
         self._signs = made.reading.watched, made.reading.today
-        self._changes.append(Changed(number, made.previous, made.plan))
+        self._changes.append(changed_by(number, made.previous, made.plan))
         for message in made.messages:
             log.info("%s", message)
         return View(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes)), None

@@ -8,12 +8,11 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_feed_name
 from care_planner.calendar.read_published import bytes_of, read_published
 from care_planner.calendar.write_calendar import HeldFolder, held_folder
-from care_planner.colours.cautions import with_colours
 from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
 from care_planner.folder.write_fresh_plan import write_fresh_plan
 from care_planner.folder.write_plan import maker, write_plan
-from care_planner.plan import Plan, PlanCache, make_plan
+from care_planner.plan import Plan, PlanCache, plan_with_colours
 from care_planner.problems import ProblemsFound
 from care_planner.serve.clock import Clock
 from care_planner.serve.feed_set import more_feeds
@@ -81,7 +80,7 @@ def _made(
     doubt = clock_doubt(reading.today, previous, inputs.entries, inputs.record)
     if doubt is not None:
         raise CannotWrite(f"nothing was planned: {doubt}")
-    plan = make_plan(
+    plan = plan_with_colours(
         inputs.collection,
         inputs.entries,
         inputs.record,
@@ -90,7 +89,7 @@ def _made(
         previous,
         cache,
     )
-    return _Made(reading, previous, with_colours(plan, inputs), told)
+    return _Made(reading, previous, plan, told)
 
 
 def _written(

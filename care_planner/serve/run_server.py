@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import Any
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.problems import Problem, ProblemsFound
@@ -19,7 +20,12 @@ CONNECTIONS = 400
 HANDLES_OF_OUR_OWN = 120
 # Only a proxy on this machine may say that the phone came by https. The host is that of Host alone: many
 # proxies pass a client's own X-Forwarded-Host on.
-PROXY = "127.0.0.1"
+PROXY_OPTIONS: dict[str, Any] = {
+    "trusted_proxy": "127.0.0.1",
+    "trusted_proxy_count": 1,
+    "trusted_proxy_headers": {"x-forwarded-proto"},
+    "clear_untrusted_proxy_headers": True,
+}
 
 
 def run_server(
@@ -40,10 +46,7 @@ def run_server(
             max_request_body_size=BODY_OCTETS,
             max_request_header_size=32 * 1024,
             ident="",
-            trusted_proxy=PROXY,
-            trusted_proxy_count=1,
-            trusted_proxy_headers={"x-forwarded-proto"},
-            clear_untrusted_proxy_headers=True,
+            **PROXY_OPTIONS,
         )
     except ValueError:  # what waitress makes of a name that nobody knows
         what, allowed = f"'{host}' is no address of this machine", "allowed: 127.0.0.1 or another of its own"

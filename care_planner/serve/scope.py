@@ -69,11 +69,30 @@ class Scope:
         """Whether a feed belongs to it: everything may read all, the others their own."""
         return self.kind == "all" or feed == self.feed()
 
+    @property
+    def opens_trees(self) -> bool:
+        """Whether trees are shown in full; a link for a kind of work shows that work alone."""
+        return self.kind != "work"
+
     def words(self) -> str:
         """For people."""
         return {"all": "everything", "works": "works alone", "walks": "bench walks alone"}.get(
             self.kind, f"{self.kind} {self.value}"
         )
+
+    def gives_away(self, may_note: bool) -> str:
+        """What whoever has the link sees and may do, for the person who makes it."""
+        if self.kind == "work":
+            seen = (
+                f"works of the kind {self.value}, with the names, benches and days of their trees; no notes"
+            )
+            noted = "what was seen" if self.value == LOOK else "that work as done or not needed"
+            noted = f"{noted} on those trees, and words"
+        else:
+            of = {"all": "every tree", "tree": "that tree", "bench": "every tree there"}.get(self.kind)
+            seen = f"{of or 'every tree of that kind'} with its works, notes, pictures and history"
+            noted = "anything on those trees: seen, done, left undone, words"
+        return f"shows {seen}" + (f"; may note {noted}" if may_note else "; may note nothing")
 
 
 def scope_problem(scope: Scope, collection: Collection) -> Problem | None:

@@ -39,7 +39,7 @@ def share_add(
     share = Share(name, scope, may_note, digest_of(secret), today)
     change_shares(folder, lambda shares: add_share(shares, share))
     noting = "may note" if may_note else "reads only"
-    return [f"{name}: {scope.words()}, {noting}", *_address(url, secret)]
+    return [f"{name}: {scope.words()}, {noting}", f"  {scope.gives_away(may_note)}", *_address(url, secret)]
 
 
 def share_renew(folder: Path, name: str, url: str, today: date) -> list[str]:

@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import lru_cache
 
 from care_planner.journal.model import Entry
@@ -24,6 +24,9 @@ class Index:
     tasks: Mapping[str, Sequence[Task]]
     stages: Mapping[str, Sequence[StageRow]]
     entries: Mapping[str, Sequence[Entry]]
+    # Kept here and not by state: a cache that knows old states keeps their plans alive.
+    pictures: dict[tuple[str, int, int, tuple[Entry, ...]], Picture] = field(default_factory=dict)
+    lines: dict[tuple[str, int, int], str] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=STATES_KEPT)
@@ -42,9 +45,17 @@ def index_of(view: View) -> Index:
     return Index(tasks, stages, entries)
 
 
-@lru_cache(maxsize=PICTURES_KEPT)
 def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()) -> Picture:
     """A tree's season as the state knows it, with the entries `added` since."""
+    kept, key = index_of(view).pictures, (tree, season, today, added)
+    if key not in kept:
+        if len(kept) >= PICTURES_KEPT:
+            kept.clear()
+        kept[key] = _picture(view, tree, season, today, added)
+    return kept[key]
+
+
+def _picture(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...]) -> Picture:
     assert view.inputs is not None
     index, collection = index_of(view), view.inputs.collection
     taxon = next(one.taxon for one in collection.trees if one.id == tree)
@@ -62,7 +73,11 @@ def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entr
     )
 
 
-@lru_cache(maxsize=PICTURES_KEPT)
 def line_of(view: View, tree: str, season: int, today: int) -> str:
     """The same as one line among others, drawn."""
-    return row_picture(picture_of(view, tree, season, today))
+    kept, key = index_of(view).lines, (tree, season, today)
+    if key not in kept:
+        if len(kept) >= PICTURES_KEPT:
+            kept.clear()
+        kept[key] = row_picture(picture_of(view, tree, season, today))
+    return kept[key]

@@ -15,8 +15,9 @@ from care_planner.words.fates import why_not
 from care_planner.words.moves import cause_words
 from care_planner.years.previous import PreviousPlan, PreviousTask
 
+LEFT = {"sold": "sold", "dead": "dead", "lent": "lent", "given-away": "given away"}
 MOST_TO_KNOW = 7
-TITLES = ("Missed, said once", "Moved", "Gone", "New")
+TITLES = ("Missed, said once", "Moved", "Gone", "New", "Left, said once")
 _ROUTINE = len(LOSSES)
 
 
@@ -76,6 +77,7 @@ def changes(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> list[Chan
         *_moved(previous, plan),
         *_gone(previous, plan, now, rulebook),
         *_new(previous, plan),
+        *_left(previous, plan),
     ]
 
 
@@ -129,13 +131,13 @@ def _before(previous: PreviousPlan, plan: Plan) -> Iterator[tuple[str, str, Prev
 
 
 def _missed(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[Change]:
-    """Work whose window closed since the last plan without a note: what it costs a tree of its taxon."""
+    """Work whose window closed since the last plan without a note: what it costs."""
     for tree, part, task in _before(previous, plan):
         fate = plan.fates[tree].get((task.rule, task.season))
         single = task.kind == "work" and part.endswith("/1/work")
-        if single and task.day < plan.today and fate is not None and fate.state == "past":
+        if single and task.day < plan.today and fate is not None and fate.state in ("past", "open"):
             rule = rulebook.taxa[plan.taxa[tree]].rules.get(task.rule)
-            if rule is None or rule.way != "work":
+            if rule is None or (rule.missed is None and rule.asks is None):
                 continue  # routine is never reproached
             words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
             words = f"{words}. {rule.missed}" if rule.missed else words
@@ -169,6 +171,14 @@ def _gone(
             told.add((tree, task.rule, task.season))
             words = f"{task.title} of {_day(task.day, plan)}: {why_not(fate.reason)}"
             yield Change(2, words, tree, _dear(task.rule, tree, plan, rulebook))
+
+
+def _left(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
+    """Trees that have left since the last plan; what they had is in no calendar any more."""
+    for tree, (day, why) in plan.left.items():
+        if tree in previous.trees and previous.of(tree).tasks:
+            words = f"{LEFT[why]} on {_day(day, plan)}; its work is out of the calendar, its notes stay"
+            yield Change(4, words, tree, 0)
 
 
 def _new(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:

@@ -1,223 +1,235 @@
-"""Which branch bore which flower, and what follows, as text of 80 columns."""
+"""Which branch bore which flower, what it can still give and what to do, as tables of 80 columns."""
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from itertools import zip_longest
+from textwrap import wrap
 
-from care_planner.collection.branches import TRUNK
-from care_planner.colours.belief import TreeBelief, believe
-from care_planner.colours.decisions import (
-    against_display,
-    likely_form,
-    must_stay,
-    not_yet_seen,
-    to_tag,
-    worth,
-)
-from care_planner.colours.gather import gather
-from care_planner.colours.lineage import Branch, Counts, Lineage
-from care_planner.colours.rates import Rates
+from care_planner.colours.facts import BatchRow, TreeLedger, totals
+from care_planner.colours.ledger import TaxonLedger, is_there, ledgers
 from care_planner.folder.read_folder import Inputs
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.forms import Forms
-from care_planner.show.plan import wrapped
-from care_planner.spans import is_south, season_of
+from care_planner.show.colour_words import (
+    PLAIN,
+    Style,
+    advice_words,
+    count,
+    gives_words,
+    lightest_words,
+    names,
+    not_swapped,
+    percent,
+    seen_words,
+    span_words,
+    title,
+    to_do_words,
+    variety_words,
+)
+from care_planner.show.plan import COLUMNS, wrapped
 
-_SURE = 0.995  # shown as certain
-_CLEARLY = 0.1
-_BLANK = "_" * 24
-
+MOST_TABLES = 10  # trees of which the tables are printed without being asked for
+GIVES, TO_DO, NAME, SEASON = 20, 21, 16, 11  # widest or least columns of a table
+BETWEEN = "  "
 
 NOTHING = (
-    "No branches, flowers or cuttings are noted yet. In bloom, note what each branch shows, in the journal: "
-    "{date: 2027-05-28, tree: ID, branch: left-1, grows: {from: trunk}} and "
-    "{date: 2027-05-28, tree: ID, branch: left-1, flowers: {white ground: 12, striped: 3}}"
+    "No branches, flowers or cuttings are noted yet. Tie a tag to each branch in bloom and note what it "
+    "shows: care-planner note FOLDER TREE/left-1 'grows from trunk', then care-planner note FOLDER "
+    "TREE/left-1 'flowers \"white ground 12, striped 3\"'"
+)
+PASSPORT = (
+    "Plants or cuttings that are sold, given away or cross a border may need a plant passport or a health "
+    "certificate: ask the plant-health authority first."
+)
+UNKNOWABLE = (
+    "A branch that every year shows few flowers of its lightest form looks like a darker one: no count of "
+    "flowers can tell them apart. Before the last of its kind is cut, look at all of its flowers."
 )
 
 
-def colour_lines(inputs: Inputs, tree: str | None, today: int) -> Iterator[str]:
-    """For each tree with branches told of, or for one, what its notes say.
+def colour_lines(inputs: Inputs, tree: str | None, today: int, style: Style = PLAIN) -> Iterator[str]:
+    """One line for all trees, then a table a tree; for many trees a line each, unless one is named.
 
     Raises ProblemsFound where there is no such tree.
     """
-    known = [one.id for one in inputs.collection.trees]
+    known = {one.id: one for one in inputs.collection.trees}
     if tree is not None and tree not in known:
         raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, known))])
-    season = season_of(today, is_south(inputs.collection.site.latitude))
-    nothing = True
-    for taxon, (beliefs, rates) in believed(inputs, today).items():
-        shown = [belief for belief in beliefs if tree in (None, belief.lineage.tree)]
-        if not shown:
-            continue
-        nothing = False
-        lineages = [belief.lineage for belief in beliefs]
-        yield from rate_lines(lineages, rates, inputs.rulebook.taxa[taxon].title)
-        for belief in shown:
-            yield ""
-            yield from _tree_lines(belief, forms_of(inputs, taxon), season)
-    if nothing:
+    only = None if tree is None else (tree,)
+    found = ledgers(inputs.collection, inputs.entries, inputs.rulebook, today, only)
+    if tree is not None and not is_there(known[tree], today):
+        until = known[tree].until
+        assert until is not None
+        yield from wrapped(f"{tree} left on {until.date} ({until.why}): its notes stay as history")
+        return
+    if not found:
         yield from wrapped(NOTHING)
+        return
+    shown = [one for ledger in found for one in ledger.trees]
+    if tree is None:
+        yield from _totals(shown)
+    as_lines = len(shown) > MOST_TABLES
+    for ledger in found:
+        if as_lines:
+            yield ""
+            for one in ledger.trees:
+                yield from wrapped(f"{one.tree}: {summary_words(one, ledger.forms)}", "", "  ")
+        else:
+            for one in ledger.trees:
+                yield ""
+                yield from tree_lines(one, ledger.forms, style)
+            yield ""
+            yield from legend(ledger.forms, ledger.trees, style)
+        yield from learnt_lines(ledger, style)
+    if as_lines:
+        yield from wrapped("The table of one tree: care-planner colours FOLDER TREE")
+    if any(one.to_give_away for one in shown):
+        yield from wrapped(PASSPORT)
 
 
-def believed(inputs: Inputs, today: int) -> Mapping[str, tuple[list[TreeBelief], Rates]]:
-    """What is believed of every tree by the notes up to today, by taxon."""
-    season = season_of(today, is_south(inputs.collection.site.latitude))
-    entries = [entry for entry in inputs.entries if entry.day <= today]
-    lineages, _ = gather(inputs.collection, entries, inputs.rulebook)  # mistakes end the reading before
-    return {
-        taxon: believe(trees, len(forms_of(inputs, taxon).ladder), season)
-        for taxon, trees in sorted(lineages.items())
-    }
-
-
-def forms_of(inputs: Inputs, taxon: str) -> Forms:
-    """The ladder of a taxon that has one."""
-    forms = inputs.rulebook.taxa[taxon].forms
-    assert forms is not None
-    return forms
-
-
-def rate_lines(lineages: Sequence[Lineage], rates: Rates, title: str) -> Iterator[str]:
-    """The rates with their spread, and how little they rest on."""
-    blooms = [
-        bloom
-        for lineage in lineages
-        for seasons in (
-            *(branch.blooms for branch in lineage.branches.values()),
-            *(seen for batch in lineage.batches.values() for seen in batch.blooms.values()),
-        )
-        for bloom in seasons.values()
-    ]
-    flowers = sum(sum(bloom.counts) for bloom in blooms)
+def _totals(trees: Sequence[TreeLedger]) -> Iterator[str]:
+    held = totals(trees)
+    counts = (
+        (held.must_stay, "branch", "must stay"),
+        (held.doubts, "doubtful note", "to check"),
+        (held.to_look_at, "branch", "to look at in bloom"),
+        (held.to_give_away, "plant", "to give away"),
+    )
+    parts = ", ".join(f"{count(number, what)} {rest}" for number, what, rest in counts if number)
     yield from wrapped(
-        f"{title}: in a year of growth a branch's wood darkens with a chance of {_spread(rates, 'darken')} "
-        f"and goes back with one of {_spread(rates, 'back')}. This rests on {_many(len(blooms), 'note')} of "
-        f"{_many(flowers, 'flower')} and on a wide starting belief; no rate has been published."
+        f"{count(held.trees, 'tree')} with {count(held.branches, 'tag')}: {parts or 'all noted'}"
     )
 
 
-def _spread(rates: Rates, which: str) -> str:
-    low, middle, high = (rates.quantile(which, share) for share in (0.1, 0.5, 0.9))
-    return f"{percent(middle)} (80%: {percent(low)} to {percent(high)})"
+def summary_words(one: TreeLedger, forms: Forms) -> str:
+    """A tree in one line: `white ground sure; KEEP left-1; CHECK left-2 2025`."""
+    parts = [lightest_words(one, forms)]
+    alone = [keep.branches[0] for keep in one.keeps if len(keep.branches) == 1]
+    if alone:
+        parts.append(f"KEEP {names(alone)}")
+    parts += [f"KEEP ONE of {names(keep.branches)}" for keep in one.keeps if len(keep.branches) > 1]
+    checks = [*(f"{' and '.join(swap.branches)} {swap.season}" for swap in one.swaps)]
+    checks += [f"{doubt.owner[0]} {doubt.season}" for doubt in not_swapped(one)]
+    if checks:
+        parts.append(f"CHECK {names(checks, 3)}")
+    if one.to_give_away:
+        parts.append(f"{count(len(one.to_give_away), 'plant')} to give away")
+    return "; ".join(parts)
 
 
-def percent(chance: float) -> str:
-    """`93%`, `4.8%`, `0.27%`."""
-    return f"{chance:.0%}" if chance >= 0.1 else f"{100 * chance:.2g}%"
-
-
-def _many(count: int, what: str) -> str:
-    return f"{count} {what}" if count == 1 else f"{count} {what}s"
-
-
-def _tree_lines(belief: TreeBelief, forms: Forms, season: int) -> Iterator[str]:
-    lineage = belief.lineage
-    yield lineage.tree
-    for branch in lineage.branches.values():
-        if branch.id != TRUNK or branch.blooms or len(lineage.branches) == 1:
-            yield from _branch_lines(belief, branch, forms)
-    parts = {
-        "Unusual, check the tag": _unusual(belief, forms),
-        "Must not be cut": _stay(belief, forms),
-        "Not yet seen in flower: wait with cutting": _listed(not_yet_seen(lineage)),
-        f"To tag in season {season}, the least known first": _tags(belief, forms, season),
-        "Against display (dark inside and low, light outside and high)": _against(belief),
-        "Variety": _variety(belief, forms),
-    }
-    for head, lines in parts.items():
-        found = list(lines)
-        if found:
-            yield f"  {head}"
-            for line in found:
-                yield from wrapped(line, "    ", "      ")
-
-
-def _branch_lines(belief: TreeBelief, branch: Branch, forms: Forms) -> Iterator[str]:
-    place = ", ".join(filter(None, (branch.height, branch.depth)))
-    origin = f" from {branch.grows_from}" if branch.grows_from else ""
-    since = f", since {branch.since}" if branch.since else ""
-    yield from wrapped(f"  {branch.id}{origin}{since}{f' ({place})' if place else ''}", "", "    ")
-    flowers = sum(sum(bloom.counts) for bloom in branch.blooms.values())
-    if branch.lost is not None:
-        yield f"    lost in {branch.lost}"
-    else:
-        source = f"from {_many(flowers, 'flower')}" if flowers else "from its kin alone"
-        yield from wrapped(f"can give {gives_words(belief, branch.id, forms)} ({source})", "    ", "      ")
-    for season, bloom in sorted(branch.blooms.items()):
-        sun = " (in full sun: less sure)" if bloom.full_sun else ""
-        yield from wrapped(f"{season}: {counts_words(bloom.counts, forms)}{sun}", "    ", "      ")
-    for photo in branch.photos:
-        yield from wrapped(f"photo {photo}", "    ", "      ")
-
-
-def gives_words(belief: TreeBelief, branch: str, forms: Forms) -> str:
-    """`white ground 93%, striped 99%, solid`: the lightest form, and those that are clearly more likely."""
-    words = []
-    told = -1.0
-    for form, chance in zip(forms.ladder, belief.gives((branch, 0)), strict=True):
-        if chance >= _SURE:
-            words.append(f"{form.title.lower()}{'' if form is forms.ladder[-1] else ' and darker'}")
-            break
-        if chance >= told + _CLEARLY:
-            words.append(f"{form.title.lower()} {percent(float(chance))}")
-            told = chance
-    return ", ".join(words)
-
-
-def counts_words(counts: Counts, forms: Forms) -> str:
-    """`white ground 12, striped 3`."""
-    seen = zip(forms.ladder, counts, strict=True)
-    return ", ".join(f"{form.title.lower()} {count}" for form, count in seen if count)
-
-
-def _unusual(belief: TreeBelief, forms: Forms) -> Iterator[str]:
-    for one in belief.unusual:
-        form = forms.ladder[one.form].title.lower()
-        plant = f" plant {one.owner[1]}" if one.owner[1] else ""
-        yield (
-            f"{one.owner[0]}{plant}, {one.season}: {form}, for which all other notes leave a chance of "
-            f"{percent(one.chance)}. Is it the right tag? If so, keep it"
+def tree_lines(one: TreeLedger, forms: Forms, style: Style) -> Iterator[str]:
+    """One tree's table, and what stands below it."""
+    yield from wrapped(f"{one.tree}: {lightest_words(one, forms)}")
+    yield from _table(one, forms, style)
+    for row in one.branches:
+        for photo in row.branch.photos:
+            yield from wrapped(f"photo of {row.id}: {photo}", "  ", "    ")
+    if one.to_tag:
+        yield from wrapped(
+            f"look at in bloom {one.season}, the least known first: {names(one.to_tag)}", "  ", "    "
         )
+    for line in variety_words(one, forms, style):
+        yield from wrapped(line, "  ", "    ")
+    for batch in one.batches:
+        yield from batch_lines(one, batch, forms, style)
 
 
-def _stay(belief: TreeBelief, forms: Forms) -> Iterator[str]:
-    for keep in must_stay(belief):
-        form = forms.ladder[keep.form].title.lower()
-        if len(keep.branches) > 1:
-            yield f"{', '.join(keep.branches)}: only these have {form}; leave one at least"
-        else:
-            yield (
-                f"{keep.branches[0]}: with it the tree would lose {form} for good, with a chance of "
-                f"{percent(keep.chance)}"
-            )
+def _table(one: TreeLedger, forms: Forms, style: Style) -> Iterator[str]:
+    names_of = ["  " * row.depth + row.id for row in one.branches]
+    name = min(NAME, max(len("branch"), *map(len, names_of)))
+    noted = sorted({seen.season for row in one.branches for seen in row.seen})
+    cells = {(row.id, seen.season): seen_words(seen, row, forms) for row in one.branches for seen in row.seen}
+    widths = {
+        s: min(SEASON, max(4, *(len(text) for (_, at), text in cells.items() if at == s))) for s in noted
+    }
+    seasons = _that_fit(noted, widths, COLUMNS - name - GIVES - TO_DO - 2 * len(BETWEEN))
+    used = name + sum(widths[s] + len(BETWEEN) for s in seasons) + GIVES + 2 * len(BETWEEN)
+    columns = [name, *(widths[s] for s in seasons), GIVES, COLUMNS - used]
+    yield from _row(["branch", *map(str, seasons), "still gives", "what to do"], columns)
+    for row, indented in zip(one.branches, names_of, strict=True):
+        seen = [cells.get((row.id, season), "") for season in seasons]
+        to_do = "; ".join(to_do_words(one, row, style))
+        yield from _row([indented, *seen, gives_words(row, forms, style), to_do], columns)
+    if len(seasons) < len(noted):
+        hidden = noted[: len(noted) - len(seasons)]
+        yield from wrapped(f"also noted, and counted: {names(list(map(str, hidden)))}", "  ", "    ")
 
 
-def _listed(names: list[str]) -> Iterator[str]:
-    if names:
-        yield ", ".join(names)
+def _that_fit(noted: Sequence[int], widths: dict[int, int], room: int) -> list[int]:
+    """The last seasons that there is room for."""
+    found: list[int] = []
+    for season in reversed(noted):
+        room -= widths[season] + len(BETWEEN)
+        if room < 0:
+            break
+        found.insert(0, season)
+    return found
 
 
-def _tags(belief: TreeBelief, forms: Forms, season: int) -> Iterator[str]:
-    for branch in to_tag(belief, season):
-        owner = (branch.id, 0)
-        likely = likely_form(belief, owner)
-        chance = percent(float(belief.lightest(owner)[likely]))
-        yield f"[ ] {branch.id}: likely {forms.ladder[likely].title.lower()} ({chance}) {_BLANK}"
+def _row(cells: Sequence[str], columns: Sequence[int]) -> Iterator[str]:
+    """One row, each cell in as many lines as it needs."""
+    indent = " " * (len(cells[0]) - len(cells[0].lstrip()))
+    parts = [
+        wrap(cell, width, subsequent_indent=indent if not place else "", break_long_words=True)
+        for place, (cell, width) in enumerate(zip(cells, columns, strict=True))
+    ]
+    if indent and parts[0]:
+        parts[0] = wrap(cells[0].strip(), columns[0], initial_indent=indent, subsequent_indent=indent)
+    for line in zip_longest(*parts, fillvalue=""):
+        yield BETWEEN.join(text.ljust(width) for text, width in zip(line, columns, strict=True)).rstrip()
 
 
-def _against(belief: TreeBelief) -> Iterator[str]:
-    kept = {branch for keep in must_stay(belief) for branch in keep.branches}
-    for branch, too_dark in against_display(belief):
-        place = " and ".join(filter(None, (branch.height, branch.depth)))
-        stays = "; it stays all the same, see above" if branch.id in kept else ""
-        yield f"{branch.id}: {'dark' if too_dark else 'light'} for {place}{stays}"
+def batch_lines(one: TreeLedger, row: BatchRow, forms: Forms, style: Style) -> Iterator[str]:
+    """A batch and what to do with its plants."""
+    batch = row.batch
+    states = ((batch.rooted, "rooted"), (batch.potted, "potted on"), (batch.dead or None, "dead"))
+    told = "".join(f", {number} {word}" for number, word in states if number is not None)
+    yield from wrapped(
+        f"batch {batch.id}: {batch.count} of {batch.branch}, taken in {batch.taken}{told}", "  ", "    "
+    )
+    if row.to_look_at:
+        yield from wrapped(
+            f"look at their first flowers in {one.season}: {row.unseen} not yet seen", "    ", "      "
+        )
+    doubts = {doubt.owner[1]: doubt for doubt in row.doubts}
+    for advice in row.advice:
+        if advice.plant:
+            doubt = doubts.get(advice.plant)
+            yield from wrapped(advice_words(advice, one, forms, style, doubt), "    ", "      ")
 
 
-def _variety(belief: TreeBelief, forms: Forms) -> Iterator[str]:
-    found = worth(belief)
-    if found is None:
+def legend(forms: Forms, trees: Sequence[TreeLedger], style: Style) -> Iterator[str]:
+    """The letters used, and the signs."""
+    used = {f for one in trees for row in one.branches for s in row.seen for f, n in enumerate(s.counts) if n}
+    parts = []
+    for form, letter in enumerate(forms.letters):
+        if form in used:
+            terms = ", ".join(term.term for term in forms.ladder[form].japanese)
+            parts.append(f"{letter} {title(forms, form)}{f' ({terms})' if style.terms and terms else ''}")
+    if parts:
+        yield from wrapped(f"letters, lightest first: {', '.join(parts)}; the number: about how many flowers")
+    signs = []
+    if any(row.is_doubtful for one in trees for row in one.branches):
+        signs.append("? doubtful")
+    if any(seen.in_full_sun for one in trees for row in one.branches for seen in row.seen):
+        signs.append("( ) seen in full sun, half believed")
+    if signs:
+        yield from wrapped("; ".join(signs))
+    yield from wrapped(
+        "sure: true in 98 of 100 or more; likely: in half or more; perhaps: less; hardly: less than one in 20"
+    )
+
+
+def learnt_lines(ledger: TaxonLedger, style: Style) -> Iterator[str]:
+    """What was learnt of all trees of a taxon, and on how little it rests."""
+    held = ledger.learnt
+    rests = f"{count(held.notes, 'note')} of {count(held.flowers, 'flower')}"
+    if not style.numbers:
+        yield from wrapped(f"{ledger.title}: this rests on {rests}. {UNKNOWABLE}")
         return
-    form = forms.ladder[found.form].title.lower()
-    says = "it can carry the name" if found.carries_the_name else "it should not carry the variety's name"
-    missing = ", ".join(forms.ladder[rung].title.lower() for rung in found.missing)
-    shown = f"{len(found.shown)} of {len(found.shown) + len(found.missing)} forms seen"
-    yield f"can give {form}, the lightest of its variety: {percent(found.chance)}; {says}"
-    yield f"{shown}{f'; not yet seen: {missing}' if missing else ''}"
+    yield from wrapped(
+        f"{ledger.title}: in a year of growth a branch's wood darkens with a chance of "
+        f"{span_words(held.darken)} and goes back with one of {span_words(held.back)}; "
+        f"{percent(held.shows)} of its flowers show its own form on average; {percent(held.mistakes)} of the "
+        f"notes are taken to be of other wood. This rests on {rests} and on wide starting beliefs; no such "
+        f"number has been published. {UNKNOWABLE}"
+    )

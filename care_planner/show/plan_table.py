@@ -2,9 +2,14 @@
 
 from collections.abc import Iterable
 from datetime import date
+from typing import Any
 
+from care_planner.collection.model import Collection
 from care_planner.folder.lists.text import table
+from care_planner.plan import Plan
+from care_planner.rulebook.pack import Rulebook
 from care_planner.tasks.model import Task
+from care_planner.tasks.questions import Question
 from care_planner.tasks.stage_rows import StageRow
 
 TASK_COLUMNS = (
@@ -14,11 +19,14 @@ TASK_COLUMNS = (
 STAGE_COLUMNS = ("tree", "season", "stage", "bbch", "p10", "p50", "p90", "seen")
 
 
-def tasks_csv(tasks: Iterable[Task], asked: frozenset[str] = frozenset()) -> str:
-    """A row a dated work, walk item or watch, by day; ISO days. `asked` are keys of works that are asked
-    for. Work done is not in it."""
-    ordered = sorted(tasks, key=lambda task: (task.day, task.tree, task.rule, task.season, task.key))
-    return table(TASK_COLUMNS, (_task_row(task, task.key in asked) for task in ordered if not task.done))
+def tasks_csv(plan: Plan, collection: Collection, rulebook: Rulebook) -> str:
+    """A row a dated work, walk item or watch, and a row a tree for what is asked, by day; ISO days. Work done
+    is not in it."""
+    rows = [_task_row(task) for task in plan.tasks if not task.done]
+    benches = {tree.id: tree.bench for tree in collection.trees}
+    for asked in plan.questions:
+        rows += [_asked_row(asked, tree, plan.taxa[tree], benches[tree], rulebook) for tree in asked.trees]
+    return table(TASK_COLUMNS, sorted(rows, key=lambda row: (row[9], row[0], row[3], row[7], row[8])))
 
 
 def stages_csv(rows: Iterable[StageRow]) -> str:
@@ -27,13 +35,19 @@ def stages_csv(rows: Iterable[StageRow]) -> str:
     return table(STAGE_COLUMNS, map(_stage_row, ordered))
 
 
-def _task_row(task: Task, asked: bool) -> list[object]:
+def _asked_row(asked: Question, tree: str, taxon: str, bench: str, rulebook: Rulebook) -> list[Any]:
+    rule = rulebook.taxa[taxon].rules[asked.rule]
+    head = [tree, taxon, bench, asked.rule, asked.title, rule.way, rule.loss, asked.season, 1]
+    return [*head, _iso(asked.on), "", "", _iso(asked.since - 1), "", "", "no", "yes"]
+
+
+def _task_row(task: Task) -> list[Any]:
     window = task.window
     return [
         *(task.tree, task.taxon, task.bench, task.rule, task.title, task.way, task.loss),
         *(task.season, task.occurrence, _iso(task.day), _iso(task.until)),
         *(_iso(window.opens), _iso(window.closes), f"{task.chance:.2f}", task.minutes),
-        *("yes" if task.firm else "no", "yes" if asked else ""),
+        *("yes" if task.firm else "no", ""),
     ]
 
 

@@ -2,10 +2,11 @@
 
 from collections import defaultdict
 from collections.abc import Iterator
+from dataclasses import replace
 
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
-from care_planner.plan import Basis, Plan, make_plan
+from care_planner.plan import Basis, Plan, make_plan, signs_of_young_plants
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.show.plan import wrapped
 from care_planner.tasks.chain import reasons
@@ -32,6 +33,8 @@ def why_lines(
     rules = inputs.rulebook.taxa[trees[tree].taxon].rules
     if rule not in rules:
         raise ProblemsFound([Problem("TASK", 0, f"unknown work '{rule}'", did_you_mean(rule, rules))])
+    young = signs_of_young_plants(inputs.collection, inputs.entries, inputs.rulebook, today)
+    inputs = replace(inputs, entries=[*inputs.entries, *young])
     plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today, previous)
     years, weather = _years(inputs, tree, today, previous, plan)
     origin = years.rules.origins[rule]

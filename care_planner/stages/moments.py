@@ -70,6 +70,8 @@ class View(Protocol):
     def work(self, id: str, step: int) -> Floats: ...
     def last_cut(self, step: int) -> Floats: ...
     def sign(self, id: str, step: int) -> Floats: ...
+    def noted_work(self, id: str, step: int) -> Floats: ...
+    def opened(self, step: int) -> tuple[tuple[int, float], ...]: ...  # (day, share open) as noted
     def frost_limit_c(self, step: int) -> float: ...
 
 
@@ -99,6 +101,8 @@ def _kinds(
         return view.stage(moment.stage, at)
     if moment.work is not None:
         return view.work(moment.work, at)
+    if moment.noted_work is not None:
+        return view.noted_work(moment.noted_work, at)
     if moment.last_cut is not None:
         return view.last_cut(at)
     if moment.sign is not None:
@@ -117,9 +121,9 @@ def _kinds(
         parts = [evaluate(part, at, view, pace, ends) for part in moment.latest]
         return np.asarray(np.maximum.reduce(parts))
     if moment.first_night is not None:
-        return _first_night(moment.first_night, at, view)
+        return first_night(_limit_c(moment.first_night, at, view), at, frame, view.home)
     if moment.last_night is not None:
-        return _last_night(moment.last_night, at, view)
+        return last_night(_limit_c(moment.last_night, at, view), at, frame, view.home)
     return _summed(moment, at, view, pace, ends)
 
 
@@ -141,13 +145,17 @@ def _summed(
     limit_column = frame.last_day_for(at) - frame.first_day
     starts = since - frame.first_day
     if moment.warmth is not None:
-        return _warmth(moment.warmth, at, view, pace, starts, limit_column)
+        seen = _last_open(at, view) if _follows_the_bloom(moment, view) else None
+        return _warmth(moment.warmth, at, view, pace, starts, limit_column, seen)
     if moment.chill is not None:
         running = view.weather(at).running(moment.chill.by)
         needs = frame.everywhere(moment.chill.sum)
         return running.first_reaching(frame.rows, starts, needs, limit_column) + frame.first_day
     if moment.held is not None:
         marks = view.weather(at).held(moment.held)
+        if moment.held.which == "last":
+            first, end = (frame.start_of(step) - frame.first_day for step in (at, at + 1))
+            return marks.last_before(frame.rows, end, first) + frame.first_day
         found = marks.first_from(frame.rows, starts + (moment.held.days - 1), limit_column)
         return found + frame.first_day
     assert moment.day_length is not None
@@ -167,10 +175,21 @@ def _since(
 
 
 def _warmth(
-    wanted: WarmthSum, at: int, view: View, pace: Floats | None, starts: Floats, limit: int
+    wanted: WarmthSum,
+    at: int,
+    view: View,
+    pace: Floats | None,
+    starts: Floats,
+    limit: int,
+    seen: tuple[int, float] | None = None,
 ) -> Floats:
+    """`seen` is a day and the warmth that the bloom had had by then: the sum goes on from there."""
     frame = view.frame
-    needs = wanted.sum * (pace if pace is not None else np.ones(len(frame.rows)))
+    needed = wanted.sum
+    if seen is not None:
+        needed = max(wanted.sum - seen[1], 0.0)
+        starts = frame.everywhere(seen[0] + 1 - frame.first_day)
+    needs = needed * (pace if pace is not None else np.ones(len(frame.rows)))
     weather = view.weather(at)
     if wanted.less_chill is None:
         found = weather.running(wanted.by).first_reaching(frame.rows, starts, needs, limit)
@@ -212,32 +231,59 @@ def _warmth_with_chill(
 
 
 def _share_open(share: float, at: int, view: View) -> Floats:
+    """The day on which so much is open: from the first flower on, or from the last share that was noted."""
     curve = view.curve
     assert curve is not None  # a pack that asks without a curve is refused when it is read
     frame = view.frame
+    pace = view.pace_of(BLOOM, at)
     starts = view.stage(curve.since, at) - frame.first_day
-    needs = curve.warmth_at(share) * view.pace_of(BLOOM, at)
+    needs = curve.warmth_at(share) * pace
     limit = frame.last_day_for(at) - frame.first_day
     running = view.weather(at).running(curve.by)
+    found = running.first_reaching(frame.rows, starts, needs, limit) + frame.first_day
+    notes = view.opened(at)
+    by = [day for day, open_ in notes if open_ >= share - 1e-9]
+    if by:
+        return np.minimum(found, min(by))
+    seen = _last_open(at, view)
+    if seen is None:
+        return found
+    starts = frame.everywhere(seen[0] + 1 - frame.first_day)
+    needs = np.maximum(curve.warmth_at(share) - seen[1], 0.0) * pace
     return running.first_reaching(frame.rows, starts, needs, limit) + frame.first_day
 
 
-def _first_night(night: Night, at: int, view: View) -> Floats:
-    """From this season's midsummer to the next."""
-    frame = view.frame
+def _last_open(at: int, view: View) -> tuple[int, float] | None:
+    """The day of the last share noted, and the warmth since the first flower that it stands for."""
+    notes = [note for note in view.opened(at) if note[1] > 0]
+    if not notes or view.curve is None:
+        return None
+    day, share = max(notes)
+    return day, view.curve.warmth_at(share)
+
+
+def _follows_the_bloom(moment: Moment, view: View) -> bool:
+    """Whether a sum is of the very warmth that opens the flowers, counted from the first of them."""
+    curve = view.curve
+    since = moment.since
+    if curve is None or since is None or moment.warmth is None:
+        return False
+    return since.stage == curve.since and not since.plus_days and moment.warmth.by == curve.by
+
+
+def first_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
+    """The first night at or under a limit, from a season's midsummer to the next."""
     start = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     limit = frame.start_of(at + 1) + HALF_YEAR_DAYS - frame.first_day
-    marks = view.home.nights(_limit_c(night, at, view))
-    return marks.first_from(frame.rows, frame.everywhere(start), limit) + frame.first_day
+    return home.nights(limit_c).first_from(frame.rows, frame.everywhere(start), limit) + frame.first_day
 
 
-def _last_night(night: Night, at: int, view: View) -> Floats:
-    """Before this season's midsummer, since the one before it; long ago where there is none."""
-    frame = view.frame
+def last_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
+    """The last night at or under a limit before a season's midsummer, since the one before it; long ago where
+    there is none."""
     end = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     earliest = frame.start_of(at - 1) + HALF_YEAR_DAYS - frame.first_day
-    marks = view.home.nights(_limit_c(night, at, view))
-    return marks.last_before(frame.rows, end, earliest) + frame.first_day
+    return home.nights(limit_c).last_before(frame.rows, end, earliest) + frame.first_day
 
 
 def _limit_c(night: Night, at: int, view: View) -> float:

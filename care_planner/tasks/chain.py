@@ -16,6 +16,7 @@ from care_planner.tasks.links import (
     GoalDecides,
     Needs,
     NoRoomIn,
+    OnlyIf,
     OtherGoal,
     RestsAfter,
     RestsOn,
@@ -25,6 +26,7 @@ from care_planner.tasks.links import (
     StageDates,
     WindowEnds,
 )
+from care_planner.tasks.risks import what_it_risks
 from care_planner.windows.reason import Reason
 from care_planner.years.common import WeatherBehind
 from care_planner.years.outcome import Outcome
@@ -48,6 +50,9 @@ def _chain(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> Iterat
     if outcome.choice is not None:
         yield from choice_reasons(outcome)
     yield RuleWhy(_on_one_line(rule.why))
+    yield from what_it_risks(outcome, years)
+    for id, done in outcome.provided:
+        yield OnlyIf(id, done)
     yield from _window(outcome)
     if rule.needs:
         yield Needs(tuple(rule.needs))

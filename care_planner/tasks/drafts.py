@@ -24,6 +24,8 @@ from care_planner.years.work import chance
 FIRM_CHANCE = 0.8
 # Done work stays in the calendar, marked done, for so many days.
 DONE_SHOWN_DAYS = 30
+# Minutes of each further plant of a tray, as a part of the first one's: starting value.
+ONE_MORE_OF_A_TRAY = 0.2
 
 
 def drafts(years: TreeYears, weather: WeatherBehind) -> list[Task]:
@@ -89,13 +91,13 @@ def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: Be
             way=rule.way,
             loss=rule.loss,
             until=until,
-            minutes=getattr(rule.minutes, years.tree.size),
+            minutes=minutes_of(rule, years),
             cautions=tuple(rule.cautions),
             reasons=(DayChosen(day, outcome.aimed), *why),
             firm=right >= FIRM_CHANCE or not _a_look_settles(rule, outcome, years),
             bench=bench_on(day, years, moves),
             category=rule.kind,
-            what=_what(outcome),
+            what=_what(outcome, years),
             move=_move(outcome, occurrence, day, window, years),
         )
 
@@ -131,7 +133,7 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
         together=rule.together or "",
         way=rule.way,
         loss=rule.loss,
-        minutes=getattr(rule.minutes, years.tree.size),
+        minutes=minutes_of(rule, years),
         reasons=(DoneOn(day),),
         bench=bench_on(day, years, moves),
         category=rule.kind,
@@ -145,9 +147,18 @@ def _in_span(day: int, until: int | None, years: TreeYears) -> bool:
     return first <= (until or day) and day <= years.shared.until and (gone is None or day <= gone)
 
 
-def _what(outcome: Outcome) -> str:
+def minutes_of(rule: Rule, years: TreeYears) -> int:
+    """Minutes of work for a tree or for all plants of its tray: the first takes what a tree takes, and each
+    more a part of that, since tools and soil are out."""
+    first = getattr(rule.minutes, years.tree.size)
+    return int(np.ceil(round(first * (1 + (years.tree.count - 1) * ONE_MORE_OF_A_TRAY), 6)))
+
+
+def _what(outcome: Outcome, years: TreeYears) -> str:
     """What to do; where there is no room, what the goal makes of that comes first."""
     what = " ".join(outcome.rule.what.split())
+    for id, done in outcome.provided:
+        what = f"If '{years.rules.rules[id].title}' was {'done' if done else 'not done'}: {what}"
     if outcome.choice is None:
         return what
     says = " ".join(outcome.choice.says.split())
@@ -158,7 +169,11 @@ def _shown_window(outcome: Outcome) -> Window:
     window = outcome.window
     assert window is not None
     middle = {"early": "opens", "ready": "opens", "late": "closes"}.get(str(outcome.rule.choose), "middle")
-    return Window(_int(window.median("opens")), _int(window.median(middle)), _int(window.median("closes")))
+    opens, closes = _int(window.median("opens")), _int(window.median("closes"))
+    if outcome.sees is not None and closes is None and np.isfinite(outcome.day):
+        opens, closes = int(outcome.day), int(outcome.day)  # the risk comes in less than half of the years
+    likely = _int(window.median(middle))
+    return Window(opens, likely if likely is not None else closes, closes)
 
 
 def _around(window: Window, day: int) -> Window:

@@ -10,12 +10,12 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from care_planner.hours.lay import lay
-from care_planner.hours.problem import Laid, Order, Problem
 from care_planner.rulebook.rule import Loss, WithinRisk
 from care_planner.spans import monday_of
 from care_planner.tasks.lasting import lasts
 from care_planner.tasks.model import Task
+from care_planner.years.hours.lay import lay
+from care_planner.years.hours.problem import Laid, Order, Problem
 from care_planner.years.previous import SOON_DAYS, work_part
 from care_planner.years.state import TreeYears
 from care_planner.years.work import day_chance

@@ -66,6 +66,43 @@ class RuleWhy(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class ColdNights(Reason):
+    """The limit (degC) of a tree on its bench, and the days by which such a night has come in a tenth and in
+    half of the autumns; None where it does not. `bench_to` is where it goes, empty where nobody told."""
+
+    limit_c: float
+    bench: str
+    in_ten: int | None
+    in_two: int | None
+    bench_to: str
+
+
+@dataclass(frozen=True, slots=True)
+class HotMonths(Reason):
+    """The share of the weather years with a spell of so many days at a limit (degC), by month (1 to 12)."""
+
+    limit_c: float
+    days: int
+    months: tuple[tuple[int, float], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class CostsShare(Reason):
+    """What the day costs: a share (0 to 1) of what the pack names."""
+
+    share: float
+    of: str
+
+
+@dataclass(frozen=True, slots=True)
+class OnlyIf(Reason):
+    """It is right only if another work was done (or was not), of which no note tells."""
+
+    work: str
+    done: bool
+
+
+@dataclass(frozen=True, slots=True)
 class WindowEnds(Reason):
     """Between which moments; only so many `days` of them, beside one end, where a choice says so."""
 

@@ -72,9 +72,15 @@ def _look(
         ),
         bench=bench_on(day, years, moves),
         category="look",
-        what=f"{look.note}. Note what you see, or not-yet",
+        what=_asked(look.note),
         move=move_of_look(stage, step, day, years),
     )
+
+
+def _asked(note: str) -> str:
+    """What to look at, and that a note is wanted."""
+    told = " ".join(note.split())
+    return f"{told}{'' if told[-1:] in '.?!' else '.'} Note what you see, or not-yet."
 
 
 def _first_opening(served: list[Task], step: int, share: float, years: TreeYears) -> float:

@@ -7,10 +7,15 @@ from dataclasses import dataclass
 from care_planner.stages.members import quantile
 from care_planner.tasks.chain import choice_reasons
 from care_planner.tasks.fate import Fate
+from care_planner.tasks.risks import WORTH_NAMING
 from care_planner.windows.reason import FactNotTold, Reason
 from care_planner.windows.window import raw_ends
 from care_planner.years.outcome import Outcome
+from care_planner.years.reasons import State
 from care_planner.years.state import TreeYears
+
+# What late work asks for is told for so many days after it.
+TOLD_DAYS = 183
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,12 +75,45 @@ class ChoiceMade(Reason):
 
 @dataclass(frozen=True, slots=True)
 class DoneTooLate(Reason):
-    """A work done after its last day (ordinals), and whether it costs the next spring's flower buds."""
+    """A work done after its last day (ordinals), and what the pack says of that, if anything."""
 
     work: str
     done: int
     last: int
-    no_buds: bool
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class LateCosts(Reason):
+    """What the day of a work, done or planned, costs: a share (0 to 1) of what the pack names."""
+
+    work: str
+    state: State
+    day: int
+    share: float
+    of: str
+
+
+@dataclass(frozen=True, slots=True)
+class AskedByEye(Reason):
+    """A work that the grower decides on, and why."""
+
+    work: str
+    why: Reason | None
+
+
+@dataclass(frozen=True, slots=True)
+class WhereTo(Reason):
+    """A tree that has to go in for the winter, and nobody told where to; its limit (degC)."""
+
+    limit_c: float
+
+
+@dataclass(frozen=True, slots=True)
+class StillWeak(Reason):
+    """A tree noted as weak on a day of a season gone by."""
+
+    day: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,9 +174,11 @@ def what_to_tell(years: TreeYears) -> list[Notice]:
             asked[outcome.reason].add(id)
         elif outcome.state == "unknown":
             seasons[WeatherNeeded(id, outcome.reason)].append(season)
+        elif outcome.state == "by-eye":
+            seasons[AskedByEye(id, outcome.reason)].append(season)
         elif outcome.state == "away":
             seasons[NobodyThere(id, outcome.reason)].append(season)
-        elif outcome.rule.closes_before is not None and outcome.state == "planned":
+        elif outcome.rule.closes_after is not None and outcome.state == "planned":
             assert outcome.window is not None
             why = " ".join(outcome.rule.why.split())
             seasons[GivenUp(id, outcome.window.exists, why)].append(season)
@@ -147,18 +187,46 @@ def what_to_tell(years: TreeYears) -> list[Notice]:
     found = [Notice(what, tuple(sorted(held))) for what, held in seasons.items()]
     if years.tree.age is None:
         found.append(Notice(AgeNotTold()))
+    found += [Notice(what) for what in (*_where_to(years), *_still_weak(years))]
     return found + [Notice(FactNeeded(why, tuple(sorted(ids)))) for why, ids in asked.items()]
 
 
 def _carried_over(id: str, outcome: Outcome, years: TreeYears) -> Iterator[Reason]:
     """What was done too late, or noted as left undone, and is felt until the next spring."""
-    late = [effect.set for effect in outcome.rule.effects if effect.if_late and effect.set is not None]
-    if outcome.late_after is not None and late:
-        no_buds = any(fact.buds == "none" for fact in late)
-        yield DoneTooLate(id, int(outcome.last_day), int(outcome.late_after), no_buds)
+    late = any(effect.if_late for effect in outcome.rule.effects)
+    fresh = years.shared.today - outcome.last_day <= TOLD_DAYS
+    if outcome.late_after is not None and fresh and (late or outcome.rule.if_late is not None):
+        says = " ".join((outcome.rule.if_late or "").split())
+        yield DoneTooLate(id, int(outcome.last_day), int(outcome.late_after), says)
+    if outcome.rule.late is not None and outcome.late_share >= WORTH_NAMING and not _looked(outcome, years):
+        of = outcome.rule.late.costs
+        yield LateCosts(id, outcome.state, int(outcome.day), round(outcome.late_share, 2), of)
     skipped = (id, years.frame.season + outcome.step) in years.history.skipped
     if skipped and outcome.rule.if_skipped is not None:
         yield WasSkipped(id, outcome.rule.if_skipped)
+
+
+def _looked(outcome: Outcome, years: TreeYears) -> bool:
+    """Whether a look at the buds has said since what the reckoning only guesses."""
+    season = years.frame.season + outcome.step
+    signs = {sign for rule in years.rules.rules.values() for sign in rule.settled_by}
+    return any(years.history.signs.get((sign, season), -1) > outcome.day for sign in signs)
+
+
+def _where_to(years: TreeYears) -> Iterator[WhereTo]:
+    limits = [
+        outcome.sees.limit_c
+        for (_, step), outcome in years.outcomes.items()
+        if step in (0, 1) and outcome.state in ("planned", "open") and outcome.sees is not None
+    ]
+    if limits and years.tree.winter_bench is None:
+        yield WhereTo(max(limits))
+
+
+def _still_weak(years: TreeYears) -> Iterator[StillWeak]:
+    day, word = years.history.conditions[-1] if years.history.conditions else (0, "")
+    if word == "weak" and day < years.frame.start_of(0):
+        yield StillWeak(day)
 
 
 def _after_late_roots(id: str, outcome: Outcome, years: TreeYears) -> AfterLateRoots | None:

@@ -8,6 +8,7 @@ from care_planner.tasks.fate import Fate
 from care_planner.tasks.levelling import Room, rooms
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice, what_to_tell
+from care_planner.tasks.questions import Unanswered, unanswered
 from care_planner.tasks.stage_rows import StageRow, stage_rows
 from care_planner.years.common import WeatherBehind
 from care_planner.years.state import TreeYears
@@ -22,6 +23,7 @@ class TreeResult:
     stages: Sequence[StageRow]
     fates: Mapping[tuple[str, int], Fate]
     notices: Sequence[Notice]
+    unanswered: Sequence[Unanswered] = ()
     rooms: Sequence[Room] = ()  # the days on which works may lie, where people told their hours
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
@@ -44,5 +46,6 @@ def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:
         stage_rows(years),
         not_planned(years),
         what_to_tell(years),
+        unanswered(years),
         rooms(years) if years.shared.told_hours else (),
     )

@@ -112,10 +112,10 @@ def last_until(tasks: Iterable[Task]) -> int | None:
 
 
 def by_taxon(tasks: Iterable[Task]) -> list[tuple[Task, ...]]:
-    """Tasks by taxon, in the order of their first trees."""
-    taxa: defaultdict[str, list[Task]] = defaultdict(list)
+    """Tasks by taxon, and by rule where several are told together, in the order of their first trees."""
+    taxa: defaultdict[tuple[str, str], list[Task]] = defaultdict(list)
     for task in tasks:
-        taxa[task.taxon].append(task)
+        taxa[task.taxon, task.rule].append(task)
     return [tuple(held) for held in taxa.values()]
 
 

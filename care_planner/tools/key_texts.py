@@ -149,6 +149,7 @@ KEYS: dict[str, dict[str, str]] = {
         "forbids": "What must not be done with it.",
         "cautions": "What can hurt, a line each.",
         "examples": "Checks by the author, run by `care-planner rules` and by the tests.",
+        "together": "A title under which works are told as one entry where they fall on one day.",
         "after_dark": "`yes`: done by torch, at the end of a walk.",
         "names_branches": "Which branches or young plants its works are to name, by their flowers.",
     },

@@ -108,6 +108,7 @@ def _facts(rules: TaxonRules, tree: ExampleTree) -> TreeFacts:
         multicoloured=tree.multicoloured,
         wired=tree.wired,
         frost_limit_c=tree.frost_limit_c,
+        acquired=_day(tree.acquired) if tree.acquired is not None else None,
         repot_every_years=None if tree.repot == "due" else 30.0,
         last_repot=(due if tree.repot == "due" else date(SEASON - 1, 4, 1)).toordinal(),
     )

@@ -1,24 +1,34 @@
 """Whether a rule is for this tree in this season, and if not, which fact says so."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from care_planner.rulebook.condition import Condition
-from care_planner.windows.reason import FactDiffers, FactNotTold, FactsForbid, Reason, SignNotNoted
+from care_planner.windows.reason import (
+    FactDiffers,
+    FactNotKnown,
+    FactNotTold,
+    FactsForbid,
+    Reason,
+    SignNotNoted,
+)
 
 NOT_TOLD = "not-told"
+MAYBE = "maybe"  # it hangs on work of which no note tells
 
 Facts = Mapping[str, str | frozenset[str]]
 
 
 @dataclass(frozen=True)
 class Verdict:
-    """`yes`, or `no` with the reason, or `ask` with the fact that somebody has to tell."""
+    """`yes`, `no` with the reason, `ask` with the fact that somebody has to tell, or `maybe` with the fact or
+    the work of which no note tells; `if_done` says whether the rule is for the tree where it was done."""
 
-    answer: Literal["yes", "no", "ask"]
+    answer: Literal["yes", "no", "ask", "maybe"]
     reason: Reason | None = None
     fact: str = ""
+    if_done: bool = True
 
 
 YES = Verdict("yes")
@@ -32,6 +42,9 @@ def only(condition: Condition, facts: Facts) -> Verdict:
         if isinstance(have, frozenset):
             if not have & set(allowed):
                 return Verdict("no", SignNotNoted(tuple(allowed)))
+        elif have == MAYBE:
+            if set(allowed) != {"yes", "no"}:
+                ask = Verdict("maybe", FactNotKnown(fact), fact, "yes" in allowed)
         elif have not in allowed:
             if have != NOT_TOLD:
                 wanted = tuple(value for value in allowed if value != NOT_TOLD)
@@ -45,6 +58,8 @@ def unless(condition: Condition, facts: Facts) -> Verdict:
     met = only(condition, facts)
     if met.answer == "no":
         return YES
+    if met.answer == "maybe":
+        return replace(met, if_done=not met.if_done)
     if met.answer == "ask":
         return met
     return Verdict("no", FactsForbid(tuple(_met(facts, *asked) for asked in condition.given().items())))

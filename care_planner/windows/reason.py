@@ -33,6 +33,13 @@ class FactNotTold(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class FactNotKnown(Reason):
+    """A fact hangs on work of which no note tells."""
+
+    fact: str
+
+
+@dataclass(frozen=True, slots=True)
 class FactsForbid(Reason):
     """All facts of a block are met: (fact, its value), and for signs those that were noted."""
 

@@ -5,7 +5,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from care_planner.rulebook.moment import Moment
-from care_planner.rulebook.rule import Rule
+from care_planner.rulebook.rule import AtRisk, Rule
 from care_planner.spans import HALF_YEAR_DAYS, NEVER
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import View, evaluate
@@ -64,6 +64,29 @@ def member_window(rule: Rule, step: int, view: View, rested_until: float) -> Mem
         none |= ~unknown & ~(closes < evaluate(rule.closes_before, step, view))
     share = float(np.mean(squeezed[~unknown])) if (~unknown).any() else 0.0
     return MemberWindow(_set(opens, none, unknown), _set(closes, none, unknown), share)
+
+
+def risk_window(window: MemberWindow, opens: Floats, closes: Floats, at_risk: AtRisk) -> MemberWindow:
+    """The window of a risk: the same ends in all members, where so much of the chance is left.
+
+    `opens` and `closes` are both ends as evaluated. No window where the risk comes in too few years.
+    """
+    known = ~np.isnan(opens) & ~np.isnan(closes)
+    none = MemberWindow(np.where(known, NEVER, np.nan), np.where(known, NEVER, np.nan), 0.0)
+    if not known.any():
+        return window
+    first = quantile(opens, at_risk.opens) if at_risk.opens is not None else -np.inf
+    last = quantile(closes, 1 - at_risk.closes) if at_risk.closes is not None else NEVER
+    if first == NEVER or not np.isfinite(last):
+        return none if at_risk.closes is not None or first == NEVER else window
+    begins = opens if at_risk.opens is None else np.full(opens.size, first)
+    last = max(last, first)
+    holds = known & (begins <= last)
+    return MemberWindow(
+        np.where(known, np.where(holds, begins, NEVER), np.nan),
+        np.where(known, np.where(holds, last, NEVER), np.nan),
+        0.0,
+    )
 
 
 def raw_ends(rule: Rule, step: int, view: View) -> tuple[Floats, Floats]:

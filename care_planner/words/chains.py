@@ -5,6 +5,8 @@ from typing import Any
 
 from care_planner.spans import NEVER
 from care_planner.tasks.links import (
+    ColdNights,
+    CostsShare,
     CountsOn,
     DayChosen,
     DoesNotCome,
@@ -12,8 +14,10 @@ from care_planner.tasks.links import (
     EndsStage,
     Forbids,
     GoalDecides,
+    HotMonths,
     Needs,
     NoRoomIn,
+    OnlyIf,
     OtherGoal,
     PlainWords,
     RestsAfter,
@@ -27,7 +31,7 @@ from care_planner.tasks.links import (
 )
 from care_planner.tasks.model import Task
 from care_planner.windows.reason import Reason
-from care_planner.words.days import day_words, short_day, weekday_words
+from care_planner.words.days import MONTHS, day_words, short_day, weekday_words
 from care_planner.words.fates import why_not
 from care_planner.words.moments import moment_words
 from care_planner.words.weather import weather_words
@@ -97,6 +101,39 @@ def _rests_on(reason: RestsOn) -> str:
     return words
 
 
+def _cold_nights(reason: ColdNights) -> str:
+    parts = [
+        f"{often} by {short_day(day)}"
+        for often, day in (("one autumn in ten", reason.in_ten), ("one in two", reason.in_two))
+        if day is not None
+    ]
+    when = ", ".join(parts) if parts else "in fewer than one autumn in ten"
+    words = f"Limit: {reason.limit_c:g} degC on bench {reason.bench}; {when}; sooner if the forecast says so"
+    if not reason.bench_to:
+        words += f". Where to is not told: to a place that stays above {reason.limit_c:g} degC"
+    return words
+
+
+def _hot_months(reason: HotMonths) -> str:
+    told = ", ".join(f"{MONTHS[month - 1]} {share:.0%}" for month, share in reason.months)
+    return f"Years with {reason.days} days of {reason.limit_c:g} degC or more: {told}"
+
+
+def share_words(share: float) -> str:
+    """A share, 0 to 1, as people say it."""
+    parts = (
+        (0.07, "a little"),
+        (0.15, "about a tenth"),
+        (0.22, "about a fifth"),
+        (0.3, "about a quarter"),
+        (0.42, "about a third"),
+        (0.58, "about half"),
+        (0.72, "about two thirds"),
+        (0.85, "about three quarters"),
+    )
+    return next((words for most, words in parts if share <= most), "most")
+
+
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     PlainWords: lambda why: str(why.text),
     DayChosen: lambda why: f"{weekday_words(why.day)}: {why_not(why.aim)}",
@@ -108,6 +145,10 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     GoalDecides: lambda why: f"The goal decides: {why.says}; it costs {why.costs}",
     OtherGoal: lambda why: f"With the goal {' or '.join(why.goals)}: {why.says}; it costs {why.costs}",
     RuleWhy: lambda why: f"Why: {why.text}",
+    ColdNights: _cold_nights,
+    HotMonths: _hot_months,
+    CostsShare: lambda why: f"It costs {share_words(why.share)} of {why.of}, by reckoning (starting value)",
+    OnlyIf: lambda why: f"Right only if {why.work} was {'done' if why.done else 'not done'}: no note tells",
     WindowEnds: _window,
     RestsAfter: lambda why: f"Rest: {why.days} days after {' or '.join(why.works)}",
     Needs: lambda why: f"Needs: {'; '.join(why.texts)}",

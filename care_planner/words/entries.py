@@ -138,8 +138,11 @@ def watch_lines(watch: Watch, said: Speaker, ends: bool) -> list[Line]:
         for text in _each(text.rstrip(".") for task in watch.tasks for text in task.cautions)
     ]
     lines.append(_trees(watch.tasks, said))
-    later = [task for task in watch.tasks if task.day > watch.first]
-    lines += [line(f"{said.tree(task.tree)} from ", task.day) for task in later]
+    later: defaultdict[int, list[str]] = defaultdict(list)
+    for task in watch.tasks:
+        if task.day > watch.first:
+            later[task.day].append(task.tree)
+    lines += [line(f"{_few(trees)} from ", day, ".") for day, trees in sorted(later.items())]
     return lines + _sources(watch.tasks, said)
 
 
@@ -202,7 +205,7 @@ def _thing(item: WalkItem, trees: Sequence[str], on_bench: int | None) -> str:
     title = _lower(item.title.removesuffix("?"))
     if len(trees) == on_bench:
         return title
-    return f"{title} ({', '.join(trees)})"
+    return f"{title} ({_few(trees)})"
 
 
 def _look_for(item: WalkItem, said: Speaker) -> Iterator[str]:
@@ -264,13 +267,15 @@ def _moved(tasks: Sequence[Task]) -> list[Line]:
 def _waits(tasks: Sequence[Task], said: Speaker) -> list[Line]:
     """What must be there, what must not go with it, what comes first, and what it rests from."""
     texts: list[str] = []
+    several = len({task.taxon for task in tasks}) > 1
     for same in by_taxon(tasks):
         rule = said.rule(same[0])
         if rule is None:
             continue
         titles = said.taxa[same[0].taxon].rules
-        texts += [f"Needs: {'; '.join(rule.needs)}." if rule.needs else ""]
-        texts += [f"Not with: {'; '.join(rule.forbids)}." if rule.forbids else ""]
+        whose = f"{said.taxa[same[0].taxon].title}: " if several else ""
+        texts += [f"{whose}Needs: {'; '.join(rule.needs)}." if rule.needs else ""]
+        texts += [f"{whose}Not with: {'; '.join(rule.forbids)}." if rule.forbids else ""]
         texts += [
             f"First: {_lower(titles[after.work].title)}." for after in rule.after if after.work in titles
         ]
@@ -326,6 +331,13 @@ def _sources(tasks: Sequence[Task], said: Speaker) -> list[Line]:
     rules = [said.rule(same[0]) for same in by_taxon(tasks)]
     texts = _each(" ".join(rule.source.split()) for rule in rules if rule is not None)
     return [line(f"Source: {'; '.join(texts)}")] if texts else []
+
+
+def _few(trees: Sequence[str]) -> str:
+    """Names, or how many there are."""
+    if len(trees) <= MOST_TREES_NAMED:
+        return ", ".join(trees)
+    return f"{', '.join(trees[:MOST_TREES_NAMED])} and {len(trees) - MOST_TREES_NAMED} more"
 
 
 def _trees_of(tasks: Iterable[Task]) -> tuple[str, ...]:

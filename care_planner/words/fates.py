@@ -5,7 +5,14 @@ from typing import Any
 
 from care_planner.rulebook.condition import FACTS
 from care_planner.tasks.fate import Fate
-from care_planner.windows.reason import FactDiffers, FactNotTold, FactsForbid, Reason, SignNotNoted
+from care_planner.windows.reason import (
+    FactDiffers,
+    FactNotKnown,
+    FactNotTold,
+    FactsForbid,
+    Reason,
+    SignNotNoted,
+)
 from care_planner.words.days import day_words, short_day
 from care_planner.words.moments import moment_words
 from care_planner.years.reasons import (
@@ -20,9 +27,12 @@ from care_planner.years.reasons import (
     BlockedBy,
     ClosesTooSoon,
     ComesRarely,
+    DecideByEye,
+    IsAsked,
     LaidIntoHours,
     LastNoted,
     LeftForGoal,
+    NobodySaid,
     NoChoiceForGoal,
     NoMedianDay,
     NoNote,
@@ -33,7 +43,9 @@ from care_planner.years.reasons import (
     OneHeavyWork,
     OrderTooLate,
     OtherWork,
+    SeenOutside,
     TakenAsDone,
+    WaitsForAnswer,
     WaitsInVain,
     WeatherNotKnown,
 )
@@ -83,7 +95,7 @@ def _rarely(reason: ComesRarely) -> str:
     return f"it would close before it opens; {years}" if reason.squeezed else f"it comes up {years}"
 
 
-def _span(reason: AllAway | TakenAsDone | BeforeKnown | NoNote) -> str:
+def _span(reason: AllAway | TakenAsDone | BeforeKnown | NoNote | IsAsked | NobodySaid) -> str:
     return f"{short_day(reason.first)} to {day_words(reason.last)}"
 
 
@@ -102,6 +114,17 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     SignNotNoted: lambda why: f"only where {' or '.join(why.signs)} was noted",
     FactNotTold: lambda why: f"{FACTS[why.fact].as_told or FACTS[why.fact].words} is not told",
     FactsForbid: _forbid,
+    FactNotKnown: lambda why: f"whether {FACTS[why.fact].words.replace('_', ' ')} is not known",
+    IsAsked: lambda why: f"its time was {_span(why)}; whether it was done is asked",
+    NobodySaid: lambda why: (
+        f"its time was {_span(why)}; nobody said that it was done, so it counts as not done"
+    ),
+    WaitsForAnswer: lambda why: f"it waits for an answer: was {' or '.join(why.works)} done?",
+    DecideByEye: lambda why: (
+        f"it comes up in {why.share:.0%} of the weather years; what cannot be undone is planned from "
+        f"{why.needed:.0%} on: decide by eye"
+    ),
+    SeenOutside: lambda why: f"at once: it was noted as standing outside on {day_words(why.day)}",
     NotWith: lambda why: f"not with {why.other.work}, {other_words(why.other)}",
     BlockedBy: lambda why: f"blocked by {why.work}: {why.title}",
     OneHeavyWork: lambda why: f"one heavy work a season: {why.other.work}, {other_words(why.other)}",

@@ -52,6 +52,8 @@ def _held(moment: Moment) -> str:
     of = {"mean": "daily mean", "max": "daily high", "min": "night"}[held.of]
     side = f"at most {held.at_most_c:g}" if held.at_most_c is not None else f"at least {held.at_least_c:g}"
     run = "on one day" if held.days == 1 else f"held for {held.days} days"
+    if held.which == "last":
+        run += " for the last time in the year"
     return f"a {of} of {side} degC {run}{_since(moment)}"
 
 
@@ -91,6 +93,7 @@ _WORDS: dict[str, Callable[[Moment], str]] = {
     "last_night": lambda m: _night("last", m.last_night.at_most_c if m.last_night else 0.0),
     "day_length": _day_length,
     "work": lambda m: str(m.work),
+    "noted_work": lambda m: f"{m.noted_work} being noted as done",
     "last_cut": lambda m: "the last cut of this season",
     "sign": lambda m: f"{m.sign} being noted",
     "month_day": lambda m: f"month-day {m.month_day} (northern)",

@@ -9,17 +9,21 @@ from care_planner.tasks.links import PlainWords
 from care_planner.tasks.notices import (
     AfterLateRoots,
     AgeNotTold,
+    AskedByEye,
     ChoiceMade,
     DoneTooLate,
     FactNeeded,
     GivenUp,
+    LateCosts,
     NobodyThere,
     Notice,
+    StillWeak,
     WasSkipped,
     WeatherNeeded,
+    WhereTo,
 )
 from care_planner.windows.reason import Reason
-from care_planner.words.chains import link_words
+from care_planner.words.chains import link_words, share_words
 from care_planner.words.days import day_words
 from care_planner.words.fates import why_not
 from care_planner.words.weather import few_years_words, left_out_words, record_note_words
@@ -49,8 +53,16 @@ def _names(trees: Sequence[str]) -> str:
 
 
 def _too_late(why: DoneTooLate) -> str:
-    cost = "no flower buds next spring" if why.no_buds else "too late"
+    cost = why.says or "fewer flowers next spring"
     return f"{why.work} was done on {day_words(why.done)}, after its last day, {day_words(why.last)}: {cost}"
+
+
+def _late_costs(why: LateCosts) -> str:
+    tense = "was done on" if why.state == "done" else "is planned for"
+    return (
+        f"{why.work} {tense} {day_words(why.day)}: it costs {share_words(why.share)} of {why.of}, by "
+        "reckoning (starting value); the fat buds in autumn say more"
+    )
 
 
 def _late_roots(why: AfterLateRoots) -> str:
@@ -76,6 +88,12 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     GivenUp: lambda why: f"{why.work}: needed in {why.share:.0%} of the weather years. {why.why}",
     ChoiceMade: lambda why: f"{why.work}: {'. '.join(map(link_words, why.parts))}",
     DoneTooLate: _too_late,
+    LateCosts: _late_costs,
+    AskedByEye: lambda why: f"{why.work}: {why_not(why.why)}",
+    WhereTo: lambda why: (
+        f"winter_bench is not told: where does it go? To a place that stays above {why.limit_c:g} degC"
+    ),
+    StillWeak: lambda why: f"noted as weak on {day_words(why.day)}: is it still? Note strong or weak",
     WasSkipped: lambda why: f"{why.work} was skipped: {why.costs}",
     AfterLateRoots: _late_roots,
     RecordNote: record_note_words,

@@ -5,7 +5,7 @@ from dataclasses import dataclass, replace
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.trend import NO_TREND, warming, without_warming
-from care_planner.climate.weather_years import WeatherYears, lay_weather_years
+from care_planner.climate.weather_years import WeatherYears, lay_weather_years, usable_years
 from care_planner.collection.model import Collection
 from care_planner.spans import HALF_YEAR_DAYS, is_south, monday_of, season_of, season_start
 from care_planner.stages.members import FEW_YEARS, member_rows
@@ -81,7 +81,18 @@ def shared_by_all(collection: Collection, record: WeatherRecord, today: int) -> 
     risks = {name: float(getattr(collection.risk, name)) for name in type(collection.risk).model_fields}
     until = season_start(season + 2, south) - 1
     return Shared(
-        frame, rows, benches, {}, days, walkdays, Board(), risks, today, until, people.told_hours
+        frame,
+        rows,
+        benches,
+        {},
+        days,
+        walkdays,
+        Board(),
+        risks,
+        today,
+        until,
+        people.told_hours,
+        collection.silence,
     ), years
 
 
@@ -118,3 +129,8 @@ def _seasons_left_out(left_out: Sequence[tuple[int, str]]) -> list[Reason]:
         # A leap year's day more is no reason of its own.
         by_reason.setdefault(why.replace(" of 366 ", " of 365 "), []).append(season)
     return [SeasonsLeftOut(tuple(seasons), why) for why, seasons in by_reason.items()]
+
+
+def usable_weather_years(collection: Collection, record: WeatherRecord) -> int:
+    """How many seasons of the record stand behind every date."""
+    return len(usable_years(record, is_south(collection.site.latitude))[0])

@@ -12,6 +12,17 @@ from care_planner.years.reasons import OtherWork, State
 COUNTS: tuple[State, ...] = ("planned", "done", "presumed")
 
 
+@dataclass(frozen=True, slots=True)
+class Nights:
+    """The limit (degC) that nights are held against, the bench, and the day by which such a night has come in
+    a tenth and in half of the autumns; None where it does not."""
+
+    limit_c: float
+    bench: str
+    in_ten: int | None
+    in_two: int | None
+
+
 @dataclass(frozen=True, eq=False)
 class Outcome:
     """The result for one rule in one season (as a step). Days are ordinals."""
@@ -30,6 +41,15 @@ class Outcome:
     room: float = 1.0  # share of weather years with room, where there is a choice
     fact: str = ""  # the fact to be told
     late_after: float | None = None  # done after this day, on which its window had closed in half the members
+    late_share: float = 0.0  # 0 to 1, what its late day costs of what the rule names
+    # Works of which no note tells: it is right only where they were done (or were not).
+    provided: tuple[tuple[str, bool], ...] = ()
+    sees: Nights | None = None  # the cold nights that a move into shelter looks out for
+
+    @property
+    def is_open(self) -> bool:
+        """Whether it may have been done."""
+        return self.state == "open"
 
     @property
     def counts(self) -> bool:

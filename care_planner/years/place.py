@@ -20,6 +20,8 @@ DAYS_BEFORE_DEADLINE = 7
 # Early work waits until its window is open in this share of the members, but not longer than that.
 SURE = 0.8
 DAYS_TO_WAIT = 28
+# Work that cannot be undone wants its window in four years of five.
+IRREVERSIBLE_SHARE = 0.8
 # Where everyone is away for a whole window, the work may lie so many days outside it; work with a risk,
 # and work that had to wait for other work, rather late than never.
 NEAR_DAYS = 14
@@ -98,7 +100,7 @@ def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> t
         name = rule.choose.latest_within_risk or rule.choose.earliest_within_risk
         assert name is not None
         return window.exists, min(0.5, risks[name]) if rule.choose.latest_within_risk else 0.5
-    return window.exists, 0.5
+    return window.exists, IRREVERSIBLE_SHARE if rule.irreversible else 0.5
 
 
 def one_day(

@@ -71,6 +71,8 @@ def tree_facts(tree: Tree, season: int) -> TreeFacts:
         season_of_variety=tree.season_of_variety,
         repot_every_years=tree.repot_every_years,
         last_repot=tree.last_repot.date.toordinal() if tree.last_repot else None,
+        acquired=tree.acquired.toordinal() if tree.acquired else None,
+        count=tree.count,
         known_from=known_from.toordinal() if known_from else None,
         until=tree.until.date.toordinal() if tree.until else None,
         learns=tree.learn,

@@ -11,6 +11,9 @@ State = Literal[
     "planned",  # it has a day, today or later
     "done",  # noted in the journal
     "presumed",  # its time has passed without a note and the rule says that it counts as done
+    "open",  # its time has passed without a note, and whether it was done is asked
+    "by-eye",  # it cannot be undone, and its window comes in too few weather years: the grower decides
+    "waits",  # it would hurt if another work had been done, of which no note tells
     "past",  # its time has passed without a note: it counts as not done
     "lost",  # a fact, a block or another work stands against it
     "away",  # everyone is away for the whole of its window, and around it
@@ -164,7 +167,45 @@ class NoNote(Reason):
     last: int
 
 
+@dataclass(frozen=True, slots=True)
+class IsAsked(Reason):
+    """Its days have passed without a note, and whether it was done is asked."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class NobodySaid(Reason):
+    """Its days have passed, and the question whether it was done has lapsed."""
+
+    first: int
+    last: int
+
+
+@dataclass(frozen=True, slots=True)
+class WaitsForAnswer(Reason):
+    """It would hurt if one of these works had been done, of which no note tells."""
+
+    works: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DecideByEye(Reason):
+    """It cannot be undone, and has its window in this share of the weather years only."""
+
+    share: float
+    needed: float
+
+
 # Why it has the day it has.
+
+
+@dataclass(frozen=True, slots=True)
+class SeenOutside(Reason):
+    """A note says that the tree stands outside, where it should be in shelter."""
+
+    day: int
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,17 +4,19 @@ window -> day -> what hangs on that day.
 """
 
 from care_planner.rulebook.pack import Node
+from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.reach import Floats
 from care_planner.stages.stage import effects_on, stage_days
+from care_planner.windows.facts import MAYBE
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears
 from care_planner.years.work import outcome_of
 
 YEAR_DAYS = 365.25  # a Julian year
-# From midwinter, where a season begins, to its middle, in days.
-MID_SEASON_DAYS = 183
-# Root pruning is due from half a year before its years are over, so that a late one does not cost a season.
-DUE_EARLY_YEARS = 0.5
+# From midwinter, where a season begins, to the middle of its spring, when roots are worked; in days.
+MID_SPRING_DAYS = 105
+# Root pruning is due from a third of a year before its years are over, so that a late one costs no season.
+DUE_EARLY_YEARS = 0.35
 
 
 def resolve(years: TreeYears) -> TreeYears:
@@ -45,7 +47,9 @@ def _stage_days(node: Node, years: TreeYears) -> Floats:
 
 def _fact(id: str, step: int, years: TreeYears) -> str:
     if id == "roots_worked":
-        return "yes" if _heavy_roots(step, years) else "no"
+        if _heavy_roots(step, years):
+            return "yes"
+        return MAYBE if any(o.is_open and o.rule.kind == "roots" for o in _of_season(step, years)) else "no"
     if id == "cut":
         cut = any(e.cuts_shoots and o.rule.heavy and o.counts for o, e in years.effects_in(step))
         return "yes" if cut else "no"
@@ -55,8 +59,31 @@ def _fact(id: str, step: int, years: TreeYears) -> str:
         effect.set is not None and getattr(effect.set, id) == "none" for _, effect in years.effects_in(step)
     )
     if id == "buds":
-        return "none" if none else "present"
+        seen = _buds_seen(step, years)
+        return seen or ("none" if none else "present")
     return "none" if none or years.facts.get(("buds", step)) == "none" else "expected"
+
+
+def _of_season(step: int, years: TreeYears) -> list[Outcome]:
+    return [outcome for (_, at), outcome in years.outcomes.items() if at == step]
+
+
+def _buds_seen(step: int, years: TreeYears) -> str:
+    """What the last look at the buds said of a season, `present` or `none`; empty where there was none, or
+    where work took the buds after it."""
+    midsummer = years.frame.start_of(step - 1) + HALF_YEAR_DAYS
+    found: list[tuple[int, str]] = []
+    for rule in years.rules.rules.values():
+        for sign, told in rule.settled_by.items():
+            for season in (years.frame.season + step - 1, years.frame.season + step):
+                day = years.history.signs.get((sign, season))
+                if day is not None and midsummer <= day < midsummer + 2 * HALF_YEAR_DAYS:
+                    found.append((day, told))
+    if not found:
+        return ""
+    last, says = max(found)
+    takes = (o.day for o, effect in years.effects_in(step) if effect.set is not None and effect.set.buds)
+    return "" if any(at > last for at in takes) else says
 
 
 def _heavy_roots(step: int, years: TreeYears) -> list[Outcome]:
@@ -75,6 +102,7 @@ def _repot_due(step: int, years: TreeYears) -> str:
     before = [day for day in worked if day < years.frame.start_of(step + 1)]
     if every is None or not before:
         return "not-told"
-    # Seasons, not days: work of late March is due again in early March.
-    since = years.frame.start_of(step) + MID_SEASON_DAYS - max(before)
+    # Seasons, not days: work of late March is due again in early March, but what was potted in September is
+    # not worked again in April.
+    since = years.frame.start_of(step) + MID_SPRING_DAYS - max(before)
     return "due" if since >= YEAR_DAYS * (every - DUE_EARLY_YEARS) else "not-due"

@@ -14,7 +14,7 @@ from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.taxon import BloomCurve
-from care_planner.spans import NEVER, UNKNOWN
+from care_planner.spans import NEVER, UNKNOWN, season_of
 from care_planner.stages.history import History
 from care_planner.stages.members import member_scores
 from care_planner.stages.moments import LONG_AGO, Frame
@@ -26,7 +26,14 @@ from care_planner.years.previous import PreviousTree
 from care_planner.years.tree_facts import TreeFacts
 from care_planner.years.workdays import Board, Workdays
 
+# Signs with a meaning of their own: the tree's coming, and that it was seen on its own bench.
+ACQUIRED, STANDS_OUTSIDE = "acquired", "stands-outside"
+
 BenchMoves = list[tuple[int, str]]  # (day, bench), in order
+
+
+# Each holds the weather years of a tree that moves between benches: megabytes.
+MOST_TRACKS = 48
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,6 +51,7 @@ class Shared:
     today: int
     until: int
     told_hours: bool = False  # whether works are laid into hours that people told
+    silence: str = "ask"  # of heavy work without a note: "ask", or "as-planned"
     # By taxon, belief, variety, stage and season: what members make of a belief.
     paces: dict[tuple[str, PaceBelief, float, str, int], Floats] = field(default_factory=dict)
 
@@ -96,6 +104,8 @@ class TreeYears:
             if not moves:
                 self._weather[step] = self.home
             elif key not in self.shared.tracks:
+                if len(self.shared.tracks) >= MOST_TRACKS:  # the oldest goes: trees far apart share few
+                    del self.shared.tracks[next(iter(self.shared.tracks))]
                 self.shared.tracks[key] = TrackWeather(self.shared.benches, self.tree.bench, moves)
             self._weather[step] = self.shared.tracks.get(key, self.home)
         return self._weather[step]
@@ -106,9 +116,10 @@ class TreeYears:
         return found if found is not None else self.frame.everywhere(UNKNOWN)
 
     def work(self, id: str, step: int) -> Floats:
-        """The day of a work that counts, else NEVER."""
+        """The day of a work that counts, or that may have been done; else NEVER."""
         outcome = self.outcomes.get((id, step))
-        return self.frame.everywhere(outcome.day if outcome is not None and outcome.counts else NEVER)
+        known = outcome is not None and (outcome.counts or outcome.is_open)
+        return self.frame.everywhere(outcome.day if outcome is not None and known else NEVER)
 
     def last_cut(self, step: int) -> Floats:
         """The latest cut of shoots in a season, else long ago."""
@@ -116,9 +127,22 @@ class TreeYears:
         return self.frame.everywhere(max(days, default=LONG_AGO))
 
     def sign(self, id: str, step: int) -> Floats:
-        """The day a sign was noted in a season, else NEVER."""
+        """The day a sign was noted in a season, else NEVER; a tree's coming is told by the collection."""
+        if id == ACQUIRED:
+            came = self.tree.acquired
+            here = came is not None and season_of(came, self.frame.south) == self.frame.season + step
+            return self.frame.everywhere(came if came is not None and here else NEVER)
         day = self.history.signs.get((id, self.frame.season + step))
         return self.frame.everywhere(NEVER if day is None else day)
+
+    def noted_work(self, id: str, step: int) -> Floats:
+        """The first day on which a note says that a work was done, else NEVER."""
+        days = self.history.works.get((id, self.frame.season + step))
+        return self.frame.everywhere(days[0] if days else NEVER)
+
+    def opened(self, step: int) -> tuple[tuple[int, float], ...]:
+        """(day, share open) as noted in a season."""
+        return self.history.opened.get(self.frame.season + step, ())
 
     def frost_limit_c(self, step: int) -> float:
         """The limit in force in the winter that ends or begins in a season."""
@@ -128,10 +152,11 @@ class TreeYears:
 
     def moves(self, step: int) -> list[tuple[int, str]]:
         """(day, bench) in order: notes, and works that move the tree, up to the spring of a season."""
-        moves = set(self.history.moves)
+        moves = {*self.history.moves, *self._seen_outside()}
         if self.tree.winter_bench is not None:
             for (_, at), outcome in self.outcomes.items():
-                for effect in outcome.effects():
+                # A move that nobody noted is taken as made until the answer, as it mostly was.
+                for effect in outcome.rule.effects if outcome.is_open else outcome.effects():
                     if effect.moves_to is None or not np.isfinite(outcome.day):
                         continue
                     if at < step or (at == step and effect.moves_to == "bench"):
@@ -140,6 +165,11 @@ class TreeYears:
                         )
                         moves.add((int(outcome.day), bench))
         return sorted(moves)
+
+    def _seen_outside(self) -> Iterator[tuple[int, str]]:
+        for (id, _), day in self.history.signs.items():
+            if id == STANDS_OUTSIDE:
+                yield day, self.tree.bench
 
     def effects_in(self, step: int) -> Iterator[tuple[Outcome, Effect]]:
         """Effects that fall in a season, with the work they come from."""
@@ -162,6 +192,7 @@ class TreeYears:
             "roots_worked_last_season": self.facts.get(("roots_worked", step - 1), "no"),
             "cut_last_season": self.facts.get(("cut", step - 1), "no"),
             "noted": noted,
+            "new_here": "yes" if np.isfinite(self.sign(ACQUIRED, step)[0]) else "no",
         }
 
     def _condition(self, step: int) -> str:

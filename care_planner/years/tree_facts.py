@@ -24,6 +24,8 @@ class TreeFacts:
     season_of_variety: str | None = None
     repot_every_years: float | None = None
     last_repot: int | None = None
+    acquired: int | None = None
+    count: int = 1  # plants in one tray
     known_from: int | None = None
     until: int | None = None
     learns: bool = True

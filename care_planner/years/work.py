@@ -1,20 +1,29 @@
 """One rule for one tree in one season: facts, blocks, rests, window, day."""
 
+from dataclasses import replace
+
 import numpy as np
 
 from care_planner.rulebook.effect import NoRoom
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import Rule, WithinRisk
-from care_planner.spans import NEVER
+from care_planner.spans import HALF_YEAR_DAYS, NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate
 from care_planner.stages.reach import Floats
 from care_planner.windows.facts import only
-from care_planner.windows.window import MemberWindow, member_window, raw_ends
+from care_planner.windows.window import MemberWindow, member_window, raw_ends, risk_window
 from care_planner.years.choose import Wanted
-from care_planner.years.eligible import for_this_tree, not_before, rested_until
+from care_planner.years.eligible import (
+    for_this_tree,
+    is_harmful,
+    must_wait,
+    not_before,
+    provided,
+    rested_until,
+)
 from care_planner.years.outcome import Outcome
-from care_planner.years.place import Aim, aim_of, due_share, one_day, repeated_days
+from care_planner.years.place import IRREVERSIBLE_SHARE, Aim, aim_of, due_share, one_day, repeated_days
 from care_planner.years.previous import SOON_DAYS, WORTH_MOVING, work_part
 from care_planner.years.reasons import (
     AgainEvery,
@@ -24,6 +33,7 @@ from care_planner.years.reasons import (
     BeforeKnown,
     ClosesTooSoon,
     ComesRarely,
+    DecideByEye,
     LaidIntoHours,
     LastNoted,
     LeftForGoal,
@@ -33,10 +43,14 @@ from care_planner.years.reasons import (
     NotedDone,
     NotedSkipped,
     OrderTooLate,
+    SeenOutside,
     TakenAsDone,
+    WaitsForAnswer,
     WaitsInVain,
     WeatherNotKnown,
 )
+from care_planner.years.risks import late_share, nights_ahead
+from care_planner.years.silence import is_winter, outside_after, unanswered
 from care_planner.years.state import TreeYears
 from care_planner.years.workdays import Workdays
 
@@ -57,7 +71,13 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
         return Outcome(rule, step, "lost", verdict.reason)
     if verdict.answer == "ask":
         return Outcome(rule, step, "asked", verdict.reason, fact=verdict.fact)
+    resting_on = provided(rule, step, years)
+    if verdict.answer == "maybe" and must_wait(rule, verdict):
+        works = tuple(id for id, _ in resting_on) or (verdict.fact,)
+        return Outcome(rule, step, "waits", WaitsForAnswer(works))
     window = member_window(rule, step, years, rested_until(rule, step, years))
+    if rule.at_risk is not None:
+        window = risk_window(window, *raw_ends(rule, step, years), rule.at_risk)
     if known_years(window.opens, years.frame.rows) < TOO_FEW_YEARS:
         return Outcome(rule, step, "unknown", WeatherNotKnown(), window=window)
     if rule.closes_after is not None and not _closes_after(rule, step, window, years):
@@ -65,7 +85,11 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
     share, needed = due_share(rule, window, years.shared.risks)
     if share < needed or share == 0:
         return _without_window(rule, step, window, years)
-    return _placed(rule, step, window, None, years)
+    found = _placed(rule, step, window, None, years)
+    if resting_on and found.state == "planned" and is_harmful(rule):
+        return Outcome(rule, step, "waits", WaitsForAnswer(tuple(id for id, _ in resting_on)), window=window)
+    late, sees = late_share(rule, step, found.day, years), nights_ahead(rule, step, years)
+    return replace(found, provided=resting_on, late_share=late, sees=sees)
 
 
 # The journal comes first.
@@ -73,19 +97,32 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
 
 def _noted(rule: Rule, step: int, years: TreeYears) -> Outcome | None:
     key = (rule.id, years.frame.season + step)
-    if key in years.history.skipped:
-        return Outcome(rule, step, "lost", NotedSkipped())
     days = years.history.works.get(key)
-    if days is None or rule.repeat is not None:
+    if key in years.history.skipped and days is None:
+        return Outcome(rule, step, "lost", NotedSkipped())
+    if rule.settled_by and days is None:
+        days = _signs_of(rule, step, years)
+    if days is None or rule.repeat is not None or outside_after(rule, step, days[-1], years) is not None:
         return None
     late = _late_after(rule, step, days[-1], years)
-    return Outcome(rule, step, "done", NotedDone(days[0]), days[0], days[-1], late_after=late)
+    share = late_share(rule, step, days[0], years)
+    why = NotedDone(days[0])
+    return Outcome(rule, step, "done", why, days[0], days[-1], late_after=late, late_share=share)
+
+
+def _signs_of(rule: Rule, step: int, years: TreeYears) -> tuple[int, ...] | None:
+    """The days on which a look was answered by a sign: from the season's midsummer to the next one's."""
+    first = years.frame.start_of(step) + HALF_YEAR_DAYS
+    season = years.frame.season + step
+    days = [years.history.signs.get((sign, at)) for sign in rule.settled_by for at in (season, season + 1)]
+    found = sorted(day for day in days if day is not None and first <= day < first + 2 * HALF_YEAR_DAYS)
+    return tuple(found) or None
 
 
 def _late_after(rule: Rule, step: int, day: int, years: TreeYears) -> float | None:
     """The day its window had closed in half the members, if that is asked for and before a day."""
     roots = rule.heavy and rule.kind == "roots"
-    if not roots and not any(effect.if_late for effect in rule.effects):
+    if not roots and rule.if_late is None and not any(effect.if_late for effect in rule.effects):
         return None
     closes = quantile(raw_ends(rule, step, years)[1], 0.5)
     return closes if closes < day else None
@@ -103,6 +140,8 @@ def _in_case(rule: Rule, step: int, years: TreeYears) -> Rule:
 
 def _without_window(rule: Rule, step: int, window: MemberWindow, years: TreeYears) -> Outcome:
     """It comes too rarely, or there is no room for it: then the goal's choice decides."""
+    if rule.irreversible and window.exists >= 0.5:
+        return Outcome(rule, step, "by-eye", DecideByEye(window.exists, IRREVERSIBLE_SHARE), window=window)
     if window.squeezed < 0.5 or not rule.no_room:
         waits = _waits_in_vain(rule, step, years)
         if window.exists == window.squeezed == 0 and waits:
@@ -165,6 +204,11 @@ def _single(
     wanted = aim.wanted
     over = wanted.last < shared.today or (step < 0 and wanted.aim < shared.today - LATE_DAYS)
     company = shared.board.given(rule.id, years.frame.season + step)
+    outside = outside_after(rule, step, wanted.first - 1, years)
+    if outside is not None and wanted.aim <= shared.today and is_winter(step, years):
+        now = float(shared.today)
+        at_once = ((1, shared.today),)
+        return Outcome(rule, step, "planned", None, now, now, at_once, SeenOutside(outside), window=window)
     if over:
         return _gone_by(rule, step, window, aim, choice, years)
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
@@ -224,6 +268,8 @@ def _gone_by(
     known_from = years.tree.known_from
     if known_from is not None and aim.wanted.last < known_from:
         return Outcome(rule, step, "past", BeforeKnown(*span), window=window, choice=choice)
+    if rule.asks is not None and choice is None:
+        return unanswered(rule, step, window, aim, years)
     return Outcome(rule, step, "past", NoNote(*span), window=window, choice=choice)
 
 
@@ -238,6 +284,7 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
         for part, task in years.previous.tasks.items()
         if (task.rule, task.season, task.kind) == (rule.id, season, "work")
     }
+    args = (rule, aim.wanted, _without_rests(rule, step, years), *args[3:])
     days = repeated_days(*args, published)
     if not days:
         if done:
@@ -249,6 +296,23 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     every = rule.repeat.every_days if rule.repeat else 0
     aimed = AgainEvery(aim.why, every)
     return Outcome(rule, step, "planned", None, first, days[-1][1], days, aimed, window=window)
+
+
+def _without_rests(rule: Rule, step: int, years: TreeYears) -> Workdays:
+    """The workdays, without those on which what the rule rests in is on in most weather years."""
+    workdays, _ = _days_for(rule, years)
+    away = workdays.away
+    for id in rule.rests_in:
+        other = years.rules.rules.get(id)
+        if other is None:
+            continue
+        opens, closes = raw_ends(other, step, years)
+        known = ~np.isnan(opens) & ~np.isnan(closes) & (opens < NEVER)
+        days = np.arange(away.size) + workdays.first_day
+        on = (opens[known, None] <= days) & (days <= closes[known, None])
+        if on.size:
+            away = away | (on.sum(axis=0) > opens.size / 2)
+    return replace(workdays, away=away)
 
 
 def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:

@@ -11,10 +11,10 @@ from time import process_time
 import numpy as np
 from levelling_cases import case
 
-from care_planner.hours.lay import lay
-from care_planner.hours.lived import lived
-from care_planner.hours.problem import Problem, expected_loss, faults
-from care_planner.hours.solve import solve
+from care_planner.years.hours.lay import lay
+from care_planner.years.hours.lived import lived
+from care_planner.years.hours.problem import Problem, expected_loss, faults
+from care_planner.years.hours.solve import solve
 
 SAT, SUN = 5, 6
 CASES: dict[str, tuple[int, dict[int, float]]] = {

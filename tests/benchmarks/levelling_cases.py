@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from care_planner.hours.problem import Floats, Order, Problem
+from care_planner.years.hours.problem import Floats, Order, Problem
 
 DAYS = 365
 FIRST_DAY = 739_887  # an ordinal: a Friday, 1 January

@@ -1,27 +1,21 @@
 """First and last nights at or under a temperature: the split at midsummer and NOAA's percentiles."""
 
-from dataclasses import dataclass
-from datetime import date
-from pathlib import Path
+from datetime import date, timedelta
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from care_planner.climate.frost import frost_table, night_date, night_seasons, percentile_day
-from care_planner.climate.read_weather import read_weather_file
-from care_planner.climate.record import WeatherRecord
-from care_planner.spans import HALF_YEAR_DAYS, NEVER
-
-DATA = Path(__file__).parents[1] / "data"
+from care_planner.climate.frost import night_seasons, percentile_day
+from care_planner.spans import HALF_YEAR_DAYS, NEVER, season_start
 
 
-@dataclass(frozen=True)
-class Bench:
-    offset_c: float = 0.0
-    floor_c: float | None = None
-    vent_c: float | None = None
+def night_date(offset: float, south: bool) -> date | None:
+    """An offset from midwinter as a day of a common year; None for NEVER."""
+    if np.isinf(offset):
+        return None
+    return date.fromordinal(season_start(2002, south)) + timedelta(days=int(offset))
 
 
 def mild_years(first: date, end: date, cold: dict[date, float]) -> tuple[int, np.ndarray]:
@@ -139,40 +133,3 @@ def test_the_share_of_seasons_at_a_percentile_is_at_least_its_chance(offsets, ch
     values = np.array(offsets, dtype=np.float64)
     assert (values <= percentile_day(values, chance, which="first")).mean() >= chance - 1e-9
     assert (values >= percentile_day(values, chance, which="last")).mean() >= chance - 1e-9
-
-
-def test_the_frost_table_holds_each_bench_with_the_seasons_behind_it():
-    record, _ = read_weather_file(DATA / "brussels_1976_2005.csv.gz", "brussels")
-    assert record is not None
-    benches = {
-        "open": Bench(),
-        "pocket": Bench(offset_c=-2.0),
-        "shed": Bench(floor_c=2.0, vent_c=8.0),
-    }
-    rows = frost_table(record, False, benches)
-    assert [(row.bench, row.which, row.at_most_c) for row in rows[:4]] == [
-        ("open", "last", 0.0),
-        ("open", "last", 3.0),
-        ("open", "first", 0.0),
-        ("open", "first", 3.0),
-    ]
-    table = {(row.bench, row.which, row.at_most_c): row for row in rows}
-    assert len(table) == 12
-    assert len(table["open", "last", 0.0].seasons) == 30
-    # A frost pocket has its last frost later and its first one earlier, at every chance.
-    for place in range(3):
-        late, later = (table[bench, "last", 0.0].offsets[place] for bench in ("open", "pocket"))
-        early, earlier = (table[bench, "first", 0.0].offsets[place] for bench in ("open", "pocket"))
-        assert later > late
-        assert earlier < early
-    shed = table["shed", "first", 0.0]
-    assert shed.offsets == (NEVER, NEVER, NEVER)
-    assert shed.seasons_with == 0
-    assert len(shed.seasons) == 29
-
-
-def test_a_record_too_short_for_half_a_season_gives_rows_without_dates():
-    tmin = np.full(20, -5.0)
-    record = WeatherRecord(date(2021, 1, 10).toordinal(), tmin, tmin + 5, tmin + 2)
-    rows = frost_table(record, False, {"open": Bench()})
-    assert [row.offsets for row in rows] == [(), (), (), ()]

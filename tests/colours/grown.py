@@ -3,8 +3,9 @@
 import random
 from collections.abc import Mapping, Sequence
 
-from care_planner.colours.flowers import DARKER, OWN
 from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
+
+OWN, DARKER = 1.0, 0.5  # weights of a season's shares, the darker ones together
 
 
 def tree(

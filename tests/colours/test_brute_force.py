@@ -1,7 +1,10 @@
-"""Message passing against the sum over all states of all branches in all seasons, year by year."""
+"""Message passing against the sum over all states of all branches in all seasons, year by year, all habits of
+all branches, and all ways in which a note can be right or wrong."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import product
+from math import exp, log
 
 import numpy as np
 import pytest
@@ -10,26 +13,56 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from care_planner.colours.belief import believe
-from care_planner.colours.flowers import DARKER, OWN
 from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
 from care_planner.colours.rates import Rates, tree_evidence
 from care_planner.colours.slices import cut_into_nodes
 
 NOW = 2027
 MOST_STATES = 140_000
+HABITS = (0.3, 0.8)
+SEASONS = 1.5  # sum of the weights of a season's shares
+SLIP = 0.01  # chance that a flower is read one form off
 Place = tuple[str, int, int]  # branch or batch, plant, season
 
 
-def urn(counts: tuple[int, ...], rung: int) -> float:
+def urn(forms: tuple[int, ...], rung: int, habit: float, rungs: int) -> float:
     """The chance of flowers one after another, each drawn as from an urn that remembers (Polya)."""
-    darker = len(counts) - 1 - rung
-    weights = [0.0] * rung + [OWN] + [DARKER / darker] * darker if darker else [0.0] * rung + [1.0]
+    darker = rungs - 1 - rung
+    weights = [0.0] * rungs
+    weights[rung] = SEASONS * (habit if darker else 1.0)
+    for form in range(rung + 1, rungs):
+        weights[form] = SEASONS * (1 - habit) / darker
     chance = 1.0
-    for form, count in enumerate(counts):
-        for _ in range(count):
-            chance *= weights[form] / sum(weights)
-            weights[form] += 1
+    for form in forms:
+        chance *= weights[form] / sum(weights)
+        weights[form] += 1
     return chance
+
+
+def as_read(true: int, rungs: int) -> dict[int, float]:
+    """As which forms a flower that is misread can be read."""
+    near = [form for form in (true - 1, true + 1) if 0 <= form < rungs]
+    return {form: 1 / len(near) for form in near}
+
+
+def noted(counts: tuple[int, ...], full_sun: bool, mistakes: float) -> np.ndarray:
+    """The chance [habit, rung] of what a note says: read right, one flower misread, or of any other wood."""
+    rungs = len(counts)
+    read = tuple(form for form, count in enumerate(counts) for _ in range(count))
+    found = np.zeros((len(HABITS), rungs))
+    right = np.zeros((len(HABITS), rungs))
+    for (h, habit), rung in product(enumerate(HABITS), range(rungs)):
+        right[h, rung] = urn(read, rung, habit, rungs)
+        # None was misread, or one: in a note of many flowers the one is the likelier.
+        none, each = (1 - SLIP) / (1 - SLIP + len(read) * SLIP), SLIP / (1 - SLIP + len(read) * SLIP)
+        found[h, rung] = none * right[h, rung]
+        for place, form in enumerate(read):
+            for true in range(rungs):
+                way = as_read(true, rungs).get(form, 0.0) * each
+                forms = (*read[:place], true, *read[place + 1 :])
+                found[h, rung] += way * urn(forms, rung, habit, rungs)
+    wrong = 1 - (1 - mistakes) * (0.5 if full_sun else 1.0)
+    return (1 - wrong) * found + wrong * right.mean()
 
 
 def one_year(darken: float, back: float, rungs: int) -> np.ndarray:
@@ -60,23 +93,36 @@ def places(lineage: Lineage) -> Iterator[tuple[Place, Place | None, Bloom | None
                 yield (batch.id, plant, season), before, blooms.get(season)
 
 
+def chances_of_habits(shows: float) -> list[float]:
+    """Bell-shaped on the scale of the logit, around the mean."""
+    away = [(log(h / (1 - h)) - log(shows / (1 - shows))) / 0.7 for h in HABITS]
+    bell = [exp(-0.5 * a**2) for a in away]
+    return [b / sum(bell) for b in bell]
+
+
 class AllStates:
-    """Every state of a tree with its chance, under each pair of rates."""
+    """Every state of a tree with its chance, under each setting: wood by place, then habits by owner."""
 
     def __init__(self, lineage: Lineage, rungs: int, rates: Rates) -> None:
         found = list(places(lineage))
         self.number = {place: i for i, (place, _, _) in enumerate(found)}
-        assume(rungs ** len(found) <= MOST_STATES)
-        grid = np.indices((rungs,) * len(found)).reshape(len(found), -1)
+        owners = sorted({place[:2] for place, _, _ in found})
+        assume(rungs ** len(found) * len(HABITS) ** len(owners) <= MOST_STATES)
+        sizes = (rungs,) * len(found) + (len(HABITS),) * len(owners)
+        grid = np.indices(sizes).reshape(len(sizes), -1)
         self.states = grid
+        habit = {owner: grid[len(found) + i] for i, owner in enumerate(owners)}
         chances = []
-        for darken, back in zip(rates.darken, rates.back, strict=True):
+        for g, (darken, back) in enumerate(zip(rates.darken, rates.back, strict=True)):
             step = one_year(darken, back, rungs)
             chance = np.ones(grid.shape[1])
-            for i, (_, before, bloom) in enumerate(found):
+            for owner in owners:
+                chance *= np.array(chances_of_habits(float(rates.shows[g])))[habit[owner]]
+            for i, (place, before, bloom) in enumerate(found):
                 chance *= 1 / rungs if before is None else step[grid[self.number[before]], grid[i]]
                 if bloom is not None:
-                    chance *= np.array([urn(bloom.counts, rung) for rung in range(rungs)])[grid[i]]
+                    likely = noted(bloom.counts, bloom.full_sun, float(rates.mistakes[g]))
+                    chance *= likely[habit[place[:2]], grid[i]]
             chances.append(chance)
         self.evidence = np.array([chance.sum() for chance in chances])
         joint = sum(w * c / e for w, c, e in zip(rates.weight, chances, self.evidence, strict=True))
@@ -99,12 +145,15 @@ def lineages(draw: st.DrawFn) -> tuple[Lineage, int]:
     counts = st.tuples(*[st.integers(0, 4)] * rungs)
     first = draw(st.sampled_from([NOW - 2, NOW - 1, NOW]))
     grown: list[Branch] = []
-    for number in range(draw(st.integers(1, 8)) + 1):
+    for number in range(draw(st.integers(1, 5)) + 1):
         on = draw(st.sampled_from([b.id for b in grown])) if grown else ""
         earliest = next((b.since for b in grown if b.id == on), first) or first
         since = draw(st.integers(earliest, NOW)) if grown else first
         seen = draw(st.dictionaries(st.integers(since, NOW), counts.filter(any), max_size=2))
-        grown.append(branch("trunk" if not grown else f"b{number}", since, seen, on=on))
+        sunny = draw(st.booleans())
+        one = branch("trunk" if not grown else f"b{number}", since, seen, on=on)
+        blooms = {season: replace(bloom, full_sun=sunny) for season, bloom in one.blooms.items()}
+        grown.append(replace(one, blooms=blooms))
     batches = []
     if first < NOW and draw(st.booleans()):
         donor = draw(st.sampled_from([b.id for b in grown if (b.since or 0) < NOW]))
@@ -123,13 +172,21 @@ def below(lineage: Lineage, id: str) -> set[str]:
     return found
 
 
+def two_settings(darken: float, back: float, weight: float = 0.5) -> Rates:
+    """One as drawn, and one that is fixed."""
+    return Rates(
+        np.array([darken, 0.3]), np.array([back, 0.02]), np.array([0.4, 0.6]), np.array([0.08, 0.02]),
+        np.array([weight, 1 - weight]), HABITS,
+    )  # fmt: skip
+
+
 @given(lineages(), st.floats(0.01, 0.4), st.floats(0.001, 0.2), st.floats(0.1, 0.9))
 @settings(max_examples=60, deadline=None)
 def test_all_chances_are_those_of_the_full_sum(
-    grown: tuple[Lineage, int], darken: float, back: float, share: float
+    grown: tuple[Lineage, int], darken: float, back: float, weight: float
 ) -> None:
     lineage, rungs = grown
-    rates = Rates(np.array([darken, 0.3]), np.array([back, 0.02]), np.array([share, 1 - share]))
+    rates = two_settings(darken, back, weight)
     full = AllStates(lineage, rungs, rates)
     ((belief,), _) = believe([lineage], rungs, NOW, rates)
     for id in lineage.branches:
@@ -138,7 +195,9 @@ def test_all_chances_are_those_of_the_full_sum(
         for plant in batch.blooms:
             found = belief.lightest((batch.id, plant))
             assert found == pytest.approx(full.marginal((batch.id, plant, NOW), rungs), abs=1e-9)
-    proven = [b.id for b in lineage.branches.values() if b.blooms]
+    # The trunk's flowers are a reserve only where it is all that a person can point at.
+    there = [b for b in lineage.branches.values() if b.id != "trunk" or len(lineage.branches) == 1]
+    proven = [b.id for b in there if b.blooms]
     for form in range(rungs - 1):
         none = full.none_gives(form, proven)
         assert belief.can_give[form] == pytest.approx(full.chance[~none].sum(), abs=1e-9)
@@ -154,9 +213,9 @@ def test_the_evidence_for_the_rates_is_that_of_the_full_sum(
     grown: tuple[Lineage, int], darken: float, back: float
 ) -> None:
     lineage, rungs = grown
-    rates = Rates(np.array([darken, 0.2]), np.array([back, 0.01]), np.array([0.5, 0.5]))
+    rates = two_settings(darken, back)
     full = AllStates(lineage, rungs, rates)
-    nodes = cut_into_nodes([lineage], rungs, NOW)
-    logs = tree_evidence(nodes, rates.darken, rates.back)[:, 0]
+    nodes = cut_into_nodes([lineage], rungs, NOW, HABITS)
+    logs = tree_evidence(nodes, rates)[:, 0]
     # What is the same for all rates is left out of both.
     assert logs[0] - logs[1] == pytest.approx(np.log(full.evidence[0] / full.evidence[1]), abs=1e-9)

@@ -82,6 +82,40 @@ def test_rooting_is_learnt_from_batches() -> None:
     assert learnt == pytest.approx((2 + 6) / (3 + 30), abs=1e-3)  # the mean of a beta distribution
 
 
+def test_batches_that_died_count_for_rooting_too() -> None:
+    """Nine of twelve rooted, and two batches of twelve died unrooted: 9 of 36, not three of four."""
+    batches = [Batch("a", "trunk", 2025, 12, rooted=9)]
+    batches += [Batch(id, "trunk", 2025, 12, dead=12) for id in "bc"]
+    roots = rooting([tree("t", branch("trunk", 2025), batches=batches)])
+    assert float(roots[:, 0] @ roots[:, 1]) == pytest.approx((2 + 9) / (3 + 36), abs=1e-3)
+    # Some lived without a count: those that flowered rooted, those that died did not.
+    blooms = {plant: {2026: Bloom(SOLID)} for plant in (1, 2)}
+    some = [Batch("a", "trunk", 2024, 12, dead=5, blooms=blooms)]
+    roots = rooting([tree("t", branch("trunk", 2024), batches=some)])
+    assert float(roots[:, 0] @ roots[:, 1]) == pytest.approx((2 + 2) / (3 + 7), abs=1e-3)
+
+
+def test_more_cuttings_than_a_grower_can_take_are_no_advice(monkeypatch: pytest.MonkeyPatch) -> None:
+    """White last season, not seen in this: nine in ten that it still is, and the risk hardly more."""
+    belief = of(tree("t", branch("trunk", 2025), branch("a", 2026, {2026: WHITE})))
+    risk = 1 - belief.gives(("a", 0))[0] + 0.008
+    assert cuttings_needed(belief, "a", 0, 1, risk, rooting([]))[0] is None
+    monkeypatch.setattr("care_planner.colours.cuttings.MOST", 200)
+    count, _ = cuttings_needed(belief, "a", 0, 1, risk, rooting([]))
+    assert count is not None and count > 13
+
+
+def test_what_holds_back_is_told_apart() -> None:
+    """Of a sure branch the roots do, of a doubtful one the branch."""
+    sure = of(tree("t", branch("trunk", 2026), branch("a", 2027, {2027: WHITE})))
+    seldom = np.array([[0.05, 1.0]])
+    (take,) = to_take(sure, 1, seldom, 0.1)
+    assert take.count is None and take.roots_too_seldom
+    unsure = of(tree("t", branch("trunk", 2024), branch("a", 2025, {2025: WHITE})))
+    (take,) = to_take(unsure, 1, CERTAIN, 0.02)
+    assert take.count is None and not take.roots_too_seldom
+
+
 def batch_of(blooms: dict[int, dict[int, tuple[int, ...]]], **more: object) -> Lineage:
     seen = {plant: {s: Bloom(c) for s, c in seasons.items()} for plant, seasons in blooms.items()}
     batch = Batch("c7", "trunk", 2024, 6, blooms=seen, **more)  # type: ignore[arg-type]
@@ -107,7 +141,7 @@ def test_keep_grow_on_give_away() -> None:
 
 
 def test_plants_that_are_gone_are_not_judged() -> None:
-    lineage = batch_of({1: {2027: SOLID}}, fates={1: "given-away", 2: "dead"}, gone=1)
+    lineage = batch_of({1: {2027: SOLID}}, fates={1: "given-away", 2: "dead"}, dead=1)
     assert [one.plant for one in advise(of(lineage))] == [0]
     assert unproven(lineage.batches["c7"]) == 3
 

@@ -102,9 +102,9 @@ def test_a_name_is_carried_while_the_lightest_form_can_still_come() -> None:
 
 
 def test_the_form_to_keep_is_the_variety_s_lightest_or_the_lightest_seen() -> None:
-    assert wanted_form(one_light(variety=(1, 2))) == 1
-    assert wanted_form(one_light()) == 0
-    assert wanted_form(tree("t", branch("trunk", 2025))) is None
+    assert wanted_form(of(one_light(variety=(1, 2)))) == 1
+    assert wanted_form(of(one_light())) == 0
+    assert wanted_form(of(tree("t", branch("trunk", 2025)))) is None
 
 
 @pytest.mark.parametrize(("seen", "rung"), [(WHITE, 0), (STRIPED, 1), (SOLID, 2)])

@@ -69,6 +69,13 @@ def test_what_is_written_is_what_is_taken(tmp_path: Path) -> None:
     )  # fmt: skip
 
 
+@pytest.mark.parametrize(("count", "rooted"), [("count: 0", 0), ("count: 5", 5), ("", 8)])
+def test_none_rooted_is_a_count(tmp_path: Path, count: str, rooted: int) -> None:
+    note = f"- {{date: 2025-05-22, tree: t, batch: c7, young: rooted, {count}}}\n".replace(", }", "}")
+    (lineage,), problems = told(tmp_path, BRANCHES, note)
+    assert problems == [] and lineage.batches["c7"].rooted == rooted
+
+
 def test_seen_in_shade_stands_against_the_same_season_in_full_sun(tmp_path: Path) -> None:
     sun = "- {date: 2026-05-20, tree: t, flowers: {white: 5}, full_sun: yes}\n"
     shade = "- {date: 2026-05-19, tree: t, flowers: {striped: 2}}\n"

@@ -55,7 +55,7 @@ def test_more_trees_narrow_the_belief() -> None:
 
 def test_a_finer_grid_changes_what_is_learnt_by_little(monkeypatch: pytest.MonkeyPatch) -> None:
     coarse = learnt_from(3, 0.06)
-    monkeypatch.setattr("care_planner.colours.rates.POINTS", (81, 41))
+    monkeypatch.setattr("care_planner.colours.rates.POINTS", (41, 21))
     fine = learnt_from(3, 0.06)
     for share in (0.1, 0.5, 0.9):
         assert coarse.quantile("darken", share) == pytest.approx(fine.quantile("darken", share), rel=0.05)

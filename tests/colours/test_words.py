@@ -23,6 +23,9 @@ def test_targets(name: str, target: tuple[str, str, int | None]) -> None:
     [
         ('flowers "white ground 12, striped 3"', {"flowers": {"white-ground": 12, "striped": 3}}),
         ("Flowers: 12 White Ground and about 3 stripes", {"flowers": {"white-ground": 12, "striped": 3}}),
+        ("flowers half-and-half 2", {"flowers": {"heavily-striped": 2}}),
+        ("flowers half-and-half 2 and solid 3", {"flowers": {"heavily-striped": 2, "solid": 3}}),
+        ("flowers 2 half-and-half, 1 white-ground", {"flowers": {"heavily-striped": 2, "white-ground": 1}}),
         ("flowers solid 2, self 3", {"flowers": {"solid": 5}}),
         ("flowers white 4 in full sun", {"flowers": {"white-ground": 4}, "full_sun": True}),
         ("flowers white 4, in full sun photo p/A 1.jpg",
@@ -43,6 +46,7 @@ def test_of_a_branch(what: str, said: dict[str, object]) -> None:
 @pytest.mark.parametrize(
     ("what", "said"),
     [
+        ("rooted 0", {"young": "rooted", "count": 0}),
         ("rooted 9", {"young": "rooted", "count": 9}),
         ("given away 3", {"young": "given-away", "count": 3}),
         ("kept", {"young": "kept"}),

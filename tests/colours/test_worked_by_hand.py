@@ -68,7 +68,7 @@ def test_a_branch_on_a_branch_and_a_season_later() -> None:
     # What all but b's own flower say of b: a's wood one year on.
     before = (a_light * F(9, 10) + a_dark * F(1, 20)) / (a_light + a_dark)
     assert before > F(1, 20)  # so a light flower there is not unusual
-    assert belief.unusual == ()
+    assert belief.doubts == ()
 
 
 def test_a_cutting_is_a_year_of_growth_from_its_branch() -> None:
@@ -88,6 +88,7 @@ def test_a_light_flower_on_a_dark_branch_is_unusual_and_the_rate_back_learns_fro
     odd = tree("t", branch("trunk", 2021, dark), branch("a", 2024, {2026: (9, 0)}))
     ((before,), rates_before) = believe([usual], 2, 2026)
     ((after,), rates_after) = believe([odd], 2, 2026)
-    assert before.unusual == ()
-    assert [(one.owner, one.season, one.form) for one in after.unusual] == [(("a", 0), 2026, 0)]
+    assert before.doubts == ()
+    (doubt,) = after.doubts
+    assert (doubt.owner, doubt.season, doubt.form, doubt.is_lighter) == (("a", 0), 2026, 0, True)
     assert rates_after.quantile("back", 0.5) > rates_before.quantile("back", 0.5)

@@ -72,7 +72,7 @@ def decisions(seasons: int, collections: int = 40) -> dict[str, Tally]:
     for seed in range(collections):
         trees, woods, firsts = young_plants(seed, seasons)
         for belief in believe(trees, RUNGS, NOW)[0]:
-            form = wanted_form(belief.lineage)
+            form = wanted_form(belief)
             assert form is not None
             for batch in belief.lineage.batches.values():
                 for plant in batch.blooms:

@@ -2,7 +2,7 @@
 
 import pytest
 
-from care_planner.journal.words import Known, parse_what
+from care_planner.journal.words import KEPT, Heard, Known, parse_what
 from care_planner.typed_yaml.models import Mistake
 
 KNOWN = Known(
@@ -40,14 +40,21 @@ KNOWN = Known(
         ("moved to shed", {"moved_to": "shed"}),
         ("condition weak", {"condition": "weak"}),
         ("take-back n-2x", {"takes_back": "n-2x"}),
-        ("leaves a little yellow: 'new' water?", {"note": "leaves a little yellow: 'new' water?"}),
-        ("Not much growth this year", {"note": "Not much growth this year"}),
         ("note did repot", {"note": "did repot"}),
         ("note: aphids", {"note": "aphids"}),
+        ("40% open", {"saw": {"open": 0.4}}),
+        ("repot", {"did": "repot"}),
+        ("prune after bloom", {"did": "prune-after-bloom"}),
+        ("weak", {"condition": "weak"}),
     ],
 )
 def test_forms(what: str, said: dict[str, object]) -> None:
-    assert parse_what(what, KNOWN) == said
+    assert parse_what(what, KNOWN) == Heard(said)
+
+
+@pytest.mark.parametrize("what", ["leaves a little yellow: 'new' water?", "Not much growth this year"])
+def test_other_words_are_kept_and_said_to_be_kept(what: str) -> None:
+    assert parse_what(what, KNOWN) == Heard({"note": what}, KEPT)
 
 
 @pytest.mark.parametrize(
@@ -55,26 +62,18 @@ def test_forms(what: str, said: dict[str, object]) -> None:
     [
         ("fist-flower", "first-flower"),
         ("frist flower", "first-flower"),
-        ("halfopen", "half-open"),
         ("opn 40%", "open 40%"),
-        ("40% open", "open 40%"),
-        ("about 40%", "open 40%"),
         ("oepn 0.4", "open 0.4"),
         ("no-yet", "not-yet"),
         ("not yt", "not-yet"),
         ("nto-yet first-flower", "not-yet first-flower"),
         ("BCH 60", "bbch 60"),
-        ("repot", "did repot"),
-        ("prune after bloom", "did prune-after-bloom"),
         ("dod repot", "did repot"),
         ("dd repot", "did repot"),
-        ("repoted", "repotted"),
         ("skiped shelter", "skipped shelter"),
         ("moved-too shed", "moved-to shed"),
         ("shed", "moved-to shed"),
         ("conditon weak", "condition weak"),
-        ("weak", "condition weak"),
-        ("looks weak", "condition weak"),
         ("takeback n-2x", "take-back n-2x"),
     ],
 )

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 from datetime import UTC, datetime
 from html import unescape
 from pathlib import Path
+from threading import Event, Thread
+from typing import Any
 from zoneinfo import ZoneInfo
 
 from flask import Flask
 from flask.testing import FlaskClient
+from waitress import wasyncore
 from werkzeug.test import TestResponse
 
 from care_planner.note.take import take
@@ -97,3 +100,23 @@ def serving(place: Path, folder: Path | None = None) -> Iterator[Served]:
         yield Served(folder, app, planner, app.test_client())
     finally:
         planner.stop()
+
+
+@contextmanager
+def looping(server: Any) -> Iterator[int]:
+    """A waitress server at work in a thread of its own while the block runs; its port."""
+    done = Event()
+
+    def work() -> None:
+        while not done.is_set():
+            wasyncore.loop(timeout=0.05, map=server._map, count=1)
+        wasyncore.close_all(server._map)
+
+    thread = Thread(target=work, daemon=True)
+    thread.start()
+    try:
+        yield int(server.effective_port)
+    finally:
+        done.set()
+        thread.join(10.0)
+        server.task_dispatcher.shutdown()

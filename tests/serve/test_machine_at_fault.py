@@ -13,7 +13,7 @@ from types import SimpleNamespace
 from typing import Any
 
 import pytest
-from serving import clock
+from serving import clock, looping
 
 from care_planner.note.take import note
 from care_planner.serve import patient_server as patience
@@ -161,14 +161,8 @@ def app(environ: dict[str, Any], start: Callable[..., Any]) -> list[bytes]:
 @contextmanager
 def patient(connections: int) -> Iterator[int]:
     server = patient_server(app, time.monotonic, connections, host="127.0.0.1", port=0, threads=2)
-    thread = Thread(target=server.run, daemon=True)
-    thread.start()
-    try:
-        yield int(server.effective_port)
-    finally:
-        server.close()
-        server.task_dispatcher.shutdown()
-        thread.join(5.0)
+    with looping(server) as port:
+        yield port
 
 
 def test_slow_senders_do_not_shut_others_out(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -59,6 +59,7 @@ class HandMade:
     signs: dict[tuple[str, int], float] = field(default_factory=dict)
     cuts: dict[int, float] = field(default_factory=dict)
     limit_c: float = -3.0
+    shares: dict[int, tuple[tuple[int, float], ...]] = field(default_factory=dict)
 
     @property
     def home(self) -> Weather:
@@ -81,6 +82,12 @@ class HandMade:
 
     def sign(self, id: str, step: int) -> Floats:
         return self.frame.everywhere(self.signs.get((id, step), NEVER))
+
+    def noted_work(self, id: str, step: int) -> Floats:
+        return self.work(id, step)
+
+    def opened(self, step: int) -> tuple[tuple[int, float], ...]:
+        return self.shares.get(step, ())
 
     def frost_limit_c(self, step: int) -> float:
         return self.limit_c

@@ -178,7 +178,7 @@ def test_buds_rubbed_off_leave_no_bloom_work(rubbed: TreeYears, id: str) -> None
 
 def test_the_bloom_work_returns_the_year_after(rubbed: TreeYears) -> None:
     assert (rubbed.facts["buds", 1], rubbed.facts["bloom", 1]) == ("present", "expected")
-    for id in ("tag-colours", "midday-shade", "spent-flowers-off", "prune-after-bloom"):
+    for id in ("tag-colours", "midday-shade", "remaining-buds-off", "prune-after-bloom"):
         assert outcome(rubbed, id, 1).state == "planned", id
     assert outcome(rubbed, "prune-without-bloom").state == "planned"
     assert outcome(rubbed, "prune-without-bloom", 1).state == "lost"

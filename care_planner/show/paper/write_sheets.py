@@ -5,11 +5,10 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from care_planner.colours.cautions import with_colours
 from care_planner.disk.write_whole import write_whole
 from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_previous import read_previous
-from care_planner.plan import Plan, make_plan
+from care_planner.plan import Plan, plan_with_colours
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.show.paper.away import away_facts, away_sheet
 from care_planner.show.paper.blocks import Sheet
@@ -41,10 +40,10 @@ def write_sheets(
     """
     _check(inputs, wanted)
     previous, messages = read_previous(folder / "calendar")
-    made = make_plan(
+    made = plan_with_colours(
         inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today.toordinal(), previous
     )
-    sheets = sheets_of(with_colours(made, inputs), inputs, wanted)
+    sheets = sheets_of(made, inputs, wanted)
     pages = {sheet.name: sheet_pdf(sheet, [*fonts, *known_fonts()]) for sheet in sheets}
     to.mkdir(parents=True, exist_ok=True)
     for name, data in pages.items():

@@ -9,9 +9,18 @@ from dataclasses import dataclass
 import highspy
 import numpy as np
 
-from care_planner.hours.lay import lay, swept
-from care_planner.hours.lived import lived
-from care_planner.hours.problem import SETUP_PRICE, Floats, Ints, Laid, Order, Problem, expected_loss, faults
+from care_planner.years.hours.lay import lay, swept
+from care_planner.years.hours.lived import lived
+from care_planner.years.hours.problem import (
+    SETUP_PRICE,
+    Floats,
+    Ints,
+    Laid,
+    Order,
+    Problem,
+    expected_loss,
+    faults,
+)
 
 # The search ends when it is proven this near to the best, or after so many nodes (a clock would make the
 # machine's speed part of the plan).

@@ -4,7 +4,7 @@ from collections import defaultdict
 
 import numpy as np
 
-from care_planner.hours.problem import Ints, Order, Problem, order_room
+from care_planner.years.hours.problem import Ints, Order, Problem, order_room
 
 # Nobody goes on with work that has become this useless (starting value).
 GIVEN_UP = 0.5

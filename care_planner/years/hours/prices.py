@@ -2,7 +2,7 @@
 
 import numpy as np
 
-from care_planner.hours.problem import Floats, Problem
+from care_planner.years.hours.problem import Floats, Problem
 
 ROUNDS = 80
 

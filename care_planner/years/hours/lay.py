@@ -4,9 +4,9 @@ from collections import defaultdict
 
 import numpy as np
 
-from care_planner.hours.lived import lived
-from care_planner.hours.prices import day_prices
-from care_planner.hours.problem import (
+from care_planner.years.hours.lived import lived
+from care_planner.years.hours.prices import day_prices
+from care_planner.years.hours.problem import (
     SETUP_PRICE,
     Floats,
     Ints,

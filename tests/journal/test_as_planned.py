@@ -1,0 +1,41 @@
+"""A whole day, or a weekend, noted in one step."""
+
+import shutil
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from care_planner.cli import main
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The example with a plan published on 14 May."""
+    made = tmp_path_factory.mktemp("as-planned") / "trees"
+    shutil.copytree(EXAMPLE, made, ignore=shutil.ignore_patterns("calendar", "identity.txt"))
+    run("plan", made, "--today", "2027-05-14", "--out", made / "calendar")
+    return made
+
+
+def run(*words: object) -> str:
+    done = CliRunner().invoke(main, [str(word) for word in words])
+    assert done.exit_code == 0, done.output
+    return done.output
+
+
+def test_a_weekend_as_planned_is_every_work_of_it_on_its_own_day(folder: Path) -> None:
+    said = run("note", folder, "all", "weekend as planned", "--date", "2027-05-15", "--today", "2027-05-17")
+    lines = [line for line in said.splitlines() if line.startswith("noted on")]
+    assert {line.split()[2].rstrip(":") for line in lines} == {"2027-05-15", "2027-05-16"}
+    assert any("did tag-colours: sats-01, sats-02" in line for line in lines)
+    assert not any("water" in line or "look" in line for line in lines)
+    again = run("note", folder, "all", "done as planned", "--date", "2027-05-15", "--today", "2027-05-17")
+    assert "already noted" in again and "noted on" not in again
+
+
+def test_a_day_without_work_says_so(folder: Path) -> None:
+    said = run("note", folder, "pine-01", "done as planned", "--date", "2027-05-13", "--today", "2027-05-17")
+    assert said == "the plan has no work on 2027-05-13\n"
