@@ -160,8 +160,7 @@ def test_wrong_forms_count_and_push_out_nobody_elses_answers(served: Served) -> 
     notebook = book(served, lambda: 1.0)
     assert notebook.take(Sender("anna", "anna"), "k", Wrong("first"), ground, today).wrong == ("first",)
     many = [
-        notebook.take(Sender("ben", "ben"), f"k{n}", Wrong("x"), ground, today).too_many
-        for n in range(100)
+        notebook.take(Sender("ben", "ben"), f"k{n}", Wrong("x"), ground, today).too_many for n in range(100)
     ]
     assert many == [False] * noting.NOTES_AT_ONCE + [True] * (100 - noting.NOTES_AT_ONCE)
     ticks = iter(range(0, 10**9, 60))
