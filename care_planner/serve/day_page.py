@@ -85,7 +85,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class WalkItem:
+class DayWalkItem:
     """A thing to tick on the walk: `value` names it to the server."""
 
     value: str
@@ -96,11 +96,11 @@ class WalkItem:
 
 
 @dataclass(frozen=True, slots=True)
-class Walk:
+class DayWalk:
     """The bench walk of the week: items by bench, and its minutes in words."""
 
     minutes: str
-    benches: tuple[tuple[str, tuple[WalkItem, ...]], ...]
+    benches: tuple[tuple[str, tuple[DayWalkItem, ...]], ...]
 
     @property
     def number(self) -> int:
@@ -109,7 +109,7 @@ class Walk:
 
 
 @dataclass(frozen=True, slots=True)
-class Watch:
+class DayWatch:
     """What the weather of the day decides, and on which trees."""
 
     title: str
@@ -135,9 +135,9 @@ class DayPage:
 
     missed: tuple[Card, ...]
     parts: tuple[Part, ...]
-    walk: Walk | None
+    walk: DayWalk | None
     looks: tuple[Card, ...]
-    watches: tuple[Watch, ...]
+    watches: tuple[DayWatch, ...]
     later: str
     left: tuple[str, ...] = ()  # works for which nobody has time
 
@@ -292,7 +292,7 @@ def _any_window(windows: Sequence[Window]) -> Window:
     return Window(min(opens), None, max(closes)) if whole else Window(None, None, None)
 
 
-def _walk(tasks: Sequence[Task], noted: Noted) -> Walk | None:
+def _walk(tasks: Sequence[Task], noted: Noted) -> DayWalk | None:
     """What is looked at or given in passing, by bench; each thing once for the trees that stand there."""
     if not tasks:
         return None
@@ -306,12 +306,12 @@ def _walk(tasks: Sequence[Task], noted: Noted) -> Walk | None:
         alike = sorted((list(same.values()) for same in held.values()), key=_urgency)
         found.append((bench, tuple(_item(same, noted) for same in alike)))
     once = {(task.tree, task.rule): task.minutes for task in tasks}
-    return Walk(hours(sum(once.values())), tuple(found))
+    return DayWalk(hours(sum(once.values())), tuple(found))
 
 
-def _item(tasks: Sequence[Task], noted: Noted) -> WalkItem:
+def _item(tasks: Sequence[Task], noted: Noted) -> DayWalkItem:
     trees = sorted(task.tree for task in tasks)
-    return WalkItem(
+    return DayWalkItem(
         f"{tasks[0].rule}/{','.join(trees)}",
         one_line(tasks[0].title),
         ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees",
@@ -320,13 +320,13 @@ def _item(tasks: Sequence[Task], noted: Noted) -> WalkItem:
     )
 
 
-def _watch(tasks: Sequence[Task]) -> Watch:
+def _watch(tasks: Sequence[Task]) -> DayWatch:
     trees = sorted({task.tree for task in tasks})
     ends = [task.until for task in tasks]
     known = [end for end in ends if end is not None]
     until = f"until {short_day(max(known))}" if len(known) == len(ends) else ""
     on = ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees"
-    return Watch(one_line(tasks[0].title), one_line(tasks[0].what), on, until)
+    return DayWatch(one_line(tasks[0].title), one_line(tasks[0].what), on, until)
 
 
 def _later(tasks: Iterable[Task]) -> str:

@@ -19,8 +19,8 @@ from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.day_page import Noted, asked_cards, tree_cards, when_words
 from care_planner.serve.entry_words import entry_words
 from care_planner.serve.note_form import sign_words, told
-from care_planner.serve.notebook import Fresh, Outcome
-from care_planner.serve.planner import View
+from care_planner.serve.notebook import FormOutcome, Fresh
+from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.serve.subscribe import qr_svg, subscription_groups
 from care_planner.serve.view_index import day_of, index_of, line_of, picture_of
@@ -64,7 +64,7 @@ class TreeRow:
 class Asking:
     """What a page is made from: the state, whose link asks for what of it, the day, and the newest notes."""
 
-    view: View
+    view: ServedView
     scope: Scope
     today: date
     fresh: Fresh = field(default_factory=Fresh)
@@ -105,7 +105,7 @@ def _state(asking: Asking) -> _State | None:
     return _State(view.inputs, view.plan, trees, asking.fresh.over(view.inputs.entries))
 
 
-def shown_trees(view: View, scope: Scope) -> frozenset[str]:
+def shown_trees(view: ServedView, scope: Scope) -> frozenset[str]:
     """Ids of the trees a link shows; none before the first plan."""
     if view.inputs is None or view.plan is None:
         return frozenset()
@@ -129,7 +129,7 @@ def may_take_back(asking: Asking) -> dict[str, str]:
     }
 
 
-def week_page(asking: Asking, noted: Outcome | None) -> Values:
+def week_page(asking: Asking, noted: FormOutcome | None) -> Values:
     """Late work, the week by bench, what to look at."""
     state, scope, today = _state(asking), asking.scope, asking.today
     if state is None:
@@ -199,7 +199,7 @@ def trees_page(asking: Asking, wanted: str = "") -> Values:
     return {**_common(asking), "benches": sorted(benches.items()), "months": months, "wanted": wanted}
 
 
-def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) -> Values | None:
+def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | None) -> Values | None:
     """One tree's year, what comes and why, and what was noted; None where the link shows no such tree."""
     state, today = _state(asking), asking.today
     if state is None:
@@ -267,7 +267,7 @@ def _common(asking: Asking) -> Values:
     }
 
 
-def _told(asking: Asking, state: _State, noted: Outcome | None) -> Values:
+def _told(asking: Asking, state: _State, noted: FormOutcome | None) -> Values:
     """What became of the form that led here: what moved, and what of it can still be taken back."""
     if noted is None:
         return {"moved": (), "undo": ()}

@@ -9,7 +9,6 @@ from typing import Any
 
 import numpy as np
 import pytest
-from care_planner.tasks.as_previous import previous_plan
 from places import day_at, record, site
 from planning import as_published
 
