@@ -2,7 +2,18 @@
 
 import click
 
-from care_planner.commands import answering, looking, paper, planning, starting, tables, web
+from care_planner.commands import (
+    answering,
+    fitting,
+    looking,
+    nights,
+    paper,
+    planning,
+    starting,
+    tables,
+    watering,
+    web,
+)
 
 
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
@@ -22,6 +33,8 @@ for _command in (
         looking.colours,
         looking.cuttings,
     ),
+    *(fitting.fit, fitting.sightings),
+    *(nights.tonight, nights.at_show, nights.replay, watering.water),
     *(paper.sheets, web.share, web.serve, web.publish),
 ):
     main.add_command(_command)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
+from care_planner.climate.outlook import Outlook
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.colours.cautions import signs, with_branches
@@ -65,17 +66,19 @@ def make_plan(
     previous: PreviousPlan = NO_PREVIOUS,
     cache: "PlanCache | None" = None,
     how: Lay = lay,
+    outlook: Outlook | None = None,
 ) -> Plan:
     """Plan every tree from `today` to the end of the season after the current one.
 
     Every taxon of the collection must be in the rulebook. Entries dated after `today` are left out.
+    An `outlook` is the forecast of the next days, laid over every weather year.
     Days of the `previous` plan stand unless there is a reason against them. A `cache` given again makes
     planning anew after a few notes cheap; the plan is the same as without it. Where people told their hours
     works are laid into them, `how` says by which method.
     """
-    basis = (cache or PlanCache()).basis(collection, record, rulebook, today)
+    basis = (cache or PlanCache()).basis(collection, record, rulebook, today, outlook)
     shared = basis.with_empty_board()
-    weather = weather_behind(record, basis.weather_years)
+    weather = weather_behind(record, basis.weather_years, outlook)
     noted = noted_trees(collection, entries, shared)
     learnt = basis.learn(noted)
     tasks: list[Task] = []
@@ -171,11 +174,13 @@ def plan_with_colours(
     today: int,
     previous: PreviousPlan = NO_PREVIOUS,
     cache: "PlanCache | None" = None,
+    outlook: Outlook | None = None,
 ) -> Plan:
     """`make_plan` with what flowers tell: works for young plants, and branches named where a rule asks."""
     known = ledgers(collection, entries, rulebook, today)
     noted = _signs(collection, known, rulebook, today)
-    plan = make_plan(collection, [*entries, *noted], record, rulebook, today, previous, cache)
+    held = [*entries, *noted]
+    plan = make_plan(collection, held, record, rulebook, today, previous, cache, outlook=outlook)
     tasks, notices = with_branches(plan.tasks, plan.season, known, rulebook)
     return replace(plan, tasks=tasks, notices=[*plan.notices, *notices])
 
@@ -197,14 +202,30 @@ def _signs(
 class Basis:
     """What all trees of a plan stand on: the place, the weather, the rules and the day."""
 
-    def __init__(self, collection: Collection, record: WeatherRecord, rulebook: Rulebook, today: int) -> None:
+    def __init__(
+        self,
+        collection: Collection,
+        record: WeatherRecord,
+        rulebook: Rulebook,
+        today: int,
+        outlook: Outlook | None = None,
+    ) -> None:
         self.collection, self.record, self.rulebook, self.today = collection, record, rulebook, today
-        self.shared, self.weather_years = shared_by_all(collection, record, today)
+        self.outlook = outlook
+        self.shared, self.weather_years = shared_by_all(collection, record, today, outlook)
         self._lessons = KeptLessons()
 
-    def is_of(self, collection: Collection, record: WeatherRecord, rulebook: Rulebook, today: int) -> bool:
+    def is_of(
+        self,
+        collection: Collection,
+        record: WeatherRecord,
+        rulebook: Rulebook,
+        today: int,
+        outlook: Outlook | None = None,
+    ) -> bool:
         """Whether a plan of these would stand on it: trees aside, the very same."""
         same = record is self.record and rulebook is self.rulebook and today == self.today
+        same = same and outlook == self.outlook
         return same and _without_trees(collection) == _without_trees(self.collection)
 
     def with_empty_board(self) -> Shared:
@@ -235,10 +256,17 @@ class PlanCache:
         self._basis: Basis | None = None
         self._results: dict[Any, tuple[TreeResult, Any, Given]] = {}
 
-    def basis(self, collection: Collection, record: WeatherRecord, rulebook: Rulebook, today: int) -> Basis:
+    def basis(
+        self,
+        collection: Collection,
+        record: WeatherRecord,
+        rulebook: Rulebook,
+        today: int,
+        outlook: Outlook | None = None,
+    ) -> Basis:
         """The basis of a plan; results kept on another one are dropped."""
-        if self._basis is None or not self._basis.is_of(collection, record, rulebook, today):
-            self._basis, self._results = Basis(collection, record, rulebook, today), {}
+        if self._basis is None or not self._basis.is_of(collection, record, rulebook, today, outlook):
+            self._basis, self._results = Basis(collection, record, rulebook, today, outlook), {}
         return self._basis
 
     def result(self, profile: Profile, board: Board) -> TreeResult | None:

@@ -92,7 +92,8 @@ def check_bytes(data: bytes) -> list[str]:
     if len(data.translate(None, _CONTROLS)) < len(data) or _has_wide_control(text):
         faults.append("a control or direction-changing character")
     content = _Content()
-    content.read(text.replace("\r\n ", ""))
+    # An alarm within the day is told from its end, else as any other.
+    content.read(text.replace("\r\n ", "").replace("\r\nTRIGGER;RELATED=END:-", "\r\nTRIGGER:-"))
     return faults + sorted(content.faults) + list(content.faults_of_whole())
 
 

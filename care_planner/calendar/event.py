@@ -10,7 +10,8 @@ class Event:
     """One all-day event, every text in it already clean (see `text.one_line`).
 
     `day` and the days in `lines` are proleptic ordinals. `alarm_minutes` is how long before the day begins
-    one alarm sounds, with `alarm` as its text; None is no alarm. `url` is empty where no link is known.
+    one alarm sounds (negative: after it has begun), with `alarm` as its text; None is no alarm. `url` is
+    empty where no link is known.
     """
 
     uid: str

@@ -72,10 +72,14 @@ def render_event(stamped: Stamped) -> bytes:
     if event.url:
         lines.append(f"URL:{event.url}")
     if event.alarm_minutes is not None:
-        # Negative only: at least one server takes the absolute value of a positive one.
-        before = duration_value(-timedelta(minutes=event.alarm_minutes))
+        # Negative only: at least one server takes the absolute value of a positive one. So an alarm within
+        # the day is told from its end.
+        within = event.alarm_minutes < 0
+        span = timedelta(days=1 if within else 0, minutes=event.alarm_minutes)
+        before = duration_value(-span)
+        trigger = "TRIGGER;RELATED=END" if within else "TRIGGER"
         text = f"DESCRIPTION:{escape(event.alarm)}"
-        lines += ["BEGIN:VALARM", "ACTION:DISPLAY", text, f"TRIGGER:{before}", "END:VALARM"]
+        lines += ["BEGIN:VALARM", "ACTION:DISPLAY", text, f"{trigger}:{before}", "END:VALARM"]
     lines.append("END:VEVENT")
     return _joined(lines)
 

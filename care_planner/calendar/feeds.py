@@ -38,12 +38,13 @@ def make_feeds(
     published: Published,
     now: datetime,
     asked: Iterable[Question] = (),
+    nights: Sequence[Event] = (),
 ) -> Feeds:
     """Every feed of a collection: all, works, walks, and one a tree; an empty one where nothing is planned.
 
     Pure: the same tasks, state and `now` give the same bytes, and tasks that are not noticeably new give
     the published bytes whatever `now` is. Raises CannotWrite when bytes fail their check, which is a fault
-    of this program and not of the plan.
+    of this program and not of the plan. `nights` are what the forecast says, for the feed of everything.
     """
     whole = agenda(tasks, walk_day)
     own: defaultdict[str, list[Task]] = defaultdict(list)
@@ -55,7 +56,7 @@ def make_feeds(
         WORKS_NAME: Heading(f"Tree works, {site}", f"Works alone, {site}"),
         WALKS_NAME: Heading(f"Bench walks, {site}", f"The weekly bench walk, {site}"),
     }
-    events = {ALL_NAME: all_events(whole, make, asked), WORKS_NAME: work_events(whole, make)}
+    events = {ALL_NAME: [*nights, *all_events(whole, make, asked)], WORKS_NAME: work_events(whole, make)}
     events[WALKS_NAME] = walk_events(whole, make)
     for tree in sorted({*trees, *own}):
         name = tree_feed_name(tree)

@@ -3,6 +3,8 @@
 What the library (2.1.5) does that a plan cannot live with, and what is done here about it:
 - without network its `daily` can return an empty series and no error: its log is listened to, so that a year
   that was not answered is known;
+- its own switch against forecast days drops a row whose source is a model's, but not one that a model only
+  helped to make (`dwd_poi dwd_mosmix`): the sources of each day are looked at here, too;
 - a failed refresh empties its cache: that cache is off;
 - a dead network keeps it retrying, and its CSV requests have no time limit: both are cut short;
 - its import takes a third of a second: it is imported where it is used.
@@ -27,6 +29,8 @@ from care_planner.climate.weather_checks import drop_impossible
 
 _TIMEOUT_S = 20
 _RETRIES = 1
+# Sources that are forecasts: a day with a part of one never becomes record.
+FORECASTS = ("mosmix", "forecast")
 # Stands in the set of failed years for a failure that names no year.
 SOME_YEAR = 0
 
@@ -55,7 +59,8 @@ def fetch_days(library: Any, station: Station, start: date, end: date) -> Statio
     """
     series = library.daily(library.Station(id=station.id, name=station.name), start, end)
     # Uncleaned: what cannot be is to be counted, and the library drops it without a word.
-    frame = series.fetch(clean=False)
+    frame = series.fetch(clean=False, sources=True)
+    frame = _measured(frame) if frame is not None else None
     if frame is None or frame.empty:
         return nothing_yet(station.id, station.name)
     days = np.array([moment.toordinal() for moment in frame.index], dtype=np.int64)
@@ -65,6 +70,16 @@ def fetch_days(library: Any, station: Station, start: date, end: date) -> Statio
     return Station(
         station.id, station.name, days, kept, attribution=", ".join(sorted(owners)), dropped_days=dropped
     )
+
+
+def _measured(frame: Any) -> Any:
+    """The days whose temperatures no forecast had a part in."""
+    of_model = np.zeros(len(frame), dtype=np.bool_)
+    for column in ("tmin", "tmax", "temp"):
+        if f"{column}_source" in frame:
+            sources = frame[f"{column}_source"].fillna("").astype(str)
+            of_model |= sources.str.contains("|".join(FORECASTS), regex=True).to_numpy(dtype=bool)
+    return frame[~of_model]
 
 
 def _numbers(frame: Any, column: str, factor: float) -> Floats:

@@ -13,7 +13,12 @@ from care_planner.typed_yaml.located import Located
 
 def check_names(located: Located) -> list[Problem]:
     """Equal tree ids, and trees on benches that are not there."""
-    return [*_equal_ids(located), *_unknown_benches(located), *_benches_alike(located)]
+    return [
+        *_equal_ids(located),
+        *_unknown_benches(located),
+        *_unknown_at_show(located),
+        *_benches_alike(located),
+    ]
 
 
 def _trees(located: Located) -> Iterator[tuple[int, dict[str, object]]]:
@@ -59,6 +64,16 @@ def _unknown_benches(located: Located) -> Iterator[Problem]:
             if isinstance(name, str) and name not in benches:
                 line = located.line(("trees", number, key))
                 yield Problem(located.file, line, f"{key} {name!r} is unknown", did_you_mean(name, benches))
+
+
+def _unknown_at_show(located: Located) -> Iterator[Problem]:
+    """Trees of the show that are not in the collection."""
+    names = located.at(("show", "trees"))
+    known = [tree["id"] for _, tree in _trees(located) if isinstance(tree.get("id"), str)]
+    for place, name in enumerate(names if isinstance(names, list) else ()):
+        if isinstance(name, str) and name not in known:
+            line = located.line(("show", "trees", place))
+            yield Problem(located.file, line, f"show: no tree {name!r}", did_you_mean(name, map(str, known)))
 
 
 def check_seasons(collection: Collection, located: Located) -> list[Problem]:

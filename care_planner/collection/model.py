@@ -5,9 +5,12 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
+from care_planner.collection.forecast import AlarmChoice, ForecastChoice
 from care_planner.collection.people import People
+from care_planner.collection.show import ShowDate
 from care_planner.collection.site import Benches, Site
 from care_planner.collection.tree import Tree
+from care_planner.collection.water import WaterFacts
 from care_planner.typed_yaml.models import Allowed, Number, Share, Strict, Text, unfit
 
 RiskOfColours = Annotated[Share, Field(gt=0, le=0.5), Allowed("above 0 to 0.5, or 50%")]
@@ -65,6 +68,12 @@ class Collection(Strict):
     people: People = Field(default=People(), description="one person, or several by name")
     risk: Risk = Risk()
     calendar: CalendarWishes = CalendarWishes()
+    forecast: ForecastChoice | None = Field(
+        default=None, description="a forecast service to ask; none where not told"
+    )
+    alarm: AlarmChoice = AlarmChoice()
+    show: ShowDate | None = Field(default=None, description="a show that trees are to be at in bloom")
+    water: WaterFacts = Field(default=WaterFacts(), description="the tap's lime and the rain barrel")
     silence: Literal["ask", "as-planned"] = Field(
         default="ask",
         description="heavy work without a note: ask whether it was done, or take it as done as planned",

@@ -1,7 +1,7 @@
 """Where the collection stands: the place, its weather, its benches."""
 
 import re
-from typing import Annotated, Self
+from typing import Annotated, Literal, Self
 
 from pydantic import BeforeValidator, Field, WithJsonSchema, model_validator
 
@@ -75,6 +75,16 @@ class StationWeather(Strict):
     meteostat: Station
 
 
+class GrowingWeather(Strict):
+    """A CSV that a weather station of one's own adds to: bad rows are told and become gaps."""
+
+    growing: FileName
+
+
+OneWeather = FileName | StationWeather | GrowingWeather
+MOST_SOURCES = 4
+
+
 class Site(Strict):
     """The place. Latitude and longitude in degrees, north and east positive."""
 
@@ -86,11 +96,31 @@ class Site(Strict):
         description="IANA time zone, such as Europe/Brussels"
     )
     weather: Annotated[
-        FileName | MonthlyWeather | StationWeather,
-        Allowed("a CSV file inside the folder, {monthly: ...} or {meteostat: ...}"),
+        FileName
+        | MonthlyWeather
+        | StationWeather
+        | GrowingWeather
+        | Annotated[tuple[OneWeather, ...], Field(min_length=1, max_length=MOST_SOURCES)],
+        Allowed(
+            "a CSV file inside the folder, {monthly: ...}, {meteostat: ...}, {growing: FILE}, "
+            "or a list such as [weather.csv, {meteostat: nearest}]"
+        ),
     ] = Field(
-        description="a CSV or CSV.gz file inside the folder, twelve monthly means, or a station to fetch"
+        description="a CSV or CSV.gz file inside the folder, twelve monthly means, a station to fetch, a CSV "
+        "that grows, or a list: each goes on where the one before ends"
     )
+
+    @property
+    def sources(self) -> "tuple[OneWeather | MonthlyWeather, ...]":
+        """What the weather comes from, the oldest first."""
+        return self.weather if isinstance(self.weather, tuple) else (self.weather,)
+
+    @property
+    def weather_files(self) -> tuple[str, ...]:
+        """The files in the folder that the weather is read from."""
+        files = [w.growing if isinstance(w, GrowingWeather) else w for w in self.sources]
+        return tuple(file for file in files if isinstance(file, str))
+
     take_out_warming: YesNo = Field(
         default=True, description="move old weather years up along the record's own warming, to its end"
     )
@@ -107,6 +137,9 @@ class Bench(Strict):
     )
     vent_c: Number | None = Field(
         default=None, ge=-10, le=45, description="it is vented from this temperature on, degC"
+    )
+    stands: Literal["ground", "raised", "under-eaves"] | None = Field(
+        default=None, description="how it stands under the sky: on a clear, still night that makes it colder"
     )
 
     @model_validator(mode="after")

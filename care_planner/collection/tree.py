@@ -53,6 +53,10 @@ class Pot(Strict):
 
     litres: Number | None = Field(default=None, gt=0, le=10_000)
     depth_cm: Number | None = Field(default=None, gt=0, le=300)
+    width_cm: Number | None = Field(default=None, gt=0, le=500, description="across its mouth")
+    soil: Literal["granules", "peat"] | None = Field(
+        default=None, description="granules such as akadama or pumice, or a mix of peat or bark"
+    )
 
 
 class LastRepot(Strict):
@@ -90,6 +94,9 @@ class Tree(Strict):
     size: Literal["small", "large"] = "small"
     count: Whole = Field(default=1, ge=1, le=100_000, description="plants in one tray")
     pot: Pot | None = None
+    crown_cm: Number | None = Field(
+        default=None, gt=0, le=2000, description="how wide the crown is, seen from above"
+    )
     acquired: Day | None = None
     known_from: Day | None = Field(
         default=None, description="before this day silence does not mean missed work"

@@ -10,8 +10,8 @@ from dataclasses import dataclass, replace
 from datetime import date
 
 from care_planner.collection.branches import TRUNK
-from care_planner.colours.facts import TreeLedger
 from care_planner.colours.ledger import TaxonLedger
+from care_planner.colours.ledger_rows import TreeLedger
 from care_planner.journal.model import Entry, Saw
 from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.pack import Rulebook

@@ -12,7 +12,7 @@ from statistics import median
 import numpy as np
 
 from care_planner.colours.belief import TreeBelief
-from care_planner.colours.lineage import Branch, Lineage, tagged
+from care_planner.colours.lineage import KnownBranch, Lineage, tagged
 from care_planner.colours.slices import Owner
 
 RISK = 0.1  # accepted chance of a loss that cannot be made good; the grower's to set (risk: colours)
@@ -48,7 +48,7 @@ class Worth:
         return self.chance is not None and self.chance >= LIKELY
 
 
-def branches_there(lineage: Lineage) -> list[Branch]:
+def branches_there(lineage: Lineage) -> list[KnownBranch]:
     """The branches a person can point at."""
     return [lineage.branches[id] for id in tagged(lineage)]
 
@@ -88,13 +88,13 @@ def not_yet_seen(lineage: Lineage) -> list[str]:
     return [branch.id for branch in branches_there(lineage) if not branch.blooms]
 
 
-def to_tag(belief: TreeBelief, season: int) -> list[Branch]:
+def to_tag(belief: TreeBelief, season: int) -> list[KnownBranch]:
     """Branches whose flowers were not noted this season, those of which least is known first."""
     open_ = [branch for branch in branches_there(belief.lineage) if season not in branch.blooms]
     return sorted(open_, key=lambda branch: (belief.lightest((branch.id, 0)).max(), branch.id))
 
 
-def against_display(belief: TreeBelief) -> list[tuple[Branch, bool]]:
+def against_display(belief: TreeBelief) -> list[tuple[KnownBranch, bool]]:
     """Branches that stand against display, and whether they are too dark (else too light) for their place.
 
     Each is compared with the middle of the tree's placed branches.
@@ -108,7 +108,7 @@ def against_display(belief: TreeBelief) -> list[tuple[Branch, bool]]:
     return sorted(found, key=lambda item: item[0].id)
 
 
-def _place(branch: Branch) -> int:
+def _place(branch: KnownBranch) -> int:
     """1 where light flowers belong (high, outside), -1 where dark ones do, 0 where both or neither."""
     score = {"high": 1, "low": -1}.get(branch.height, 0) + {"outside": 1, "inside": -1}.get(branch.depth, 0)
     return (score > 0) - (score < 0)

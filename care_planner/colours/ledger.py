@@ -8,8 +8,8 @@ from care_planner.collection.model import Collection
 from care_planner.collection.tree import Tree
 from care_planner.colours.belief import believe
 from care_planner.colours.cuttings import rooting
-from care_planner.colours.facts import TreeLedger, tree_ledger
 from care_planner.colours.gather import gather
+from care_planner.colours.ledger_rows import TreeLedger, tree_ledger
 from care_planner.colours.lineage import Lineage
 from care_planner.colours.rates import Rates
 from care_planner.journal.model import Entry
@@ -19,7 +19,7 @@ from care_planner.spans import is_south, season_of
 
 
 @dataclass(frozen=True)
-class Span:
+class ChanceSpan:
     """A belief about one number: 10, 50 and 90 % lie below."""
 
     low: float
@@ -28,11 +28,11 @@ class Span:
 
 
 @dataclass(frozen=True)
-class Learnt:
+class LearntRates:
     """What all trees of a taxon teach, and on how little it rests."""
 
-    darken: Span
-    back: Span
+    darken: ChanceSpan
+    back: ChanceSpan
     shows: float  # mean share of a season's flowers in its wood's own form
     mistakes: float  # mean share of notes that are of other wood
     roots: float  # mean chance that a cutting roots
@@ -47,7 +47,7 @@ class TaxonLedger:
     taxon: str
     title: str
     forms: Forms
-    learnt: Learnt
+    learnt: LearntRates
     trees: tuple[TreeLedger, ...]
 
 
@@ -90,10 +90,10 @@ def is_there(tree: Tree, today: int) -> bool:
     return tree.until is None or tree.until.date.toordinal() > today
 
 
-def _learnt(lineages: Sequence[Lineage], rates: Rates, roots: float) -> Learnt:
+def _learnt(lineages: Sequence[Lineage], rates: Rates, roots: float) -> LearntRates:
     noted = [bloom for lineage in lineages for _, _, bloom in lineage.noted()]
     darken, back = (
-        Span(*(rates.quantile(which, part) for part in (0.1, 0.5, 0.9))) for which in ("darken", "back")
+        ChanceSpan(*(rates.quantile(which, part) for part in (0.1, 0.5, 0.9))) for which in ("darken", "back")
     )
     flowers = sum(sum(bloom.counts) for bloom in noted)
-    return Learnt(darken, back, rates.mean("shows"), rates.mean("mistakes"), roots, len(noted), flowers)
+    return LearntRates(darken, back, rates.mean("shows"), rates.mean("mistakes"), roots, len(noted), flowers)

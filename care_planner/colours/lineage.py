@@ -23,7 +23,7 @@ class Bloom:
 
 
 @dataclass(frozen=True, eq=False)
-class Branch:
+class KnownBranch:
     """A branch. `since` and `lost` are seasons; `since` is the first in which it could flower."""
 
     id: str
@@ -57,7 +57,7 @@ class Lineage:
     """One tree: its branches (the trunk among them, parents first) and the batches taken from them."""
 
     tree: str
-    branches: Mapping[str, Branch]
+    branches: Mapping[str, KnownBranch]
     batches: Mapping[str, Batch]
     variety: tuple[int, ...] = ()  # rungs its variety is known for; empty where not told
 
@@ -105,7 +105,7 @@ def lineage_of(
     blooms, fates, counted = _seen(notes, told, batches, lost, checks, south)
     order = _parents_first(told)
     branches = {
-        id: Branch(
+        id: KnownBranch(
             id, told[id].grows_from, told[id].since, told[id].height, told[id].depth, lost.get(id),
             blooms.get((id, 0), {}), _photos(notes, id),
         )
@@ -129,15 +129,17 @@ def _by_day(entry: Entry) -> tuple[object, ...]:
     return (entry.date, repr(entry.branch), entry.file, entry.line)
 
 
-def _described(tree: Tree) -> dict[str, Branch]:
-    told = {TRUNK: Branch(TRUNK, grows_from="")}
+def _described(tree: Tree) -> dict[str, KnownBranch]:
+    told = {TRUNK: KnownBranch(TRUNK, grows_from="")}
     for branch in tree.branches:
         parent = "" if branch.id == TRUNK else branch.grows_from
-        told[branch.id] = Branch(branch.id, parent, branch.since, branch.height or "", branch.depth or "")
+        told[branch.id] = KnownBranch(
+            branch.id, parent, branch.since, branch.height or "", branch.depth or ""
+        )
     return told
 
 
-def _describe(entry: Entry, told: dict[str, Branch], checks: "Checks") -> None:
+def _describe(entry: Entry, told: dict[str, KnownBranch], checks: "Checks") -> None:
     """Take a branch that a note describes."""
     note = entry.branch
     if note is None or not note.grows_from:
@@ -156,11 +158,11 @@ def _describe(entry: Entry, told: dict[str, Branch], checks: "Checks") -> None:
     if fault is not None:
         checks.add(entry, *fault)
         return
-    told[note.branch] = Branch(note.branch, note.grows_from, since, note.height, note.depth)
+    told[note.branch] = KnownBranch(note.branch, note.grows_from, since, note.height, note.depth)
 
 
 def _take(
-    entry: Entry, batches: dict[str, Batch], told: Mapping[str, Branch], checks: "Checks", south: bool
+    entry: Entry, batches: dict[str, Batch], told: Mapping[str, KnownBranch], checks: "Checks", south: bool
 ) -> None:
     """Take a batch of cuttings that a note begins."""
     note = entry.branch
@@ -177,7 +179,7 @@ def _take(
 
 
 def _lost(
-    notes: Iterable[Entry], told: Mapping[str, Branch], checks: "Checks", south: bool
+    notes: Iterable[Entry], told: Mapping[str, KnownBranch], checks: "Checks", south: bool
 ) -> dict[str, int]:
     """The seasons in which branches were lost; what grows on a lost branch is lost with it."""
     lost: dict[str, int] = {}
@@ -194,7 +196,7 @@ def _lost(
 
 def _seen(
     notes: Iterable[Entry],
-    told: Mapping[str, Branch],
+    told: Mapping[str, KnownBranch],
     batches: Mapping[str, Batch],
     lost: Mapping[str, int],
     checks: "Checks",
@@ -235,7 +237,7 @@ def _seen(
     return blooms, fates, counted
 
 
-def _known_since(id: str, told: Mapping[str, Branch]) -> int | None:
+def _known_since(id: str, told: Mapping[str, KnownBranch]) -> int | None:
     """The first season in which a branch can have been there, as far as it is told."""
     while id:
         branch = told[id]
@@ -265,7 +267,7 @@ def _photos(notes: Iterable[Entry], id: str) -> tuple[str, ...]:
     )
 
 
-def _parents_first(told: Mapping[str, Branch]) -> list[str]:
+def _parents_first(told: Mapping[str, KnownBranch]) -> list[str]:
     """Branch ids, each after the one it grows from; otherwise by name."""
     children: dict[str, list[str]] = {}
     for id in sorted(told):

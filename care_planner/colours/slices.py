@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 
 from care_planner.collection.branches import TRUNK
 from care_planner.colours.flowers import Array, Readings, Whole, read_as
-from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
+from care_planner.colours.lineage import Batch, Bloom, KnownBranch, Lineage
 
 Owner = tuple[str, int]  # (branch, 0), or (batch, number of the plant; 0 for one not yet seen)
 # Mean shares of its own form that a branch may show in a season's flowers. Starting values, no source.
@@ -212,7 +212,7 @@ def _seasons(lineage: Lineage, begins: Mapping[str, int], now: int) -> dict[str,
     return asked
 
 
-def _end(branch: Branch, begin: int, now: int) -> int:
+def _end(branch: KnownBranch, begin: int, now: int) -> int:
     return max(begin, now if branch.lost is None else branch.lost)
 
 

@@ -9,7 +9,7 @@ import click
 from care_planner.commands.tools import echo, here_argument, now, read, told
 
 if TYPE_CHECKING:
-    from care_planner.folder.lists.questions import Question
+    from care_planner.folder.lists.questions import ListQuestion
     from care_planner.folder.read_folder import Inputs
 
 FOR_ALL = " all"
@@ -41,7 +41,7 @@ def answer(folder: Path) -> None:
 
 
 def _answers(
-    open_questions: "list[Question]", asked: set[tuple[str, str]]
+    open_questions: "list[ListQuestion]", asked: set[tuple[str, str]]
 ) -> tuple[dict[str, dict[str, Any]], bool]:
     """The answers by tree, and whether the person stopped; what was asked before is not asked again."""
     facts: dict[str, dict[str, Any]] = {}
@@ -62,7 +62,7 @@ def _written(folder: Path, facts: dict[str, dict[str, Any]]) -> int:
     return write_facts(folder, facts)
 
 
-def _questions(inputs: "Inputs") -> "list[Question]":
+def _questions(inputs: "Inputs") -> "list[ListQuestion]":
     from care_planner.folder.lists.questions import questions
     from care_planner.plan import make_plan
     from care_planner.tasks.notices import facts_needed
@@ -72,7 +72,7 @@ def _questions(inputs: "Inputs") -> "list[Question]":
     return questions(facts_needed(plan.fates))
 
 
-def _ask(question: "Question", trees: list[str]) -> Iterator[tuple[str, Any]]:
+def _ask(question: "ListQuestion", trees: list[str]) -> Iterator[tuple[str, Any]]:
     from care_planner.folder.lists.questions import QUESTIONS, answered
 
     words, allowed = QUESTIONS[question.fact]

@@ -27,12 +27,15 @@ def check(folder: Path) -> None:
         from care_planner.folder.read_basis import read_basis, shrunk_record
         from care_planner.problems import ProblemsFound
         from care_planner.show.plan import wrapped
+        from care_planner.show.record import record_lines
         from care_planner.years.common import usable_weather_years
 
         years = usable_weather_years(inputs.collection, inputs.record)
         shrunk = shrunk_record(read_basis(folder / "calendar"), years, "weather")
         if shrunk:
             raise ProblemsFound(shrunk)
+        for line in record_lines(inputs, now(inputs).date().toordinal()):
+            echo(line)
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
         for line in wrapped(f"{folder}: no mistakes in {held}"):
             echo(line)

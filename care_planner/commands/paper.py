@@ -42,11 +42,13 @@ def sheets(
     """
     with told():
         inputs = read(folder, today)
-        from care_planner.show.paper.write_sheets import Wanted, write_sheets
+        from care_planner.show.paper.write_sheets import SheetsWanted, write_sheets
 
         day, to = today or now(inputs).date(), out or folder / "sheets"
         try:
-            lines = write_sheets(folder, inputs, day, Wanted(week, tree, away), to, [fonts] if fonts else [])
+            lines = write_sheets(
+                folder, inputs, day, SheetsWanted(week, tree, away), to, [fonts] if fonts else []
+            )
         except ModuleNotFoundError as missing:
             if missing.name != "typst":
                 raise

@@ -44,11 +44,13 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         from care_planner.folder.read_previous import read_previous
         from care_planner.folder.write_fresh_plan import write_fresh_plan
         from care_planner.folder.write_plan import write_plan
+        from care_planner.folder.write_tonight import watch_run
         from care_planner.journal.write_note import set_torn_aside
         from care_planner.plan import plan_with_colours
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
         from care_planner.show.questions import question_lines
+        from care_planner.show.record import record_lines
 
         target = out or folder / "calendar"
 
@@ -59,15 +61,20 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             if doubt is not None:
                 raise CannotWrite(f"nothing was planned: {doubt}")
             plan = plan_with_colours(
-                inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal(), previous
+                *(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal()),
+                previous,
+                outlook=inputs.outlook,
             )
             return inputs, previous, plan, [*told, *inputs.messages]
 
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made
             told = [*told, *set_torn_aside(folder, now(inputs).date())]
+            at = now(inputs)
+            tonight, said = watch_run(folder, inputs, at, previous) if today is None else (None, [])
+            told += said
             told += write_plan(
-                held, folder, inputs.collection, inputs.rulebook, plan, now(inputs), fewer_years
+                held, folder, inputs.collection, inputs.rulebook, plan, at, fewer_years, tonight
             )
             return inputs, previous, plan, [*told, f"written to {target}"]
 
@@ -75,6 +82,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             inputs, previous, plan, messages = write_fresh_plan(folder, target, made, written)
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
+        for line in record_lines(inputs, (today or now(inputs).date()).toordinal()):
+            echo(line)
         for line in plan_lines(plan, inputs.collection, everything):
             echo(line)
         for line in question_lines(plan.questions):

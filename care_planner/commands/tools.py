@@ -88,7 +88,12 @@ def read(folder: Path, today: date | None = None) -> "Inputs":
     """Read the folder; notes may be dated up to today, or up to the day it is planned for."""
     from care_planner.folder.read_folder import read_folder
 
-    return read_folder(folder, lambda zone: max(now_in(zone).date(), today or date.min))
+    inputs = read_folder(folder, lambda zone: max(now_in(zone).date(), today or date.min))
+    if inputs.collection.forecast is None:
+        return inputs
+    from care_planner.folder.fetch_outlook import with_forecast
+
+    return with_forecast(folder, inputs, now(inputs), today.toordinal() if today else None)
 
 
 def now(inputs: "Inputs") -> datetime:

@@ -17,14 +17,14 @@ FEWER_YEARS = "--fewer-years"
 
 
 @dataclass(frozen=True, slots=True)
-class Basis:
+class OldBasis:
     """`weather_years` and `identity` are None where the plan is of an older version that lacks them."""
 
     weather_years: int | None = None
     identity: UUID | None = None
 
 
-def read_basis(calendar: Path) -> Basis | None:
+def read_basis(calendar: Path) -> OldBasis | None:
     """The basis of the plan published in a folder; None where none is published or it cannot be read."""
     try:
         with (calendar / PLAN_NAME).open(encoding="utf-8") as file:
@@ -32,10 +32,10 @@ def read_basis(calendar: Path) -> Basis | None:
     except (OSError, UnicodeDecodeError):
         return None
     years, identity = _YEARS.search(head), _IDENTITY.search(head)
-    return Basis(int(years[1]) if years else None, UUID(identity[1]) if identity else None)
+    return OldBasis(int(years[1]) if years else None, UUID(identity[1]) if identity else None)
 
 
-def shrunk_record(before: Basis | None, years: int, source: str) -> list[Problem]:
+def shrunk_record(before: OldBasis | None, years: int, source: str) -> list[Problem]:
     """What is wrong where a plan would stand on fewer usable weather years than the published one: dates
     would move or vanish for no reason that a grower could see."""
     if before is None:

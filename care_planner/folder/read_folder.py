@@ -1,6 +1,7 @@
 """A collection's folder -> everything a plan needs, or every mistake in it at once."""
 
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -8,25 +9,24 @@ from pathlib import Path
 from pydantic import TypeAdapter, ValidationError
 
 from care_planner.calendar.faults import CannotWrite
-from care_planner.climate.fetch_meteostat import fetch_station
-from care_planner.climate.monthly import monthly_record
+from care_planner.climate.outlook import Outlook
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
-from care_planner.collection.read_collection import COLLECTION_FILE, read_collection
-from care_planner.collection.site import FileName, MonthlyWeather, StationWeather
+from care_planner.collection.read_collection import read_collection
+from care_planner.collection.site import FileName
 from care_planner.colours.gather import gather
 from care_planner.folder.clock_doubts import clock_fault
 from care_planner.folder.departures import with_departures
+from care_planner.folder.fetch_weather import fetch_weather
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
-from care_planner.problems import NoWeather, Problem, ProblemsFound, did_you_mean
+from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
+from care_planner.shows.forbidden import show_entries
 from care_planner.stages.noted import not_understood
 from care_planner.typed_yaml.located import Located
-
-WEATHER_STORE = "weather"
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,6 +38,7 @@ class Inputs:
     record: WeatherRecord
     rulebook: Rulebook
     messages: list[str]
+    outlook: Outlook | None = None  # what is expected of the next days, where a forecast was chosen
 
 
 def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
@@ -56,10 +57,10 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         problems += faults + _unknown_taxa(located, rulebook, faults)
     if collection is None:
         weather = located.at(("site", "weather")) if located is not None else None
-        raise ProblemsFound(problems + _weather_file(folder, weather)[1])
+        raise ProblemsFound(problems + _weather_files(folder, weather)[1])
     day = today if isinstance(today, date) else _believed(today(collection.site.timezone))
     problems += _journal_problems(entries, collection, rulebook, day)
-    record, faults = _weather_file(folder, collection.site.weather)
+    files, faults = _weather_files(folder, collection.site.weather)
     problems += faults
     problems += gather(collection, entries, rulebook)[1]
     if located is not None:
@@ -67,11 +68,19 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         problems += _future_blooms(located, collection, day)
     if problems:
         raise ProblemsFound(problems)
-    messages: list[str] = []
-    if record is None:
-        record, messages = _weather(folder, collection, day)
+    record, messages = fetch_weather(folder, collection.site, day, files)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
-    return Inputs(with_departures(collection, entries), entries, record, rulebook, told)
+    held = with_departures(collection, entries)
+    entries = [*entries, *show_entries(collection, rulebook, day.toordinal())]
+    return Inputs(held, entries, record, rulebook, told)
+
+
+def read_other_record(path: Path) -> WeatherRecord:
+    """A weather CSV from anywhere. Raises ProblemsFound with all its mistakes."""
+    record, problems = read_weather_file(path, path.name)
+    if record is None:
+        raise ProblemsFound(problems)
+    return record
 
 
 def _believed(today: date) -> date:
@@ -155,34 +164,16 @@ def _journal_problems(
     return problems
 
 
-def _weather_file(folder: Path, weather: object) -> tuple[WeatherRecord | None, list[Problem]]:
-    """The record in the weather's file, or its mistakes; neither where the weather has another form."""
-    try:
-        name = TypeAdapter(FileName).validate_python(weather)
-    except ValidationError:
-        return None, []
-    found, problems = read_weather_file(folder / name, name)
-    if found is None and not problems:
-        problems = [Problem(COLLECTION_FILE, 0, "the weather cannot be read")]
+def _weather_files(folder: Path, weather: object) -> tuple[dict[str, WeatherRecord], list[Problem]]:
+    """The records in the weather's files by name, and their mistakes; other forms are passed over."""
+    found, problems = {}, []
+    for source in weather if isinstance(weather, list | tuple) else (weather,):
+        with suppress(ValidationError):
+            name = TypeAdapter(FileName).validate_python(source)
+            record, faults = read_weather_file(folder / name, name)
+            problems += faults
+            if record is not None:
+                found[name] = record
+            if record is None and not faults:
+                problems.append(Problem(name, 0, "cannot be read"))
     return found, problems
-
-
-def _weather(folder: Path, collection: Collection, today: date) -> tuple[WeatherRecord, list[str]]:
-    site = collection.site
-    if isinstance(site.weather, MonthlyWeather):
-        monthly = site.weather.monthly
-        return monthly_record(monthly.tmin_c, monthly.tmax_c), []
-    if isinstance(site.weather, StationWeather):
-        station = site.weather.meteostat
-        record, messages = fetch_station(
-            folder / WEATHER_STORE,
-            station=None if station == "nearest" else station,
-            latitude=site.latitude,
-            longitude=site.longitude,
-            elevation_m=site.elevation_m,
-            today=today,
-        )
-        if record is None:
-            raise NoWeather("; ".join(messages) or "no weather could be fetched")
-        return record, messages
-    raise NoWeather("the weather's file was not read")

@@ -1,12 +1,12 @@
 """Whether what a plan is made of has changed on disk: a look at names, sizes and times, not at contents."""
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from care_planner.calendar.names import PLAN_NAME, STATE_NAME
 from care_planner.collection.read_collection import COLLECTION_FILE
-from care_planner.folder.read_folder import WEATHER_STORE
+from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.journal.read_journal import JOURNAL_FOLDER
 
 Signs = tuple[tuple[str, int, int, int], ...]
@@ -22,13 +22,13 @@ class Watched:
     weather: Signs
 
 
-def read_watched(folder: Path, weather: str | None) -> Watched:
-    """Look at the folder. `weather` is the record's file in it, where there is one."""
+def read_watched(folder: Path, weather: Sequence[str]) -> Watched:
+    """Look at the folder. `weather` are the files in it that the record is read from."""
     return Watched(
         collection=_signs([folder / COLLECTION_FILE]),
         journal=_signs(_files(folder / JOURNAL_FOLDER)),
         rules=_signs(_files(folder / "rules")),
-        weather=_signs([folder / weather] if weather else []),
+        weather=_signs(folder / name for name in weather),
     )
 
 

@@ -5,7 +5,7 @@ from pathlib import Path
 from uuid import UUID, uuid4
 
 from care_planner.disk.write_whole import write_new
-from care_planner.folder.read_basis import Basis
+from care_planner.folder.read_basis import OldBasis
 from care_planner.folder.read_identity import IDENTITY_FILE, read_identity
 from care_planner.problems import Problem
 
@@ -16,7 +16,7 @@ _LOST = "is missing beside a published calendar, whose events would all be doubl
 _RESTORE = "restore it from a backup; or remove the calendar's folder to begin anew"
 
 
-def restored_identity(folder: Path, published: Basis | None) -> tuple[list[Problem], list[str]]:
+def restored_identity(folder: Path, published: OldBasis | None) -> tuple[list[Problem], list[str]]:
     """Give a lost `identity.txt` back from what was published, and say so; a problem where that does not tell
     it. Nothing where there is one, or where nothing was published."""
     found, problems = read_identity(folder)

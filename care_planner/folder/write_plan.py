@@ -12,9 +12,11 @@ from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
 from care_planner.folder.read_basis import read_basis, shrunk_record
 from care_planner.folder.write_identity import ensure_identity, restored_identity
+from care_planner.folder.write_tonight import Tonight
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
+from care_planner.watch.feed import night_events
 from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
 
@@ -29,9 +31,11 @@ def write_plan(
     plan: Plan,
     now: datetime,
     fewer_years: bool = False,
+    tonight: Tonight | None = None,
 ) -> list[str]:
     """Write the plan of the collection in `folder`; returns what a person should be told.
 
+    `tonight`: what the forecast says of the next nights, where one was chosen.
     Raises ProblemsFound where it would stand on fewer weather years than what is published (unless
     `fewer_years`) or the published identity is lost, CannotWrite or OSError; the last good calendar is then
     still in place.
@@ -52,7 +56,10 @@ def write_plan(
     make = maker(identity, collection, rulebook, plan)
     tasks = [*plan.tasks, *plan.done]
     walk_day = collection.people.walk_day
-    feeds = make_feeds(trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions)
+    nights = night_events(tonight.found, tonight.outlook, make) if tonight is not None else []
+    feeds = make_feeds(
+        trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions, nights
+    )
     write_calendar(held, feeds.files, data, feeds.published)
     return [*restored, *map(str, told), *feeds.messages]
 

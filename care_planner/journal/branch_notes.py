@@ -47,7 +47,7 @@ class Grows(Strict):
     depth: Literal["inside", "outside"] | None = None
 
 
-class Taken(Strict):
+class TakenCuttings(Strict):
     """Cuttings taken."""
 
     batch: Slug = Field(description="what the batch's label says")
@@ -67,7 +67,7 @@ class BranchKeys(Strict):
     photo: Text | None = Field(default=None, description="where the photograph is kept")
     grows: Grows | None = Field(default=None, description="describes the branch: where it grows, since when")
     lost: Literal["cut", "dead"] | None = Field(default=None, description="the branch is no longer there")
-    cuttings: Taken | None = Field(default=None, description="cuttings taken from the branch")
+    cuttings: TakenCuttings | None = Field(default=None, description="cuttings taken from the branch")
     batch: Slug | None = Field(default=None, description="the batch of cuttings spoken of")
     plant: Whole | None = Field(default=None, ge=1, description="the number of one plant of the batch")
     young: YoungEvent | None = Field(default=None, description="what became of plants of the batch")

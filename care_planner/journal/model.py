@@ -14,6 +14,7 @@ from care_planner.typed_yaml.models import (
     Label,
     LongText,
     Mistake,
+    Number,
     Share,
     Slug,
     Strict,
@@ -63,6 +64,8 @@ class Entry:
     id: str = ""
     by: str = ""  # who noted it
     learn: bool = True  # whether the tree's pace may be learnt from it
+    watered: bool = False  # watered until it drained
+    weighed_g: float | None = None
     file: str = ""
     line: int = 0
 
@@ -70,6 +73,11 @@ class Entry:
     def day(self) -> int:
         """The day as an ordinal."""
         return self.date.toordinal()
+
+    @property
+    def is_of_water(self) -> bool:
+        """Whether it says something of water alone: no date of the plan hangs on it."""
+        return self.watered or self.weighed_g is not None
 
 
 class SawOpen(Strict):
@@ -93,8 +101,11 @@ def _bbch_in_range(value: object) -> object:
 SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
-_MAIN_KEYS = ("saw", "did", "skipped", "moved_to", "condition", "left", "takes_back", *_BRANCH_KEYS)
-_BESIDE = ("photo", "note")
+_MAIN_KEYS = (
+    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "takes_back"),
+    *_BRANCH_KEYS,
+)
+_BESIDE = ("photo", "note", "watered")
 
 
 class WrittenEntry(BranchKeys):
@@ -118,6 +129,10 @@ class WrittenEntry(BranchKeys):
     left: Literal["sold", "dead", "given-away", "lent"] | None = Field(
         default=None, description="the tree is there no longer from the next day on"
     )
+    weighed_g: Number | None = Field(
+        default=None, gt=0, le=10_000_000, description="the weight of pot and tree together, grams"
+    )
+    watered: YesNo | None = Field(default=None, description="yes: watered until it drained")
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
     by: Text | None = Field(default=None, description="who noted it, where it was sent from a page")
@@ -171,6 +186,8 @@ class WrittenEntry(BranchKeys):
                 id=self.id or "",
                 by=self.by or "",
                 learn=self.learn is not False,
+                watered=self.watered is True,
+                weighed_g=self.weighed_g,
                 file=file,
                 line=line,
             )
@@ -199,4 +216,5 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     saw = "" if entry.saw is None else repr(entry.saw)
     branch = "" if entry.branch is None else repr(entry.branch)
     words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    return (entry.date, entry.tree, saw, branch, *words, entry.learn)
+    water = (entry.watered, entry.weighed_g or 0.0)
+    return (entry.date, entry.tree, saw, branch, *words, entry.learn, *water)

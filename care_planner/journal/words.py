@@ -23,7 +23,8 @@ FREE = "note"
 FREE_TEXT = f"free text begins with: {FREE}"
 FORMS = (
     'allowed: a stage such as first-flower, "open 40%", not-yet, "BBCH 60", "did RULE", repotted, '
-    '"skipped RULE", "moved-to BENCH", "condition weak", "take-back ID", sold, dead, or free text'
+    '"skipped RULE", "moved-to BENCH", "condition weak", watered, "weighed 4210 g", "take-back ID", sold, '
+    "dead, or free text"
 )
 KEPT = "kept as words only; the plan does not use them"
 CONDITIONS = ("strong", "weak")
@@ -35,7 +36,9 @@ _ONE_NAME = {
     "moved-to": ("moved_to", "a bench"),
     "take-back": ("takes_back", "the id of an entry"),
 }
-_KEYWORDS = ("open", NOT_YET, "bbch", "condition", *_ONE_NAME)
+WATERED, WEIGHED = "watered", "weighed"
+_KEYWORDS = ("open", NOT_YET, "bbch", "condition", WATERED, WEIGHED, *_ONE_NAME)
+_WEIGHT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(g|kg)( watered)?")
 _SHARE = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(%?)")
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _LONGEST_PHRASE = 4  # words; a name spelt with spaces has no more
@@ -132,6 +135,10 @@ def _keyed(head: str, rest: str, text: str, known: Known) -> Said | Mistake | No
         return _bbch(rest if head == "bbch" else text)
     if head == "condition":
         return _condition(rest.lower())
+    if head == WEIGHED:
+        return _weighed(rest.lower())
+    if text.lower() == WATERED:
+        return {"watered": "yes"}
     return None
 
 
@@ -268,6 +275,19 @@ def _bbch(code: str) -> Said | Mistake:
     if re.fullmatch(r"[0-9]{1,2}", code):
         return {"saw": code}
     return Mistake(f"'{code}' is no BBCH code", "allowed: 0 to 99")
+
+
+def _weighed(rest: str) -> Said | Mistake:
+    found = _WEIGHT.fullmatch(rest)
+    if not found:
+        return Mistake(
+            f"'{WEIGHED} {rest}'" if rest else f"'{WEIGHED}' how much?",
+            _needed(
+                WEIGHED, "grams or kilograms, such as 4210 g, with watered behind if it was just watered"
+            ),
+        )
+    grams = round(float(found[1]) * (1000 if found[2] == "kg" else 1), 3)
+    return {"weighed_g": f"{grams:.10g}", **({"watered": "yes"} if found[3] else {})}
 
 
 def _condition(rest: str) -> Said | Mistake:

@@ -11,9 +11,9 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from care_planner.learning.conditioning import ODD_AT, above, given, odd_notes
+from care_planner.learning.covariance import Points, alone, covariance, points
 from care_planner.learning.notes import Note
 from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, belief_of
-from care_planner.learning.shares import Points, alone, covariance, points
 from care_planner.rulebook.taxon import Pace
 from care_planner.stages.reach import Floats
 

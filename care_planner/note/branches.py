@@ -3,8 +3,7 @@
 from collections.abc import Iterable, Mapping, Sequence
 
 from care_planner.collection.model import Collection
-from care_planner.colours.gather import gather
-from care_planner.colours.words import (
+from care_planner.colours.branch_words import (
     FORMS_OF_NOTES,
     Said,
     parse_branch_words,
@@ -12,6 +11,7 @@ from care_planner.colours.words import (
     split_target,
     whole_tree_lost,
 )
+from care_planner.colours.gather import gather
 from care_planner.journal.model import Entry
 from care_planner.problems import Problem
 from care_planner.rulebook.pack import Rulebook

@@ -38,7 +38,7 @@ WHAT, DAY = "WHAT", "--date"
 
 
 @dataclass(frozen=True, eq=False)
-class Ground:
+class NoteGround:
     """What a note is checked against. Whoever keeps one need not read it again for each note, and can note
     while there is a mistake in the files."""
 
@@ -59,7 +59,7 @@ NOT_SIGNED = Signed()
 
 
 @dataclass(frozen=True, slots=True)
-class Taken:
+class NoteTaken:
     """What became of a note: what a person should be told, and the entry written, if one was.
 
     `known` says that the journal had an entry of this id before, taken back or not.
@@ -117,17 +117,17 @@ def take(
     today: date,
     sure: bool,
     learn: bool = True,
-    ground: Ground | None = None,
+    ground: NoteGround | None = None,
     signed: Signed = NOT_SIGNED,
     wait_s: float = WAIT_S,
-) -> Taken:
+) -> NoteTaken:
     """As `note`, on a `ground` that was read before, where it is given; the entry is `signed`.
 
     Waits up to `wait_s` each time where another program holds the journal.
     """
     read = _read(folder, ground, wait_s)
     if signed.id and signed.id in read.journal.ids:
-        return Taken((f"already noted: {signed.id}",), known=True)
+        return NoteTaken((f"already noted: {signed.id}",), known=True)
     who, of_part = of_branch(who, what, read.collection, read.rulebook, read.journal.entries)
     on, words, unclear = _day_of(what, on, today) if of_part is None else (on, what, [])
     trees, problems = chosen_trees(who, read.collection, read.rulebook, read.notes, on)
@@ -151,9 +151,9 @@ def take(
     left, again = _without_known(entry, read.notes)
     told += [*again, *_gone(trees, on)]
     if left is None:
-        return Taken((*told, *read.journal.torn))
+        return NoteTaken((*told, *read.journal.torn))
     file, torn = append_note(folder, entry_line(left), season_of(on.toordinal(), read.south), today, wait_s)
-    return Taken((_noted(left, what, file, trees), *([kept] if kept else []), *told, *torn), left)
+    return NoteTaken((_noted(left, what, file, trees), *([kept] if kept else []), *told, *torn), left)
 
 
 def note_words(
@@ -192,7 +192,7 @@ def read_ground(folder: Path) -> "_Read":
     return _read(folder, None, WAIT_S)
 
 
-def _read(folder: Path, ground: Ground | None, wait_s: float) -> _Read:
+def _read(folder: Path, ground: NoteGround | None, wait_s: float) -> _Read:
     if ground is not None:
         journal = read_whole_journal(folder, wait_s)
         return _Read(with_departures(ground.collection, journal.entries), ground.rulebook, journal, folder)

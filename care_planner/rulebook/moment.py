@@ -44,7 +44,10 @@ FrostLimit = Literal["frost-limit"]
 
 
 class Warmth(Strict):
-    """How warmth is summed: degree-days (degC d) above a base, or days of full forcing (sigmoid)."""
+    """How warmth is summed: degree-days (degC d) above a base, or days of full forcing (sigmoid).
+
+    `cold` is autumn's: degree-days of the daily mean below a base.
+    """
 
     method: Literal[
         "average",
@@ -54,6 +57,7 @@ class Warmth(Strict):
         "single-sine",
         "double-sine",
         "sigmoid",
+        "cold",
     ]
     base_c: Number | None = None
     upper_c: Number | None = None
@@ -74,6 +78,8 @@ class Warmth(Strict):
                 raise ValueError(
                     f"the method {self.method} takes base_c and upper_c, not a sigmoid's numbers"
                 )
+            if self.method == "cold" and self.upper_c is not None:
+                raise ValueError("cold takes base_c alone, not upper_c")
             if self.upper_c is not None and self.upper_c <= self.base_c:
                 raise ValueError("upper_c must lie above base_c")
         return self

@@ -7,6 +7,7 @@ from functools import cached_property
 from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.rule import Rule
+from care_planner.rulebook.scores import Scores
 from care_planner.rulebook.taxon import Name, Stage, Taxon
 from care_planner.typed_yaml.read_yaml import Strict
 
@@ -26,6 +27,7 @@ class Pack(Strict):
     forms: Forms | None = None
     stages: list[Stage] = []
     rules: list[Rule] = []
+    scores: Scores | None = None
 
 
 class OwnPack(Strict):
@@ -63,6 +65,7 @@ class TaxonRules:
     said_as: Mapping[str, tuple[str, ...]] = field(
         default_factory=dict
     )  # id of a stage, sign or work: phrases
+    scores: Scores | None = None  # None: nothing was measured
 
     @cached_property
     def in_row(self) -> Mapping[str, tuple[tuple[str, float], ...]]:

@@ -155,7 +155,18 @@ def _build(
     said_as = _said_as(stack, packs)
     return (
         TaxonRules(
-            name, own.pack.title, taxon, stages, rules, origins, signs, sources, order, forms, said_as
+            name,
+            own.pack.title,
+            taxon,
+            stages,
+            rules,
+            origins,
+            signs,
+            sources,
+            order,
+            forms,
+            said_as,
+            scores=own.pack.scores,
         ),
         problems,
     )

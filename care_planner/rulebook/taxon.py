@@ -14,14 +14,25 @@ BbchCode = Annotated[str, Field(pattern=r"^\d\d(/\d\d)?$")]
 
 
 class Stage(Strict):
-    """A point in the tree's year. `flowering` stages fall away in a season without flower buds."""
+    """A point in the tree's year. `flowering` stages fall away in a season without flower buds.
+
+    `over_winter`: it may come before the new year and is of the season that begins then. `event`: what open
+    records call it, where that is not its own name (`first_flower` is `first-flower`).
+    """
 
     id: Name
     title: str
     bbch: BbchCode
     reached: Moment
     flowering: YesNo = False
+    over_winter: YesNo = False
+    event: str | None = None
     note: str | None = None
+
+    @property
+    def event_id(self) -> str:
+        """What open records call it."""
+        return self.event or self.id.replace("-", "_")
 
 
 class StagePace(Strict):
@@ -31,8 +42,23 @@ class StagePace(Strict):
     correlation with what the tree's stages have in common.
     """
 
-    spread: Annotated[Number, Field(ge=0, le=0.5)] | None = None
+    spread: Annotated[Number, Field(ge=0, le=0.8)] | None = None
     in_step: Annotated[Number, Field(ge=0, le=1)] | None = None
+
+
+class PacePart(Strict):
+    """Stages of one part of the year, such as autumn, with a variance made up in its own way (see `Pace`)."""
+
+    stages: Annotated[list[Name], Field(min_length=1)]
+    keeps: Annotated[Number, Field(ge=0, le=1)]
+    fades: Annotated[Number, Field(ge=0, le=1)]
+    fades_years: Annotated[Number, Field(gt=0)]
+    alone: Annotated[Number, Field(ge=0, le=1)]
+
+    @model_validator(mode="after")
+    def _parts_of_one(self) -> "PacePart":
+        _at_most_one(self.keeps, self.fades, self.alone)
+        return self
 
 
 class Pace(Strict):
@@ -42,10 +68,11 @@ class Pace(Strict):
     `fades_years` (by exp(-years / fades_years)), what is of one season (the rest), and what is of one note
     `alone`. `site` is the share of all but the last that trees of the taxon on one site have in common.
     The defaults of the four parts are those fitted for Rhododendron mucronulatum in its pack, rounded;
-    `in_step` is between those of its flowering stages; `site` is a starting value, no source.
+    `in_step` is between those of its flowering stages; `site` is a starting value, no source. `parts`: stages
+    of one part say nothing of those of another, nor of those in none.
     """
 
-    spread: Annotated[Number, Field(ge=0, le=0.5)]
+    spread: Annotated[Number, Field(ge=0, le=0.8)]
     early: Annotated[Number, Field(gt=0)] = 1.0
     mid: Annotated[Number, Field(gt=0)] = 1.0
     late: Annotated[Number, Field(gt=0)] = 1.0
@@ -56,13 +83,25 @@ class Pace(Strict):
     alone: Annotated[Number, Field(ge=0, le=1)] = 0.05
     site: Annotated[Number, Field(ge=0, le=1)] = 0.5
     stages: dict[Name, StagePace] = {}
+    parts: dict[Name, PacePart] = {}
     source: str
 
     @model_validator(mode="after")
     def _parts_of_one(self) -> "Pace":
-        if self.keeps + self.fades + self.alone > 1 + 1e-9:
-            raise ValueError("keeps, fades and alone are parts of one variance: together at most 1")
+        _at_most_one(self.keeps, self.fades, self.alone)
+        names = [stage for part in self.parts.values() for stage in part.stages]
+        twice = sorted({name for name in names if names.count(name) > 1})
+        if twice:
+            raise ValueError(f"a stage is of one part, not of two: {', '.join(twice)}")
         return self
+
+    def part_of(self, stage: str) -> str:
+        """The part of the year a stage is of; "" for none."""
+        return next((name for name, part in self.parts.items() if stage in part.stages), "")
+
+    def made_of(self, stage: str) -> "Pace | PacePart":
+        """Where the make-up of a stage's variance stands: `keeps`, `fades`, `fades_years`, `alone`."""
+        return self.parts.get(self.part_of(stage), self)
 
     def of_variety(self, season: str | None) -> float:
         """What the warmth of flowering stages is multiplied by in an early, mid or late variety."""
@@ -77,6 +116,11 @@ class Pace(Strict):
         """How far a stage keeps step with the tree's others."""
         own = self.stages.get(stage)
         return self.in_step if own is None or own.in_step is None else own.in_step
+
+
+def _at_most_one(keeps: float, fades: float, alone: float) -> None:
+    if keeps + fades + alone > 1 + 1e-9:
+        raise ValueError("keeps, fades and alone are parts of one variance: together at most 1")
 
 
 class CurvePoint(Strict):

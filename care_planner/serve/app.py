@@ -18,14 +18,14 @@ from werkzeug.exceptions import HTTPException
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.text import one_line
-from care_planner.note.take import Ground
+from care_planner.note.take import NoteGround
 from care_planner.serve.allowance import Allowance
-from care_planner.serve.answers import busy, feed_answer, guarded, not_ready, worker_answer
+from care_planner.serve.answers import busy, feed_answer, guarded, not_ready, packed_page, worker_answer
 from care_planner.serve.clock import Clock
 from care_planner.serve.faults import FAULTS
 from care_planner.serve.forms import ASKED_DAYS, form_day, form_token, is_same_origin, read_form_token
 from care_planner.serve.note_form import NOTHING, Fields, entry_id, key_of, parse_note
-from care_planner.serve.notebook import Fresh, Notebook, Outcome, Sender
+from care_planner.serve.notebook import FormOutcome, Fresh, Notebook, Sender
 from care_planner.serve.outbox import NotAnOutbox, answers, parse_outbox
 from care_planner.serve.pages import (
     Asking,
@@ -36,7 +36,7 @@ from care_planner.serve.pages import (
     trees_page,
     week_page,
 )
-from care_planner.serve.planner import Planner, View
+from care_planner.serve.planner import Planner, ServedView
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.read_version import ASSETS, read_version
 from care_planner.serve.scope_notes import within_scope
@@ -76,7 +76,7 @@ class Service:
         share = find_share(read_shares(self.folder), secret)
         return share if share is not None else abort(404)
 
-    def today(self, view: View) -> date:
+    def today(self, view: ServedView) -> date:
         """The day where the collection stands."""
         zone = view.inputs.collection.site.timezone if view.inputs is not None else "UTC"
         return self.clock(zone).date()
@@ -96,7 +96,7 @@ class Link:
 
     secret: str
     share: Share
-    view: View
+    view: ServedView
     today: date
     fresh: Fresh
 
@@ -119,6 +119,7 @@ def create_app(service: Service) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = app.config["MAX_FORM_MEMORY_SIZE"] = BODY_OCTETS
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.after_request(guarded)
+    app.after_request(lambda response: packed_page(response, request))
     version = read_version()
     app.jinja_env.globals["asset"] = lambda name: url_for("static", filename=name, v=version)
     _add_pages(app, service)
@@ -197,7 +198,7 @@ def _add_pages(app: Flask, service: Service) -> None:
         return page("calendar.html", link, **values)
 
 
-def _noted(service: Service, link: Link) -> Outcome | None:
+def _noted(service: Service, link: Link) -> FormOutcome | None:
     """What became of the form that led to this page."""
     return service.notebook.outcome(link.share.digest, request.args.get("noted", ""))
 
@@ -288,13 +289,13 @@ def _add_offline(app: Flask, service: Service, version: str) -> None:
         except NotAnOutbox:
             abort(400)
 
-        def take(id: str, fields: Fields) -> Outcome:
+        def take(id: str, fields: Fields) -> FormOutcome:
             return _take(service, link, fields, id, key_of("outbox", fields))
 
         return {"notes": answers(notes, take)}
 
 
-def _take(service: Service, link: Link, fields: Fields, id: str, key: str) -> Outcome:
+def _take(service: Service, link: Link, fields: Fields, id: str, key: str) -> FormOutcome:
     """Note one form that was read, without waiting for the plan."""
     inputs = link.view.inputs
     assert inputs is not None
@@ -303,7 +304,7 @@ def _take(service: Service, link: Link, fields: Fields, id: str, key: str) -> Ou
     form = parse_note(fields, inputs, trees, may_take_back(asking), link.today, id)
     form = within_scope(form, link.share.scope, inputs)
     sender = Sender(link.share.digest, link.share.name)
-    ground = Ground(inputs.collection, inputs.rulebook)
+    ground = NoteGround(inputs.collection, inputs.rulebook)
     return service.notebook.take(sender, key, form, ground, link.today)
 
 

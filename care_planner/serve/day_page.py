@@ -1,6 +1,7 @@
 """The day: what was missed, today, tomorrow, this week, the bench walk as one list, looks a row a tree."""
 
 from collections import defaultdict
+from collections.abc import Collection as Some
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from zlib import crc32
@@ -12,6 +13,7 @@ from care_planner.serve.scope import Scope
 from care_planner.show.paper.week import hours
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task, Window
+from care_planner.tasks.questions import Question
 from care_planner.tasks.rounds import urgency
 from care_planner.words.chains import why_lines_of
 from care_planner.words.days import short_day, weekday_words
@@ -83,7 +85,7 @@ class Part:
 
 
 @dataclass(frozen=True, slots=True)
-class WalkItem:
+class DayWalkItem:
     """A thing to tick on the walk: `value` names it to the server."""
 
     value: str
@@ -94,11 +96,11 @@ class WalkItem:
 
 
 @dataclass(frozen=True, slots=True)
-class Walk:
+class DayWalk:
     """The bench walk of the week: items by bench, and its minutes in words."""
 
     minutes: str
-    benches: tuple[tuple[str, tuple[WalkItem, ...]], ...]
+    benches: tuple[tuple[str, tuple[DayWalkItem, ...]], ...]
 
     @property
     def number(self) -> int:
@@ -107,7 +109,7 @@ class Walk:
 
 
 @dataclass(frozen=True, slots=True)
-class Watch:
+class DayWatch:
     """What the weather of the day decides, and on which trees."""
 
     title: str
@@ -117,14 +119,25 @@ class Watch:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """Work of which no note tells: the question, and the trees that wait for an answer."""
+
+    id: str
+    rule: str
+    title: str
+    words: str
+    trees: tuple[TreeBox, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DayPage:
     """What the page of the day shows; `later` is the first work after the week, where there is any."""
 
     missed: tuple[Card, ...]
     parts: tuple[Part, ...]
-    walk: Walk | None
+    walk: DayWalk | None
     looks: tuple[Card, ...]
-    watches: tuple[Watch, ...]
+    watches: tuple[DayWatch, ...]
     later: str
     left: tuple[str, ...] = ()  # works for which nobody has time
 
@@ -168,6 +181,25 @@ def day_page(
         _later([task for one in whole.rounds if one.day >= today + WEEK_DAYS for task in one.tasks]),
         tuple(f"{one.title}: {', '.join(one.trees)}" for one in near.left),
     )
+
+
+def asked_cards(
+    questions: Iterable[Question], trees: Some[str], names: Mapping[str, str], today: int, noted: Noted
+) -> list[Asked]:
+    """What waits for an answer on `trees`, without those answered a moment ago."""
+    found = []
+    for asked in questions:
+        left = [tree for tree in asked.trees if tree in trees and (tree, asked.rule) not in noted]
+        if left and asked.since <= today:
+            boxes = tuple(TreeBox(tree, names.get(tree, "")) for tree in left)
+            id = f"q-{crc32(asked.key.encode()):08x}"
+            found.append(Asked(id, asked.rule, one_line(asked.title), _question(asked), boxes))
+    return found
+
+
+def _question(asked: Question) -> str:
+    missed = f" If not done: {asked.missed[0].lower()}{asked.missed[1:]}." if asked.missed else ""
+    return one_line(f"Its time was over on {short_day(asked.since - 1)}. {asked.asks}{missed}")
 
 
 def is_missed(task: Task, today: int) -> bool:
@@ -260,7 +292,7 @@ def _any_window(windows: Sequence[Window]) -> Window:
     return Window(min(opens), None, max(closes)) if whole else Window(None, None, None)
 
 
-def _walk(tasks: Sequence[Task], noted: Noted) -> Walk | None:
+def _walk(tasks: Sequence[Task], noted: Noted) -> DayWalk | None:
     """What is looked at or given in passing, by bench; each thing once for the trees that stand there."""
     if not tasks:
         return None
@@ -274,12 +306,12 @@ def _walk(tasks: Sequence[Task], noted: Noted) -> Walk | None:
         alike = sorted((list(same.values()) for same in held.values()), key=_urgency)
         found.append((bench, tuple(_item(same, noted) for same in alike)))
     once = {(task.tree, task.rule): task.minutes for task in tasks}
-    return Walk(hours(sum(once.values())), tuple(found))
+    return DayWalk(hours(sum(once.values())), tuple(found))
 
 
-def _item(tasks: Sequence[Task], noted: Noted) -> WalkItem:
+def _item(tasks: Sequence[Task], noted: Noted) -> DayWalkItem:
     trees = sorted(task.tree for task in tasks)
-    return WalkItem(
+    return DayWalkItem(
         f"{tasks[0].rule}/{','.join(trees)}",
         one_line(tasks[0].title),
         ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees",
@@ -288,13 +320,13 @@ def _item(tasks: Sequence[Task], noted: Noted) -> WalkItem:
     )
 
 
-def _watch(tasks: Sequence[Task]) -> Watch:
+def _watch(tasks: Sequence[Task]) -> DayWatch:
     trees = sorted({task.tree for task in tasks})
     ends = [task.until for task in tasks]
     known = [end for end in ends if end is not None]
     until = f"until {short_day(max(known))}" if len(known) == len(ends) else ""
     on = ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees"
-    return Watch(one_line(tasks[0].title), one_line(tasks[0].what), on, until)
+    return DayWatch(one_line(tasks[0].title), one_line(tasks[0].what), on, until)
 
 
 def _later(tasks: Iterable[Task]) -> str:

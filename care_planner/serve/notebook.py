@@ -12,7 +12,7 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.folder.clock_doubts import clock_fault
 from care_planner.folder.read_signs import journal_octets
 from care_planner.journal.model import Entry, WrittenEntry
-from care_planner.note.take import Ground, Signed, Taken
+from care_planner.note.take import NoteGround, NoteTaken, Signed
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.allowance import Allowance
 from care_planner.serve.clock import Ticks
@@ -40,7 +40,7 @@ _SURE = "--sure"
 
 log = logging.getLogger(__name__)
 
-Note = Callable[..., Taken]
+Note = Callable[..., NoteTaken]
 """`note.take.take`: folder, trees, what, on which day, today, sure, learn, ground, signed."""
 
 
@@ -53,7 +53,7 @@ class Sender:
 
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class FormOutcome:
     """What became of a form: `said` was noted, `wrong` was not, `doubts` wait for "I am sure".
 
     `about` says what was to be noted. `plan` is the number of the plan that knows it, 0 where none is needed;
@@ -87,7 +87,9 @@ class Fresh:
         return held + [entry for entry in self.added if (entry.id, entry.tree) not in known]
 
 
-NOT_NOW = Outcome(wrong=("It cannot be written just now: a fault of the machine, not yours.",), fault=True)
+NOT_NOW = FormOutcome(
+    wrong=("It cannot be written just now: a fault of the machine, not yours.",), fault=True
+)
 
 
 @dataclass
@@ -114,12 +116,12 @@ class Notebook:
     _lock: Lock = field(default_factory=Lock)  # what is remembered; held for moments only
     _noting: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(NOTING_AT_ONCE))
     _waiting: BoundedSemaphore = field(default_factory=lambda: BoundedSemaphore(WAITING_AT_ONCE))
-    _outcomes: "OrderedDict[str, OrderedDict[str, Outcome]]" = field(default_factory=OrderedDict)
+    _outcomes: "OrderedDict[str, OrderedDict[str, FormOutcome]]" = field(default_factory=OrderedDict)
     _allowance: Allowance = field(default_factory=lambda: Allowance(NOTES_AT_ONCE, SECONDS_A_NOTE))
     _recent: "deque[Entry]" = field(default_factory=lambda: deque(maxlen=RECENT_KEPT))
     _gone: set[str] = field(default_factory=set)
 
-    def outcome(self, link: str, key: str) -> Outcome | None:
+    def outcome(self, link: str, key: str) -> FormOutcome | None:
         """What became of a form of a link, if it is still remembered."""
         with self._lock:
             return self._outcomes.get(link, OrderedDict()).get(key)
@@ -130,7 +132,9 @@ class Notebook:
             recent = [entry for entry in self._recent if entry.id not in self._gone]
             return Fresh(tuple(recent), frozenset(self._gone))
 
-    def take(self, sender: Sender, key: str, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
+    def take(
+        self, sender: Sender, key: str, form: NoteForm | Wrong, ground: NoteGround, today: date
+    ) -> FormOutcome:
         """Note a form, or say what became of it when it is sent again.
 
         `key` says which form with which answers it is; `ground` is what the last good plan was made of.
@@ -152,7 +156,7 @@ class Notebook:
         finally:
             self._noting.release()
 
-    def wait_for_plan(self, outcome: Outcome) -> None:
+    def wait_for_plan(self, outcome: FormOutcome) -> None:
         """Wait a moment for the plan that knows of a note."""
         if outcome.plan and self._waiting.acquire(blocking=False):
             try:
@@ -160,15 +164,15 @@ class Notebook:
             finally:
                 self._waiting.release()
 
-    def _noted(self, sender: Sender, form: NoteForm | Wrong, ground: Ground, today: date) -> Outcome:
+    def _noted(self, sender: Sender, form: NoteForm | Wrong, ground: NoteGround, today: date) -> FormOutcome:
         if not self._allowance.takes(sender.link, self.ticks()):
-            return Outcome(wrong=("Too many notes in a short time. Wait a minute.",), too_many=True)
+            return FormOutcome(wrong=("Too many notes in a short time. Wait a minute.",), too_many=True)
         if isinstance(form, Wrong):
-            return Outcome(wrong=(form.words,))
+            return FormOutcome(wrong=(form.words,))
         if clock_fault(today) is not None:
-            return Outcome(wrong=("The clock of the machine this is served from is wrong.",))
+            return FormOutcome(wrong=("The clock of the machine this is served from is wrong.",))
         if journal_octets(self.folder) > JOURNAL_OCTETS:
-            return Outcome(wrong=("The journal has grown very large; no more is noted from here.",))
+            return FormOutcome(wrong=("The journal has grown very large; no more is noted from here.",))
         before = self.planner.view.number
         taking = _Taking()
         for part in form.parts:
@@ -179,12 +183,12 @@ class Notebook:
         lists = (taking.said, taking.wrong, taking.doubts, form.sentences)
         said, wrong, doubts, about = map(tuple, lists)
         entries = tuple(str(e.id) for e in taking.entries if e.takes_back is None)
-        return Outcome(
+        return FormOutcome(
             said, wrong, doubts, about, entries, plan, before, known=taking.known, fault=taking.fault
         )
 
     def _take_part(
-        self, taking: _Taking, part: NotePart, form: NoteForm, sender: Sender, ground: Ground, today: date
+        self, taking: _Taking, part: NotePart, form: NoteForm, sender: Sender, ground: NoteGround, today: date
     ) -> bool:
         """Note one part; False where the machine is at fault, so that the rest would fail too."""
         signed = Signed(part.id, sender.name)
@@ -220,7 +224,7 @@ class Notebook:
                 self._recent += entry.entries("", 0) if entry.takes_back is None else ()
                 self._gone |= {form.takes_back} - {""}
 
-    def _remember(self, link: str, key: str, outcome: Outcome) -> None:
+    def _remember(self, link: str, key: str, outcome: FormOutcome) -> None:
         if outcome.too_many or outcome.fault:
             return  # the same form sent again is another try
         with self._lock:
@@ -237,7 +241,7 @@ def _words(problem: Problem) -> str:
     return f"{problem.what}; {problem.allowed}" if problem.allowed else problem.what
 
 
-def _said(form: NoteForm, part: NotePart, taken: Taken) -> Iterator[str]:
+def _said(form: NoteForm, part: NotePart, taken: NoteTaken) -> Iterator[str]:
     """What was noted, in the words of the page; mistakes elsewhere in the journal are not this page's."""
     if taken.known:
         yield f"Noted before: {told(part.trees, part.said, form.on)}"

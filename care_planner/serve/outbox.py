@@ -5,7 +5,7 @@ from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START
-from care_planner.serve.notebook import Outcome
+from care_planner.serve.notebook import FormOutcome
 
 MOST_NOTES = 200
 _ID = re.compile(f"{ID_START}[{ID_LETTERS}]{{{ID_LENGTH}}}")
@@ -41,13 +41,13 @@ def parse_outbox(data: Any) -> list[tuple[str, dict[str, list[str]]]]:
 
 
 def answers(
-    notes: Sequence[tuple[str, dict[str, list[str]]]], take: Callable[[str, Sent], Outcome]
+    notes: Sequence[tuple[str, dict[str, list[str]]]], take: Callable[[str, Sent], FormOutcome]
 ) -> list[dict[str, str]]:
     """One answer a note: noted, have (it was noted before), doubt or wrong with words, or later."""
     return [{"id": id, **_answer(take(id, fields))} for id, fields in notes]
 
 
-def _answer(outcome: Outcome) -> dict[str, str]:
+def _answer(outcome: FormOutcome) -> dict[str, str]:
     if outcome.too_many or outcome.fault:
         return {"status": "later"}
     if outcome.doubts:

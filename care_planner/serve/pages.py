@@ -16,14 +16,14 @@ from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.branches import branch_rows
 from care_planner.serve.changes import groups_of_changes
-from care_planner.serve.day_page import Noted, day_page, tree_cards, when_words
+from care_planner.serve.day_page import Noted, asked_cards, tree_cards, when_words
 from care_planner.serve.entry_words import entry_words
 from care_planner.serve.note_form import sign_words, told
-from care_planner.serve.notebook import Fresh, Outcome
-from care_planner.serve.planner import View
+from care_planner.serve.notebook import FormOutcome, Fresh
+from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.serve.subscribe import qr_svg, subscription_groups
-from care_planner.serve.view_index import index_of, line_of, picture_of
+from care_planner.serve.view_index import day_of, index_of, line_of, picture_of
 from care_planner.show.paper.away import (
     HOW_OFTEN,
     HOW_TO_TELL,
@@ -64,7 +64,7 @@ class TreeRow:
 class Asking:
     """What a page is made from: the state, whose link asks for what of it, the day, and the newest notes."""
 
-    view: View
+    view: ServedView
     scope: Scope
     today: date
     fresh: Fresh = field(default_factory=Fresh)
@@ -105,7 +105,7 @@ def _state(asking: Asking) -> _State | None:
     return _State(view.inputs, view.plan, trees, asking.fresh.over(view.inputs.entries))
 
 
-def shown_trees(view: View, scope: Scope) -> frozenset[str]:
+def shown_trees(view: ServedView, scope: Scope) -> frozenset[str]:
     """Ids of the trees a link shows; none before the first plan."""
     if view.inputs is None or view.plan is None:
         return frozenset()
@@ -129,17 +129,18 @@ def may_take_back(asking: Asking) -> dict[str, str]:
     }
 
 
-def week_page(asking: Asking, noted: Outcome | None) -> Values:
+def week_page(asking: Asking, noted: FormOutcome | None) -> Values:
     """Late work, the week by bench, what to look at."""
     state, scope, today = _state(asking), asking.scope, asking.today
     if state is None:
         return _common(asking)
     inputs = state.inputs
     noted_since = _noted_since(asking)
-    page = day_page(
-        state.plan.tasks, inputs.collection, inputs.rulebook, scope, today.toordinal(), noted_since
-    )
-    return {**_common(asking), "page": page, "away": _away(asking, state), **_told(asking, state, noted)}
+    page = day_of(asking.view, scope, today.toordinal(), noted_since)
+    names = {tree.id: one_line(tree.name or "") for tree in inputs.collection.trees}
+    asked = asked_cards(state.plan.questions, state.trees, names, today.toordinal(), noted_since)
+    shown = {"page": page, "asked": asked, "away": _away(asking, state)}
+    return {**_common(asking), **shown, **_told(asking, state, noted)}
 
 
 def _noted_since(asking: Asking) -> Noted:
@@ -198,7 +199,7 @@ def trees_page(asking: Asking, wanted: str = "") -> Values:
     return {**_common(asking), "benches": sorted(benches.items()), "months": months, "wanted": wanted}
 
 
-def tree_page(asking: Asking, tree_id: str, season: str, noted: Outcome | None) -> Values | None:
+def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | None) -> Values | None:
     """One tree's year, what comes and why, and what was noted; None where the link shows no such tree."""
     state, today = _state(asking), asking.today
     if state is None:
@@ -266,7 +267,7 @@ def _common(asking: Asking) -> Values:
     }
 
 
-def _told(asking: Asking, state: _State, noted: Outcome | None) -> Values:
+def _told(asking: Asking, state: _State, noted: FormOutcome | None) -> Values:
     """What became of the form that led here: what moved, and what of it can still be taken back."""
     if noted is None:
         return {"moved": (), "undo": ()}

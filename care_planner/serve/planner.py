@@ -24,6 +24,8 @@ from care_planner.serve.served import ServedFeed
 LOOK_EVERY_S = 2.0
 # A fault that no file shows (a full disk, a network that is down) may have passed by then.
 TRY_AGAIN_AFTER_S = 600.0
+# A service is asked only when its last answer has expired; this is how often that is looked at.
+FORECAST_EVERY_S = 1200.0
 # One of the machine (no free handle, no memory, a folder that is away) may be over in a moment.
 TRY_SOON_AFTER_S = 10.0
 CHANGES_KEPT = 50
@@ -32,7 +34,7 @@ log = logging.getLogger(__name__)
 
 
 @dataclass(frozen=True, eq=False)
-class View:
+class ServedView:
     """Everything a page needs, as of one moment; it never changes, so a request sees one state only.
 
     `inputs` and `plan` are None until the first plan is made. `faults` say why the last try failed, empty
@@ -60,12 +62,12 @@ class Planner:
         self._asked = 0
         self._stopping = False
         self._changes: deque[Changed] = deque(maxlen=CHANGES_KEPT)
-        self.view = View()
+        self.view = ServedView()
         self._thread = Thread(target=self._run, name="planner", daemon=True)
 
     def start(self) -> None:
         """Serve what was last served, and plan as soon as may be."""
-        self.view = View(feeds=read_served(self._folder / SERVED_FOLDER))
+        self.view = ServedView(feeds=read_served(self._folder / SERVED_FOLDER))
         self.ask()
         self._thread.start()
 
@@ -119,13 +121,13 @@ class Planner:
         view, again_after_s = self._tried(number)
         self._show(view, again_after_s)
 
-    def _show(self, view: View, again_after_s: float | None) -> None:
+    def _show(self, view: ServedView, again_after_s: float | None) -> None:
         self._try_again_at = None if again_after_s is None else self._ticks() + again_after_s
         with self._changed:
             self.view = view
             self._changed.notify_all()
 
-    def _tried(self, number: int) -> tuple[View, float | None]:
+    def _tried(self, number: int) -> tuple[ServedView, float | None]:
         """The new view, and after how many seconds to try again though no file changed; None: not at all."""
         before = self.view
         try:
@@ -144,14 +146,15 @@ class Planner:
         self._changes.append(changed_by(number, made.previous, made.plan))
         for message in made.messages:
             log.info("%s", message)
-        return View(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes)), None
+        view = ServedView(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes))
+        return view, FORECAST_EVERY_S if made.reading.inputs.collection.forecast is not None else None
 
     def _refresh(self) -> Refreshed:
         last = self._last.reading if self._last is not None else None
         return refresh(self._folder, self._clock, last, self._cache, self.view.feeds)
 
 
-def _with_faults(before: View, number: int, faults: Iterable[str]) -> View:
+def _with_faults(before: ServedView, number: int, faults: Iterable[str]) -> ServedView:
     faults = tuple(faults)
     if faults != before.faults:  # said once, not at each try
         for fault in faults:

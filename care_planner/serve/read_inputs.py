@@ -5,6 +5,7 @@ from datetime import date
 from pathlib import Path
 
 from care_planner.collection.model import Collection
+from care_planner.folder.fetch_outlook import with_forecast
 from care_planner.folder.read_folder import Inputs, read_folder
 from care_planner.folder.read_signs import Signs, Watched, read_store_signs, read_watched
 from care_planner.serve.clock import Clock
@@ -25,9 +26,9 @@ class Reading:
 def read_signs(folder: Path, clock: Clock, last: Reading | None) -> tuple[Watched, date]:
     """What a plan of now would be made of; equal signs mean that planning again would change nothing."""
     if last is None:
-        return read_watched(folder, None), clock(ANY_ZONE).date()
+        return read_watched(folder, ()), clock(ANY_ZONE).date()
     collection = last.inputs.collection
-    return read_watched(folder, weather_file(collection)), clock(collection.site.timezone).date()
+    return read_watched(folder, weather_files(collection)), clock(collection.site.timezone).date()
 
 
 def read_inputs(folder: Path, clock: Clock, last: Reading | None) -> Reading:
@@ -35,20 +36,21 @@ def read_inputs(folder: Path, clock: Clock, last: Reading | None) -> Reading:
 
     A `PlanCache` knows them by identity. Raises what `read_folder` raises.
     """
-    before = read_watched(folder, weather_file(last.inputs.collection) if last is not None else None)
+    before = read_watched(folder, weather_files(last.inputs.collection) if last is not None else ())
     inputs = read_folder(folder, lambda zone: clock(zone).date())
     collection = inputs.collection
+    if collection.forecast is not None:
+        inputs = with_forecast(folder, inputs, clock(collection.site.timezone))
     # The record's file is known only now; its own signs are the ones from before, if they were taken then.
-    known = last is not None and weather_file(last.inputs.collection) == weather_file(collection)
-    watched = before if known else read_watched(folder, weather_file(collection))
+    known = last is not None and weather_files(last.inputs.collection) == weather_files(collection)
+    watched = before if known else read_watched(folder, weather_files(collection))
     reading = Reading(inputs, clock(collection.site.timezone).date(), watched, read_store_signs(folder))
     return _with_the_same(reading, last) if last is not None else reading
 
 
-def weather_file(collection: Collection) -> str | None:
-    """The record's file in the folder, where the weather is one."""
-    weather = collection.site.weather
-    return weather if isinstance(weather, str) else None
+def weather_files(collection: Collection) -> tuple[str, ...]:
+    """The files in the folder that the record is read from."""
+    return collection.site.weather_files
 
 
 def _with_the_same(reading: Reading, last: Reading) -> Reading:

@@ -11,7 +11,7 @@ from care_planner.calendar.state_text import TooNew, Unreadable, parse_state_tex
 from care_planner.serve.names import ALL_FEED, FEED_FOLDERS, WALKS_FEED, WORKS_FEED
 from care_planner.serve.served import (
     BrokenIndex,
-    Change,
+    FeedChange,
     ServedFeed,
     changed,
     digest_of_bytes,
@@ -24,7 +24,7 @@ TAXA_STATE_FILE = ".taxa.json"
 FEED_NAME = re.compile(rf"(?:all|works|walks)\.ics|(?:{'|'.join(FEED_FOLDERS)})/[a-z0-9][a-z0-9-]*\.ics")
 
 
-def read_index(served: Path) -> dict[str, Change]:
+def read_index(served: Path) -> dict[str, FeedChange]:
     """When each feed last changed; empty where that is lost: the files' own times are then the best known."""
     data = bytes_of(served / INDEX_FILE)
     try:
@@ -75,7 +75,7 @@ def feed_names(served: Path) -> list[str]:
     return sorted(name for name in names if FEED_NAME.fullmatch(name))
 
 
-def read_feed(served: Path, name: str, before: Change | None) -> ServedFeed | None:
+def read_feed(served: Path, name: str, before: FeedChange | None) -> ServedFeed | None:
     """One feed with when it changed; None where there is none or it is damaged."""
     data = bytes_of(served / name)
     if data is None or check_bytes(data):

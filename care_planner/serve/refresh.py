@@ -12,6 +12,7 @@ from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
 from care_planner.folder.write_fresh_plan import write_fresh_plan
 from care_planner.folder.write_plan import maker, write_plan
+from care_planner.folder.write_tonight import watch_run
 from care_planner.plan import Plan, PlanCache, plan_with_colours
 from care_planner.problems import ProblemsFound
 from care_planner.serve.clock import Clock
@@ -88,6 +89,7 @@ def _made(
         reading.today.toordinal(),
         previous,
         cache,
+        outlook=inputs.outlook,
     )
     return _Made(reading, previous, plan, told)
 
@@ -99,7 +101,9 @@ def _written(
     inputs, plan, calendar = made.reading.inputs, made.plan, held_calendar.path
     now = clock(inputs.collection.site.timezone)
     told = [*made.told, *inputs.messages]
-    told += write_plan(held_calendar, folder, inputs.collection, inputs.rulebook, plan, now)
+    tonight, said = watch_run(folder, inputs, now, made.previous)
+    told += said
+    told += write_plan(held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight)
     with held_folder(folder / SERVED_FOLDER) as held:
         identity, problems = read_identity(folder)
         if identity is None:

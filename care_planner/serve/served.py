@@ -21,7 +21,7 @@ class BrokenIndex(Exception):
 
 
 @dataclass(frozen=True, slots=True)
-class Change:
+class FeedChange:
     """The SHA-256 of a feed's bytes and when they last changed, in whole seconds UTC."""
 
     digest: str
@@ -33,7 +33,7 @@ class ServedFeed:
     """A feed in memory. It is kept packed: a calendar packs to a tenth, and most clients ask for gzip."""
 
     packed: bytes
-    change: Change
+    change: FeedChange
 
     @property
     def plain(self) -> bytes:
@@ -51,7 +51,12 @@ class ServedFeed:
         return f"{self.change.digest[:32]}-gzip"
 
 
-def served_feed(data: bytes, change: Change) -> ServedFeed:
+def pack(data: bytes) -> bytes:
+    """A page as gzip: quickly, since it is made for one request; the same bytes for the same page."""
+    return gzip.compress(data, compresslevel=5, mtime=0)
+
+
+def served_feed(data: bytes, change: FeedChange) -> ServedFeed:
     """Pack a feed; the same bytes for the same feed, whatever the clock says."""
     return ServedFeed(gzip.compress(data, mtime=0), change)
 
@@ -61,18 +66,18 @@ def digest_of_bytes(data: bytes) -> str:
     return sha256(data).hexdigest()
 
 
-def changed(digest: str, before: Change | None, now: datetime) -> Change:
+def changed(digest: str, before: FeedChange | None, now: datetime) -> FeedChange:
     """When bytes of this digest changed: as before if they are the same, else now, and later than before.
 
     A clock that was set back, or an event that was dropped, never takes Last-Modified back.
     """
     now = now.astimezone(UTC).replace(microsecond=0)
     if before is None:
-        return Change(digest, now)
-    return before if before.digest == digest else Change(digest, max(now, before.at + _A_SECOND))
+        return FeedChange(digest, now)
+    return before if before.digest == digest else FeedChange(digest, max(now, before.at + _A_SECOND))
 
 
-def index_text(index: Mapping[str, Change]) -> bytes:
+def index_text(index: Mapping[str, FeedChange]) -> bytes:
     """The index as JSON, one feed a line, sorted."""
     rows = [
         f"{json.dumps(name, ensure_ascii=False)}: {json.dumps([one.digest, one.at.strftime(STAMP_FORMAT)])}"
@@ -81,7 +86,7 @@ def index_text(index: Mapping[str, Change]) -> bytes:
     return (f'{{"version": {_VERSION}, "feeds": {{\n' + ",\n".join(rows) + "\n}}\n").encode()
 
 
-def parse_index(data: bytes) -> dict[str, Change]:
+def parse_index(data: bytes) -> dict[str, FeedChange]:
     """The index a text holds. Raises BrokenIndex for what `index_text` did not write."""
     try:
         state = json.loads(data)
@@ -92,8 +97,8 @@ def parse_index(data: bytes) -> dict[str, Change]:
         raise BrokenIndex from fault
 
 
-def _change(row: Any) -> Change:
+def _change(row: Any) -> FeedChange:
     digest, stamp = row
     if not _DIGEST.fullmatch(digest):
         raise ValueError("no digest")
-    return Change(digest, datetime.strptime(stamp, STAMP_FORMAT).replace(tzinfo=UTC))
+    return FeedChange(digest, datetime.strptime(stamp, STAMP_FORMAT).replace(tzinfo=UTC))

@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from care_planner.journal.model import Entry
-from care_planner.serve.planner import View
+from care_planner.serve.day_page import DayPage, Noted, day_page
+from care_planner.serve.planner import ServedView
+from care_planner.serve.scope import Scope
 from care_planner.show.pictures.draw_svg import row_picture
 from care_planner.show.pictures.tree_year import Picture, tree_picture
 from care_planner.spans import Span, is_south, season_start
@@ -15,6 +17,7 @@ from care_planner.tasks.stage_rows import StageRow
 
 STATES_KEPT = 2
 PICTURES_KEPT = 4_000
+DAYS_KEPT = 32
 
 
 @dataclass(frozen=True, eq=False)
@@ -30,7 +33,7 @@ class Index:
 
 
 @lru_cache(maxsize=STATES_KEPT)
-def index_of(view: View) -> Index:
+def index_of(view: ServedView) -> Index:
     """The index of a state that has a plan."""
     assert view.inputs is not None and view.plan is not None
     tasks: defaultdict[str, list[Task]] = defaultdict(list)
@@ -45,7 +48,9 @@ def index_of(view: View) -> Index:
     return Index(tasks, stages, entries)
 
 
-def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()) -> Picture:
+def picture_of(
+    view: ServedView, tree: str, season: int, today: int, added: tuple[Entry, ...] = ()
+) -> Picture:
     """A tree's season as the state knows it, with the entries `added` since."""
     kept, key = index_of(view).pictures, (tree, season, today, added)
     if key not in kept:
@@ -55,7 +60,7 @@ def picture_of(view: View, tree: str, season: int, today: int, added: tuple[Entr
     return kept[key]
 
 
-def _picture(view: View, tree: str, season: int, today: int, added: tuple[Entry, ...]) -> Picture:
+def _picture(view: ServedView, tree: str, season: int, today: int, added: tuple[Entry, ...]) -> Picture:
     assert view.inputs is not None
     index, collection = index_of(view), view.inputs.collection
     taxon = next(one.taxon for one in collection.trees if one.id == tree)
@@ -73,7 +78,7 @@ def _picture(view: View, tree: str, season: int, today: int, added: tuple[Entry,
     )
 
 
-def line_of(view: View, tree: str, season: int, today: int) -> str:
+def line_of(view: ServedView, tree: str, season: int, today: int) -> str:
     """The same as one line among others, drawn."""
     kept, key = index_of(view).lines, (tree, season, today)
     if key not in kept:
@@ -81,3 +86,20 @@ def line_of(view: View, tree: str, season: int, today: int) -> str:
             kept.clear()
         kept[key] = row_picture(picture_of(view, tree, season, today))
     return kept[key]
+
+
+@lru_cache(maxsize=DAYS_KEPT)
+def day_of(view: ServedView, scope: Scope, today: int, noted: Noted) -> DayPage:
+    """The page of the day of a link, as the state and the notes since it know it."""
+    assert view.inputs is not None and view.plan is not None
+    inputs = view.inputs
+    return day_page(view.plan.tasks, inputs.collection, inputs.rulebook, scope, today, noted)
+
+
+def warm(view: ServedView, today: int) -> None:
+    """Draw what the next page would have to wait for."""
+    if view.inputs is None or view.plan is None:
+        return
+    for tree in view.inputs.collection.trees:
+        line_of(view, tree.id, view.plan.season, today)
+    day_of(view, Scope(), today, frozenset())

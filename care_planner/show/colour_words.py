@@ -6,8 +6,8 @@ from dataclasses import dataclass
 from care_planner.colours.belief import Doubt
 from care_planner.colours.cuttings import Advice
 from care_planner.colours.decisions import LIKELY, Keep
-from care_planner.colours.facts import BranchRow, Seen, TreeLedger, level
-from care_planner.colours.ledger import Learnt, Span
+from care_planner.colours.ledger import ChanceSpan, LearntRates
+from care_planner.colours.ledger_rows import LedgerRow, Seen, TreeLedger, level
 from care_planner.colours.swaps import Swap
 from care_planner.rulebook.forms import Forms
 
@@ -42,7 +42,7 @@ def not_swapped(one: TreeLedger) -> list[Doubt]:
     return [doubt for doubt in one.doubts if doubt.owner[1] or (doubt.season, doubt.owner[0]) not in told]
 
 
-def seen_words(seen: Seen, row: BranchRow, forms: Forms) -> str:
+def seen_words(seen: Seen, row: LedgerRow, forms: Forms) -> str:
     """`W12 S3`, with `?` where it is doubtful, in brackets where it was seen in full sun."""
     letters = forms.letters
     said = " ".join(f"{letters[form]}{number}" for form, number in enumerate(seen.counts) if number)
@@ -51,7 +51,7 @@ def seen_words(seen: Seen, row: BranchRow, forms: Forms) -> str:
     return f"({said})" if seen.in_full_sun else said
 
 
-def gives_words(row: BranchRow, forms: Forms, style: Style) -> str:
+def gives_words(row: LedgerRow, forms: Forms, style: Style) -> str:
     """`white ground likely, striped sure`; with numbers `white ground likely 83%`."""
     if not row.is_there:
         return f"gone since {row.branch.lost}"
@@ -76,7 +76,7 @@ def gives_words(row: BranchRow, forms: Forms, style: Style) -> str:
     return ", ".join(said)
 
 
-def to_do_words(one: TreeLedger, row: BranchRow, style: Style) -> Iterator[str]:
+def to_do_words(one: TreeLedger, row: LedgerRow, style: Style) -> Iterator[str]:
     """What to do with a branch, the most pressing first."""
     if not row.is_there:
         return
@@ -115,7 +115,7 @@ def doubt_words(doubt: Doubt, style: Style) -> str:
     return f"CHECK {doubt.season}: {'lighter' if doubt.is_lighter else 'darker'} than the rest says{number}"
 
 
-def place_words(row: BranchRow) -> str:
+def place_words(row: LedgerRow) -> str:
     """`low and inside`."""
     return " and ".join(filter(None, (row.branch.height, row.branch.depth)))
 
@@ -150,12 +150,12 @@ def advice_words(
     return f"plant {advice.plant}: {advice.what}{name}: {said}{check}"
 
 
-def learnt_words(held: Learnt) -> str:
+def learnt_words(held: LearntRates) -> str:
     """How cuttings root, in a sentence."""
     return f"Of cuttings {percent(held.roots)} root (two of three to start with: common practice, no source)."
 
 
-def span_words(span: Span) -> str:
+def span_words(span: ChanceSpan) -> str:
     return f"{percent(span.middle)} (80%: {percent(span.low)} to {percent(span.high)})"
 
 

@@ -4,8 +4,8 @@ from collections.abc import Iterator, Sequence
 from itertools import zip_longest
 from textwrap import wrap
 
-from care_planner.colours.facts import BatchRow, TreeLedger, totals
 from care_planner.colours.ledger import TaxonLedger, is_there, ledgers
+from care_planner.colours.ledger_rows import BatchRow, TreeLedger, totals
 from care_planner.folder.read_folder import Inputs
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.forms import Forms

@@ -4,8 +4,8 @@ from collections.abc import Iterator
 
 from care_planner.colours.cuttings import Take
 from care_planner.colours.decisions import LIKELY
-from care_planner.colours.facts import TreeLedger, level
 from care_planner.colours.ledger import ledgers
+from care_planner.colours.ledger_rows import TreeLedger, level
 from care_planner.folder.read_folder import Inputs
 from care_planner.rulebook.forms import Forms
 from care_planner.show.colour_words import PLAIN, Style, count, learnt_words, percent, title

@@ -28,7 +28,7 @@ LATEST_SEASONS = 10
 
 
 @dataclass(frozen=True)
-class Pace:
+class PaceLine:
     """A tree's pace as days of one stage after its taxon's, with the 80 % span; `season` it is told for."""
 
     stage: str
@@ -43,7 +43,7 @@ def learned_lines(inputs: Inputs, tree: str | None, today: int) -> Iterator[str]
     names = [one.id for one in inputs.collection.trees]
     if tree is not None and tree not in names:
         raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, names))])
-    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today)
+    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, inputs.outlook)
     everyone = noted_trees(inputs.collection, inputs.entries, basis.shared)
     learnt = basis.learn(everyone)
     yield f"What notes teach of the pace of trees, on {day_words(today)}"
@@ -162,7 +162,7 @@ class _Page:
         span = f"80 %: {_way(pace.early)} to {_way(pace.late)}"
         return f"{title} {pace.season} {_off(pace.middle)} ({span})"
 
-    def pace(self, noted: Noted) -> Pace | None:
+    def pace(self, noted: Noted) -> PaceLine | None:
         """The pace of a tree at the stage told, in the next season in which that is to come."""
         tree = noted[0]
         frame = self.basis.shared.frame
@@ -175,7 +175,7 @@ class _Page:
             return None
         at = [float(np.interp(mean + z * spread, GRID, days)) for z in (-WITHIN_80, 0.0, WITHIN_80)]
         start = float(np.interp(0.0, GRID, days))
-        return Pace(stage.id, season, at[1] - start, at[0] - start, at[2] - start)
+        return PaceLine(stage.id, season, at[1] - start, at[0] - start, at[2] - start)
 
     def _days_by_pace(self, noted: Noted) -> Floats | None:
         """Days after midwinter for every pace of the grid: the median of the record's last seasons."""

@@ -35,7 +35,15 @@ def why_lines(
         raise ProblemsFound([Problem("TASK", 0, f"unknown work '{rule}'", did_you_mean(rule, rules))])
     young = signs_of_young_plants(inputs.collection, inputs.entries, inputs.rulebook, today)
     inputs = replace(inputs, entries=[*inputs.entries, *young])
-    plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today, previous)
+    plan = make_plan(
+        inputs.collection,
+        inputs.entries,
+        inputs.record,
+        inputs.rulebook,
+        today,
+        previous,
+        outlook=inputs.outlook,
+    )
     years, weather = _years(inputs, tree, today, previous, plan)
     origin = years.rules.origins[rule]
     yield f"{tree}: {rules[rule].title} ({rule})"
@@ -57,7 +65,7 @@ def _years(
     inputs: Inputs, tree: str, today: int, previous: PreviousPlan, plan: Plan
 ) -> tuple[TreeYears, WeatherBehind]:
     """The tree as the plan resolved it: on a board with the days of the trees before it."""
-    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today)
+    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, inputs.outlook)
     shared = basis.shared
     noted = noted_trees(inputs.collection, inputs.entries, shared)
     given: defaultdict[str, list[Task]] = defaultdict(list)
@@ -67,7 +75,7 @@ def _years(
     for profile, names in twins(noted, today, previous, basis.learn(noted)):
         if tree in names:
             return resolve_profile(profile, inputs.rulebook, shared), weather_behind(
-                inputs.record, basis.weather_years
+                inputs.record, basis.weather_years, inputs.outlook
             )
         for name in names:
             for task in given[name]:

@@ -36,16 +36,17 @@ def history_of(
         season = season_of(entry.day, south)
         if entry.saw is not None:
             for kind, id, share in _seen(entry.saw, taxon):
-                key = (id, _stage_season(taxon.stages[id], entry.day, south) if kind == "stage" else season)
+                of_stage = season + _begins_before(taxon, id, entry.day, south)
+                key = (id, _stage_season(taxon.stages[id], entry.day, south) if kind == "stage" else of_stage)
                 if kind == "open":
-                    opened[season].add((entry.day, share))
+                    opened[of_stage].add((entry.day, share))
                 elif kind == "not-yet":
                     not_yet[key] = max(not_yet.get(key, entry.day), entry.day)
                 else:
                     found = signs if kind == "sign" else stages
                     found[key] = min(found.get(key, entry.day), entry.day)
                     if share > 0:
-                        opened[season].add((entry.day, share))
+                        opened[of_stage].add((entry.day, share))
         for word, into in ((entry.did, works), (entry.skipped, None)):
             for id in taxon.rules_noted_as(word) if word else ():
                 key = (id, work_season(taxon.rules[id], entry.day, south))
@@ -110,10 +111,20 @@ def _seen(saw: Saw, taxon: TaxonRules) -> Iterator[tuple[str, str, float]]:
 
 def _stage_season(stage: Stage, day: int, south: bool) -> int:
     """The season a stage seen on a day belongs to. BBCH principal stage 9 (growth ends, leaves fall, rest;
-    Meier 2001) ends a season: seen before midsummer it is that of the season before."""
+    Meier 2001) ends a season: seen before midsummer it is that of the season before. A stage that may come
+    before the new year is, seen after midsummer, of the season to come."""
     season = season_of(day, south)
     before_midsummer = day < season_start(season, south) + HALF_YEAR_DAYS
+    if stage.over_winter:
+        return season if before_midsummer else season + 1
     return season - 1 if before_midsummer and stage.bbch.startswith("9") else season
+
+
+def _begins_before(taxon: TaxonRules, stage: str, day: int, south: bool) -> int:
+    """1 for a day after midsummer of a stage that is of the season to come, else 0."""
+    if stage not in taxon.stages or not taxon.stages[stage].over_winter:
+        return 0
+    return int(day >= season_start(season_of(day, south), south) + HALF_YEAR_DAYS)
 
 
 def not_understood(entry: Entry, taxon: TaxonRules) -> tuple[str, str] | None:

@@ -116,6 +116,8 @@ def _warmth(tmin: Floats, tmax: Floats, by: Warmth) -> Floats:
         assert by.midpoint_c is not None and by.slope_per_c is not None
         return sigmoid_forcing(tmin, tmax, midpoint_c=by.midpoint_c, slope_per_c=by.slope_per_c)
     assert by.base_c is not None
+    if by.method == "cold":
+        return np.asarray(np.maximum(by.base_c - (tmin + tmax) / 2, 0.0))
     return degree_days(tmin, tmax, method=by.method, lower=by.base_c, upper=by.upper_c)
 
 

@@ -26,7 +26,7 @@ from care_planner.tasks.links import (
     StageDates,
     WindowEnds,
 )
-from care_planner.tasks.risks import what_it_risks
+from care_planner.tasks.risk_reasons import what_it_risks
 from care_planner.windows.reason import Reason
 from care_planner.years.common import WeatherBehind
 from care_planner.years.outcome import Outcome

@@ -15,7 +15,7 @@ from care_planner.spans import monday_of
 from care_planner.tasks.lasting import lasts
 from care_planner.tasks.model import Task
 from care_planner.years.hours.lay import lay
-from care_planner.years.hours.problem import Laid, Order, Problem
+from care_planner.years.hours.problem import HoursProblem, Laid, Order
 from care_planner.years.previous import SOON_DAYS, work_part
 from care_planner.years.state import TreeYears
 from care_planner.years.work import day_chance
@@ -38,7 +38,7 @@ MOST_KINDS = 3
 LONGEST_DAYS = 120
 MOVE_PRICE = 1.0
 
-Lay = Callable[[Problem], Laid]
+Lay = Callable[[HoursProblem], Laid]
 
 
 @dataclass(frozen=True, eq=False)
@@ -148,7 +148,7 @@ def _problem(
     groups: Iterable[tuple[Sequence[str], Sequence[Room], Sequence[Task]]],
     minutes_on: Callable[[int], float],
     is_walk_day: Callable[[int], bool],
-) -> Problem:
+) -> HoursProblem:
     kinds = sorted({room.rule for *_, room in rows})
     category = {room.rule: room.category for *_, room in rows}
     column = {int(day): d for d, day in enumerate(days)}
@@ -161,7 +161,7 @@ def _problem(
     longest = max(minutes_on(int(day)) for day in days)
     most = np.array([MOST_KINDS - 1 if is_walk_day(int(day)) else MOST_KINDS for day in days])
     capacity = np.array([minutes_on(int(day)) for day in days]) - _taken(groups, column, len(days))
-    return Problem(
+    return HoursProblem(
         days=days,
         capacity=np.maximum(capacity, 0.0),
         most_kinds=most,
@@ -200,7 +200,7 @@ def _taken(
 
 def _weeks(
     rows: Sequence[_Row],
-    problem: Problem,
+    problem: HoursProblem,
     answer: Laid,
     minutes_on: Callable[[int], float],
     days: np.ndarray,

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from care_planner.stages.members import quantile
 from care_planner.tasks.chain import choice_reasons
 from care_planner.tasks.fate import Fate
-from care_planner.tasks.risks import WORTH_NAMING
+from care_planner.tasks.risk_reasons import WORTH_NAMING
 from care_planner.windows.reason import FactNotTold, Reason
 from care_planner.windows.window import raw_ends
 from care_planner.years.outcome import Outcome

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from care_planner.rulebook.moment import Moment
 from care_planner.spans import NEVER
 from care_planner.tasks.links import (
     ColdNights,
@@ -73,14 +74,15 @@ def _stage(reason: StageDates) -> str:
     until = day_words(reason.late) if reason.late < NEVER else "never"
     span = f"{day_words(reason.day)} (80 %: {short_day(reason.early)} to {until})"
     needs = moment_words(reason.needs) if reason.needs is not None else ""
-    return f"{title} expected {span}, from {needs}{_learnt(reason.warmth_apart)}"
+    return f"{title} expected {span}, from {needs}{_learnt(reason.warmth_apart, reason.needs)}"
 
 
-def _learnt(apart: float | None) -> str:
+def _learnt(apart: float | None, needs: Moment | None) -> str:
     if apart is None:
         return ""
+    cold = needs is not None and needs.warmth is not None and needs.warmth.by.method == "cold"
     more = f"{abs(apart):.0%} {'less' if apart < 0 else 'more'}"
-    return f"; by its notes and its neighbours' it needs {more} warmth than its taxon"
+    return f"; by its notes and its neighbours' it needs {more} {'cold' if cold else 'warmth'} than its taxon"
 
 
 def _state(other: OtherWork) -> str:

@@ -21,6 +21,8 @@ def warmth_words(by: Warmth) -> str:
     """The method of a warmth sum."""
     if by.method == "sigmoid":
         return f"days of full forcing (half rate at {by.midpoint_c:g} degC)"
+    if by.method == "cold":
+        return f"degree-days below {by.base_c:g} degC"
     upper = f", no more above {by.upper_c:g}" if by.upper_c is not None else ""
     return f"degree-days above {by.base_c:g} degC ({by.method.replace('-', ' ')}{upper})"
 

@@ -9,8 +9,9 @@ YEARS_TOLD = 10  # the record's warming is told in degC in so many years
 
 def weather_words(weather: WeatherBehind) -> str:
     """`50 weather years (1976 to 2025) of the record, observed up to 28 Feb 2027`."""
+    forecast = f"; the next days by the forecast ({weather.forecast})" if weather.forecast else ""
     if weather.from_means:
-        return "made from twelve monthly means only, so every date is rough"
+        return f"made from twelve monthly means only, so every date is rough{forecast}"
     span = f"{weather.ends[0]} to {weather.ends[1]}" if weather.ends is not None else "none"
     count = "1 weather year" if weather.years == 1 else f"{weather.years} weather years"
     words = f"{count} ({span}) of the record"
@@ -19,7 +20,7 @@ def weather_words(weather: WeatherBehind) -> str:
     if weather.warming_c:
         by = weather.warming_c * YEARS_TOLD
         words += f", older years moved up along the record's own {by:+.2f} degC in ten years"
-    return f"few years: {words}" if weather.years < FEW_YEARS else words
+    return (f"few years: {words}" if weather.years < FEW_YEARS else words) + forecast
 
 
 def record_note_words(note: RecordNote) -> str:

@@ -3,6 +3,8 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
+from care_planner.climate.forecast_blend import with_outlook
+from care_planner.climate.outlook import Outlook
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.trend import NO_TREND, warming, without_warming
 from care_planner.climate.weather_years import WeatherYears, lay_weather_years, usable_years
@@ -29,6 +31,7 @@ class WeatherBehind:
     ends: tuple[int, int] | None
     observed_until: int | None
     warming_c: float
+    forecast: str = ""  # whom the licence of the forecast asks to name, where one has a say in the next days
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,14 +56,20 @@ class FewWeatherYears(Reason):
     years: int
 
 
-def shared_by_all(collection: Collection, record: WeatherRecord, today: int) -> tuple[Shared, WeatherYears]:
-    """What all trees share: the span of days, the weather of the benches, the people's days."""
+def shared_by_all(
+    collection: Collection, record: WeatherRecord, today: int, outlook: Outlook | None = None
+) -> tuple[Shared, WeatherYears]:
+    """What all trees share: the span of days, the weather of the benches, the people's days.
+
+    The `outlook` lays the forecast over the next days of every weather year.
+    """
     latitude = collection.site.latitude
     south = is_south(latitude)
     season = season_of(today, south)
     first_day = season_start(season - 1, south) - HALF_YEAR_DAYS - 2
     end_day = season_start(season + 3, south)
     years = _weather_years(record, south, first_day, end_day, today, collection.site.take_out_warming)
+    years = with_outlook(years, outlook)
     rows = len(years.labels)
     frame = Frame(
         south,
@@ -105,12 +114,15 @@ def _weather_years(
     return replace(years, warming_c=trend.per_year_c if trend.is_sure else 0.0)
 
 
-def weather_behind(record: WeatherRecord, years: WeatherYears) -> WeatherBehind:
+def weather_behind(
+    record: WeatherRecord, years: WeatherYears, outlook: Outlook | None = None
+) -> WeatherBehind:
     """The weather behind every date."""
     labels = sorted(years.labels)
     until = years.observed_until - 1 if years.observed_until > years.first_day else None
     ends = (labels[0], labels[-1]) if labels else None
-    return WeatherBehind(record.kind == "monthly", len(labels), ends, until, years.warming_c)
+    forecast = outlook.attribution if outlook is not None and outlook.days else ""
+    return WeatherBehind(record.kind == "monthly", len(labels), ends, until, years.warming_c, forecast)
 
 
 def weather_notices(record: WeatherRecord, years: WeatherYears) -> list[Reason]:

@@ -13,7 +13,7 @@ from levelling_cases import case
 
 from care_planner.years.hours.lay import lay
 from care_planner.years.hours.lived import lived
-from care_planner.years.hours.problem import Problem, expected_loss, faults
+from care_planner.years.hours.problem import HoursProblem, expected_loss, faults
 from care_planner.years.hours.solve import solve
 
 SAT, SUN = 5, 6
@@ -27,7 +27,7 @@ CASES: dict[str, tuple[int, dict[int, float]]] = {
 }
 
 
-def measured(problem: Problem, with_solver: bool) -> list[str]:
+def measured(problem: HoursProblem, with_solver: bool) -> list[str]:
     """Columns of one case."""
     before = lived(problem)
     start = process_time()

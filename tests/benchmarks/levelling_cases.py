@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from care_planner.years.hours.problem import Floats, Order, Problem
+from care_planner.years.hours.problem import Floats, HoursProblem, Order
 
 DAYS = 365
 FIRST_DAY = 739_887  # an ordinal: a Friday, 1 January
@@ -19,7 +19,7 @@ RAIN_SHARE = 0.4  # of the kinds, not done in rain
 LOSSES = (100.0, 30.0, 10.0, 5.0, 2.0)
 
 
-def case(trees: int, minutes_a_week: dict[int, float], seed: int = 1) -> Problem:
+def case(trees: int, minutes_a_week: dict[int, float], seed: int = 1) -> HoursProblem:
     """A year of `trees` trees of three taxa; `minutes_a_week` by weekday (0 is Monday).
 
     Trees of a taxon fall into classes with equal curves: each alone up to 60 trees, else 60 classes.
@@ -51,7 +51,7 @@ def case(trees: int, minutes_a_week: dict[int, float], seed: int = 1) -> Problem
     missed = np.repeat(count, KINDS) * 0.0 + loss.max(axis=1)
     loss[loss >= missed[:, None] * 0.97] = np.inf
     loss = loss[:, open_days]
-    return Problem(
+    return HoursProblem(
         days=open_days + FIRST_DAY,
         capacity=minutes_on[open_days],
         most_kinds=np.full(len(open_days), KINDS),

@@ -247,6 +247,21 @@ def test_a_damaged_store_never_raises_and_gives_what_is_left(tmp_path):
     assert read_store(store, "../secret") is None
 
 
+def test_a_day_that_a_forecast_had_a_part_in_never_becomes_record(service, tmp_path):
+    rows = ["year,month,day,tmin,tmin_source,tmax,tmax_source"]
+    rows += ["2024,5,1,4,dwd_poi,12,dwd_poi", "2024,5,2,5,dwd_poi,13,dwd_poi dwd_mosmix"]
+    rows += ["2024,5,3,6,metno_forecast,14,metno_forecast", "2024,5,4,7,dwd_poi,15,dwd_poi"]
+    service.files.clear()
+    service.add_file("/daily/2024/06451.csv.gz", "\n".join(rows) + "\n")
+    service.add_list(tmp_path, [("06451", "Field", 50.1, 4.0, 110)])
+    with serving(service):
+        (came,) = fetch(service, tmp_path, ("06451", "2024-05-20"))
+    stored = read_station(tmp_path / "store", "06451")
+    kept = [date.fromordinal(int(day)).day for day in stored.days]
+    assert kept == [1, 4]
+    assert came["known"] == 2
+
+
 def test_without_the_library_it_is_said_how_to_get_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

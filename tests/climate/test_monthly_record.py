@@ -54,7 +54,7 @@ def test_frost_nights_come_near_those_of_the_real_record(real_and_generated, whi
         )
         for record in real_and_generated[:2]
     ]
-    assert abs(medians[0] - medians[1]) <= 10
+    assert abs(medians[0] - medians[1]) <= 7
 
 
 def test_years_differ_about_as_much_as_real_ones(real_and_generated):
@@ -79,7 +79,7 @@ def test_the_record_says_what_it_is():
 def test_regression_the_same_means_give_the_same_days_to_the_last_bit():
     record = monthly_record(range(-3, 9), range(4, 16))
     digest = hashlib.sha256(np.round(record.tmin_c * 10).astype("<i8").tobytes()).hexdigest()
-    assert digest[:16] == "af17ca8823c7f00a"
+    assert digest[:16] == "5edd89511b7b220f"
 
 
 @pytest.mark.parametrize(

@@ -168,7 +168,7 @@ def test_a_collection_without_trees_yet(tmp_path: Path) -> None:
         ("until: {date: 2027-04-01, why: gone}", "until.why is 'gone'; allowed: dead, lent, sold"),
         ("until: {why: sold}", "until.date is missing; needed: a date such as 2027-03-01"),
         ("pot: {litres: -1}", "pot.litres is '-1'; allowed: more than 0, up to 10000"),
-        ("pot: 5", "pot is '5', not a mapping; allowed: a mapping with litres, depth_cm"),
+        ("pot: 5", "pot is '5', not a mapping; allowed: a mapping with litres, depth_cm, width_cm, soil"),
         ('name: "a\\nb"', "name is 'a\\nb', with a line break or control character; "
          "allowed: text on one line"),
         ('name: "a\\x1b[2J"', "name is 'a\\x1b[2J', with a line break or control character; "
@@ -228,7 +228,8 @@ def test_a_tree_that_lacks_what_is_needed(tmp_path: Path) -> None:
          "allowed: nearest, or a station's id such as 06451"),
         ("w.csv", "{montly: {}}", "1: unknown key 'montly'; did you mean monthly?"),
         ("w.csv", "", "1: site.weather is empty; "
-         "allowed: a CSV file inside the folder, {monthly: ...} or {meteostat: ...}"),
+         "allowed: a CSV file inside the folder, {monthly: ...}, {meteostat: ...}, "
+         "{growing: FILE}, or a list such as [weather.csv, {meteostat: nearest}]"),
         ("frost-pocket: {offset_c: -2.0}", "frost-pocket: {offset: -2.0}",
          "2: unknown key 'offset'; did you mean offset_c?"),
         ("floor_c: 2.0", "floor_c: 9", "2: benches.shed: floor_c is 9, above vent_c of 8; "

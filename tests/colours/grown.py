@@ -3,13 +3,13 @@
 import random
 from collections.abc import Mapping, Sequence
 
-from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
+from care_planner.colours.lineage import Batch, Bloom, KnownBranch, Lineage
 
 OWN, DARKER = 1.0, 0.5  # weights of a season's shares, the darker ones together
 
 
 def tree(
-    name: str, *branches: Branch, batches: Sequence[Batch] = (), variety: tuple[int, ...] = ()
+    name: str, *branches: KnownBranch, batches: Sequence[Batch] = (), variety: tuple[int, ...] = ()
 ) -> Lineage:
     """A lineage of branches given with parents first."""
     return Lineage(name, {b.id: b for b in branches}, {b.id: b for b in batches}, variety)
@@ -17,10 +17,10 @@ def tree(
 
 def branch(
     id: str, since: int, seen: Mapping[int, tuple[int, ...]] | None = None, on: str = "trunk"
-) -> Branch:
+) -> KnownBranch:
     """A branch with flowers by season; the trunk grows from nothing."""
     parent = "" if id == "trunk" else on
-    return Branch(
+    return KnownBranch(
         id, parent, since, blooms={season: Bloom(counts) for season, counts in (seen or {}).items()}
     )
 
@@ -69,8 +69,8 @@ class Chance:
         return tree(name, *_parents_first(grown)), wood
 
 
-def _parents_first(branches: list[Branch]) -> list[Branch]:
-    placed: dict[str, Branch] = {}
+def _parents_first(branches: list[KnownBranch]) -> list[KnownBranch]:
+    placed: dict[str, KnownBranch] = {}
     while len(placed) < len(branches):
         placed |= {b.id: b for b in branches if not b.grows_from or b.grows_from in placed}
     return list(placed.values())

@@ -13,7 +13,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from care_planner.colours.belief import believe
-from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
+from care_planner.colours.lineage import Batch, Bloom, KnownBranch, Lineage
 from care_planner.colours.rates import Rates, tree_evidence
 from care_planner.colours.slices import cut_into_nodes
 
@@ -144,7 +144,7 @@ def lineages(draw: st.DrawFn) -> tuple[Lineage, int]:
     rungs = draw(st.sampled_from([2, 3]))
     counts = st.tuples(*[st.integers(0, 4)] * rungs)
     first = draw(st.sampled_from([NOW - 2, NOW - 1, NOW]))
-    grown: list[Branch] = []
+    grown: list[KnownBranch] = []
     for number in range(draw(st.integers(1, 5)) + 1):
         on = draw(st.sampled_from([b.id for b in grown])) if grown else ""
         earliest = next((b.since for b in grown if b.id == on), first) or first

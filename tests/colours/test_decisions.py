@@ -15,7 +15,7 @@ from care_planner.colours.decisions import (
     wanted_form,
     worth,
 )
-from care_planner.colours.lineage import Branch, Lineage
+from care_planner.colours.lineage import KnownBranch, Lineage
 from care_planner.colours.rates import known
 
 RATES = known(0.05, 0.003)
@@ -27,7 +27,7 @@ def of(lineage: Lineage, now: int = 2027) -> TreeBelief:
     return belief
 
 
-def one_light(*more: Branch, variety: tuple[int, ...] = ()) -> Lineage:
+def one_light(*more: KnownBranch, variety: tuple[int, ...] = ()) -> Lineage:
     return tree(
         "t",
         branch("trunk", 2024),

@@ -7,7 +7,7 @@ from grown import Chance, branch, tree
 from care_planner.colours.belief import TreeBelief, believe
 from care_planner.colours.decisions import must_stay, wanted_form
 from care_planner.colours.flowers import read_as
-from care_planner.colours.lineage import Batch, Bloom, Branch, Lineage
+from care_planner.colours.lineage import Batch, Bloom, KnownBranch, Lineage
 from care_planner.colours.rates import Rates, starting, tree_evidence
 from care_planner.colours.slices import cut_into_nodes
 from care_planner.colours.swaps import swaps
@@ -15,7 +15,7 @@ from care_planner.colours.swaps import swaps
 WHITE, STRIPED, SOLID = (10, 0, 0), (0, 12, 0), (0, 0, 12)
 
 
-def of(*branches: Branch, now: int = 2026) -> TreeBelief:
+def of(*branches: KnownBranch, now: int = 2026) -> TreeBelief:
     ((belief,), _) = believe([tree("t", branch("trunk", 2022), *branches)], 3, now)
     return belief
 
@@ -51,7 +51,7 @@ def test_one_flower_read_one_form_off_does_not_make_a_branch_lighter() -> None:
     assert doubts(belief) == [("a", 2026, True)]
 
 
-def swapped_in_2025() -> tuple[Branch, Branch]:
+def swapped_in_2025() -> tuple[KnownBranch, KnownBranch]:
     return (
         branch("a", 2023, years(WHITE, SOLID, WHITE)),
         branch("b", 2023, years(SOLID, WHITE, SOLID)),

@@ -2,7 +2,7 @@
 
 import pytest
 
-from care_planner.colours.words import parse_branch_words, split_target
+from care_planner.colours.branch_words import parse_branch_words, split_target
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.typed_yaml.models import Mistake
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from care_planner.years.hours.lay import lay
 from care_planner.years.hours.lived import lived
-from care_planner.years.hours.problem import Order, Problem, expected_loss, faults, kinds_on
+from care_planner.years.hours.problem import HoursProblem, Order, expected_loss, faults, kinds_on
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "benchmarks"))
 from levelling_cases import case
@@ -19,10 +19,10 @@ from levelling_cases import case
 
 def small(
     loss: list[list[float]], count: list[int], minutes: list[float], capacity: list[float], **changes: object
-) -> Problem:
+) -> HoursProblem:
     """A problem written out: a class a row, a day a column, a kind a class."""
     classes, days = len(loss), len(capacity)
-    made = Problem(
+    made = HoursProblem(
         days=np.arange(days) * 7 + 700_000,
         capacity=np.array(capacity, float),
         most_kinds=np.full(days, 9),

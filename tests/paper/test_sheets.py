@@ -16,10 +16,10 @@ from care_planner.journal.model import Entry
 from care_planner.plan import Plan, make_plan
 from care_planner.problems import ProblemsFound
 from care_planner.show.paper.away import AwayFacts, away_facts, away_sheet
-from care_planner.show.paper.blocks import Block, Sheet, text
+from care_planner.show.paper.blocks import Block, PaperSheet, text
 from care_planner.show.paper.week import hours, monday, week_sheet
 from care_planner.show.paper.write_pdf import known_fonts, sheet_pdf
-from care_planner.show.paper.write_sheets import Wanted, sheets_of, write_sheets
+from care_planner.show.paper.write_sheets import SheetsWanted, sheets_of, write_sheets
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TODAY = date(2027, 5, 29)
@@ -43,7 +43,7 @@ def pages(data: bytes) -> list[str]:
 
 
 def test_the_week_and_the_year_hold_every_work_and_every_tree(inputs: Inputs, plan: Plan) -> None:
-    week, year = sheets_of(plan, inputs, Wanted())
+    week, year = sheets_of(plan, inputs, SheetsWanted())
     said = " ".join(" ".join(pages(sheet_pdf(week))).split())
     first = monday(TODAY.toordinal())
     due = [t for t in plan.tasks if first <= t.day < first + 7 and t.way in ("work", "walk") and not t.left]
@@ -54,12 +54,14 @@ def test_the_week_and_the_year_hold_every_work_and_every_tree(inputs: Inputs, pl
 
 
 def test_thirteen_trees_need_a_second_page(inputs: Inputs, plan: Plan) -> None:
-    (year,) = [sheet for sheet in sheets_of(plan, inputs, Wanted()) if sheet.name.startswith("year")]
+    (year,) = [sheet for sheet in sheets_of(plan, inputs, SheetsWanted()) if sheet.name.startswith("year")]
     assert [block.kind for block in year.blocks].count("break") == 0
     trees = [*inputs.collection.trees, inputs.collection.trees[0]]
     more = inputs.collection.model_copy(update={"trees": tuple(trees)})
     (year,) = [
-        s for s in sheets_of(plan, replace(inputs, collection=more), Wanted()) if s.name.startswith("year")
+        s
+        for s in sheets_of(plan, replace(inputs, collection=more), SheetsWanted())
+        if s.name.startswith("year")
     ]
     assert len(pages(sheet_pdf(year))) == 2
 
@@ -103,24 +105,24 @@ def test_a_tree_whose_roots_were_worked_is_named(inputs: Inputs, plan: Plan) -> 
 
 def test_letters_of_many_alphabets_print_and_data_is_never_markup() -> None:
     words = "Bäume ß Łódź *not bold* #eval(1) <script> $x$"
-    (page,) = pages(sheet_pdf(Sheet("x", "Bäume", "", (text(words),))))
+    (page,) = pages(sheet_pdf(PaperSheet("x", "Bäume", "", (text(words),))))
     assert words in page
 
 
 @pytest.mark.skipif(not known_fonts(), reason="no fonts for it: pip install '.[cjk]'")
 def test_japanese_prints() -> None:
-    (page,) = pages(sheet_pdf(Sheet("x", "皐月 さつき", "", (text("鉢植え"),)), known_fonts()))
+    (page,) = pages(sheet_pdf(PaperSheet("x", "皐月 さつき", "", (text("鉢植え"),)), known_fonts()))
     assert "皐月 さつき" in page and "鉢植え" in page
 
 
 def test_a_letter_that_no_font_has_is_named_and_nothing_is_written(inputs: Inputs, tmp_path: Path) -> None:
     strange = "\U00012000"  # cuneiform: on no ordinary machine
     with pytest.raises(ProblemsFound, match=strange):
-        sheet_pdf(Sheet("x", strange, "", ()))
+        sheet_pdf(PaperSheet("x", strange, "", ()))
     with pytest.raises(ProblemsFound, match="did you mean sats-01"):
-        write_sheets(EXAMPLE, inputs, TODAY, Wanted(tree="sats-1"), tmp_path / "out", ())
+        write_sheets(EXAMPLE, inputs, TODAY, SheetsWanted(tree="sats-1"), tmp_path / "out", ())
     with pytest.raises(ProblemsFound, match="--away"):
-        backwards = Wanted(away=(date(2027, 6, 14), date(2027, 6, 5)))
+        backwards = SheetsWanted(away=(date(2027, 6, 14), date(2027, 6, 5)))
         write_sheets(EXAMPLE, inputs, TODAY, backwards, tmp_path / "out", ())
     assert not (tmp_path / "out").exists()
 
@@ -130,7 +132,7 @@ def test_the_same_sheet_is_the_same_bytes_whatever_the_clock_and_the_hash_seed(t
         "import sys; from care_planner.show.paper.blocks import *;"
         "from care_planner.show.paper.write_pdf import sheet_pdf;"
         "b = (head('A'), text('B'), Block('ticks', rows=(('a', 'b', 'c', 'd'),)), listed(['x', 'y']));"
-        "sys.stdout.buffer.write(sheet_pdf(Sheet('n', 'Title ä', 'under', b)))"
+        "sys.stdout.buffer.write(sheet_pdf(PaperSheet('n', 'Title ä', 'under', b)))"
     )
     made = set()
     for seed, zone in (("1", "UTC"), ("2", "Asia/Seoul")):
@@ -144,9 +146,9 @@ def test_the_same_sheet_is_the_same_bytes_whatever_the_clock_and_the_hash_seed(t
 def test_a_picture_without_words_is_refused() -> None:
     """PDF/UA-1 (ISO 14289-1) asks every figure for words; the check is typst's own."""
     svg = '<svg xmlns="http://www.w3.org/2000/svg" width="9" height="9"/>'
-    assert sheet_pdf(Sheet("x", "t", "", (Block("picture", svg, "words"),)))
+    assert sheet_pdf(PaperSheet("x", "t", "", (Block("picture", svg, "words"),)))
     with pytest.raises((typst.TypstError, ProblemsFound)):
-        sheet_pdf(Sheet("x", "", "", (Block("picture", svg, ""),)))
+        sheet_pdf(PaperSheet("x", "", "", (Block("picture", svg, ""),)))
 
 
 def test_hours(plan: Plan) -> None:

@@ -8,7 +8,7 @@ from werkzeug.datastructures import Headers
 from werkzeug.http import http_date
 
 from care_planner.serve.conditional import evaluate, wants_gzip
-from care_planner.serve.served import Change, changed, index_text, parse_index
+from care_planner.serve.served import FeedChange, changed, index_text, parse_index
 
 TAG, PACKED = '"abc"', '"abc-gzip"'
 TAGS = ("abc", "abc-gzip")
@@ -127,5 +127,5 @@ def test_last_modified_never_goes_back() -> None:
 
 
 def test_the_index_reads_back() -> None:
-    index = {"all.ics": Change("a" * 64, AT), "trees/x.ics": Change("b" * 64, AT)}
+    index = {"all.ics": FeedChange("a" * 64, AT), "trees/x.ics": FeedChange("b" * 64, AT)}
     assert parse_index(index_text(index)) == index

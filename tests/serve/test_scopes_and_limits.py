@@ -14,7 +14,7 @@ import pytest
 from serving import SAME_ORIGIN, Served, clock, looping, serving
 
 from care_planner.disk.write_lock import held
-from care_planner.note.take import Ground
+from care_planner.note.take import NoteGround
 from care_planner.serve import notebook as noting
 from care_planner.serve.allowance import Allowance
 from care_planner.serve.app import Service, create_app
@@ -156,7 +156,7 @@ def book(served: Served, ticks: Any) -> Notebook:
 def test_wrong_forms_count_and_push_out_nobody_elses_answers(served: Served) -> None:
     inputs = served.planner.view.inputs
     assert inputs is not None
-    ground, today = Ground(inputs.collection, inputs.rulebook), clock("UTC").date()
+    ground, today = NoteGround(inputs.collection, inputs.rulebook), clock("UTC").date()
     notebook = book(served, lambda: 1.0)
     assert notebook.take(Sender("anna", "anna"), "k", Wrong("first"), ground, today).wrong == ("first",)
     many = [
@@ -175,7 +175,7 @@ def test_a_wrong_clock_notes_nothing(served: Served) -> None:
     inputs = served.planner.view.inputs
     assert inputs is not None
     form = SimpleNamespace(parts=(), sentences=())
-    ground = Ground(inputs.collection, inputs.rulebook)
+    ground = NoteGround(inputs.collection, inputs.rulebook)
     outcome = book(served, lambda: 1.0).take(
         Sender("a", "a"), "k", form, ground, clock("UTC").date().replace(year=1970)  # type: ignore[arg-type]
     )  # fmt: skip

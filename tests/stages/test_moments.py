@@ -85,6 +85,17 @@ def test_pace_multiplies_the_warmth_of_a_tree_s_own_stages_only() -> None:
     assert evaluate(wanted, 0, slow)[0] == day("2021-02-10")
 
 
+def test_cold_is_summed_below_its_base_of_the_daily_mean() -> None:
+    """Mild weather has a mean of 15 degC: 5 degree-days a day below 20, none below 15."""
+    cold = {"by": {"method": "cold", "base_c": 20}, "sum": 50}
+    assert when(view(), warmth=cold, since={"month_day": "09-01"}) == "2021-09-10"
+    assert when(view(), warmth=cold | {"sum": 51}, since={"month_day": "09-01"}) == "2021-09-11"
+    none = {"by": {"method": "cold", "base_c": 15}, "sum": 1}
+    assert when(view(), warmth=none, since={"month_day": "09-01"}) == NEVER
+    with pytest.raises(ValueError, match="cold takes base_c alone, not upper_c"):
+        moment(warmth={"by": {"method": "cold", "base_c": 5, "upper_c": 20}, "sum": 1}, since={"stage": "x"})
+
+
 def test_warmth_that_comes_too_late_never_comes() -> None:
     """45 days into the next season a stage of this one is given up."""
     sum_until = 10 * (day("2022-02-14") - day("2021-02-01") + 1)

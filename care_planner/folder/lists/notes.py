@@ -2,7 +2,7 @@
 
 from typing import Any
 
-from care_planner.folder.lists.read_sheet import Sheet
+from care_planner.folder.lists.read_sheet import CellSheet
 from care_planner.folder.lists.text import WRITTEN_AS_YAML
 from care_planner.journal.model import JournalFile, WrittenEntry
 from care_planner.problems import Problem, did_you_mean
@@ -12,7 +12,7 @@ from care_planner.typed_yaml.validate import validate
 KEYS = tuple(field.alias or name for name, field in WrittenEntry.model_fields.items())
 
 
-def note_list(sheet: Sheet) -> tuple[list[dict[str, Any]], list[Problem]]:
+def note_list(sheet: CellSheet) -> tuple[list[dict[str, Any]], list[Problem]]:
     """Entries as plain data; the headings are the journal's own keys, and each mistake names its row."""
     problems = [
         Problem(sheet.file, 1, f"unknown column {heading!r}", did_you_mean(heading, KEYS))

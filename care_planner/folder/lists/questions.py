@@ -23,7 +23,7 @@ QUESTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
 
 
 @dataclass(frozen=True, slots=True)
-class Question:
+class ListQuestion:
     """One fact that was not told, of some trees, and how many works wait for it."""
 
     fact: str
@@ -31,7 +31,7 @@ class Question:
     works: int
 
 
-def questions(asked: Iterable[tuple[str, str]]) -> list[Question]:
+def questions(asked: Iterable[tuple[str, str]]) -> list[ListQuestion]:
     """From (tree, fact) of each work that waits for a fact: those that decide most works first."""
     works: dict[str, int] = {}
     trees: dict[str, set[str]] = {}
@@ -41,7 +41,7 @@ def questions(asked: Iterable[tuple[str, str]]) -> list[Question]:
             works[fact] = works.get(fact, 0) + 1
             trees.setdefault(fact, set()).add(tree)
     order = sorted(works, key=lambda fact: (-works[fact], list(QUESTIONS).index(fact)))
-    return [Question(fact, tuple(sorted(trees[fact])), works[fact]) for fact in order]
+    return [ListQuestion(fact, tuple(sorted(trees[fact])), works[fact]) for fact in order]
 
 
 def answered(fact: str, text: str) -> Any:

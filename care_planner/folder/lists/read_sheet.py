@@ -16,7 +16,7 @@ SEPARATORS = (",", ";", "\t", "|")
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class CellSheet:
     """Headings and rows of cells as text; `first_row` is the row number of the first row of cells."""
 
     file: str
@@ -25,7 +25,7 @@ class Sheet:
     lines: tuple[int, ...]
 
 
-def read_sheet(path: Path) -> tuple[Sheet | None, list[Problem]]:
+def read_sheet(path: Path) -> tuple[CellSheet | None, list[Problem]]:
     """The first sheet of a CSV or .xlsx file; a file that cannot be read is a problem, never an exception."""
     shown = path.name
     try:
@@ -41,7 +41,7 @@ def read_sheet(path: Path) -> tuple[Sheet | None, list[Problem]]:
     return _sheet(shown, rows)
 
 
-def _sheet(shown: str, rows: list[tuple[int, list[str]]]) -> tuple[Sheet | None, list[Problem]]:
+def _sheet(shown: str, rows: list[tuple[int, list[str]]]) -> tuple[CellSheet | None, list[Problem]]:
     filled = [(line, cells) for line, cells in rows if any(cells)]
     if not filled:
         return None, [Problem(shown, 1, "the table is empty", "a row of headings, then a row a tree")]
@@ -57,7 +57,7 @@ def _sheet(shown: str, rows: list[tuple[int, list[str]]]) -> tuple[Sheet | None,
     if too_wide:
         return None, too_wide
     padded = [tuple((cells + [""] * width)[:width]) for _, cells in filled[1:]]
-    return Sheet(shown, tuple(headings), tuple(padded), tuple(line for line, _ in filled[1:])), []
+    return CellSheet(shown, tuple(headings), tuple(padded), tuple(line for line, _ in filled[1:])), []
 
 
 def _csv(raw: bytes) -> list[tuple[int, list[str]]]:

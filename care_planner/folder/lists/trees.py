@@ -9,7 +9,7 @@ from care_planner.collection.gazetteer.town import folded
 from care_planner.collection.tree import Tree
 from care_planner.folder.lists.cells import cell_text, taxon_of
 from care_planner.folder.lists.headings import keys_of
-from care_planner.folder.lists.read_sheet import Sheet
+from care_planner.folder.lists.read_sheet import CellSheet
 from care_planner.folder.lists.text import WRITTEN_AS_YAML
 from care_planner.problems import Problem
 from care_planner.typed_yaml.located import Located, Place, parse_yaml
@@ -32,7 +32,7 @@ class TreeList:
         return list(dict.fromkeys(named))
 
 
-def tree_list(sheet: Sheet, taxa: Taxa) -> tuple[TreeList, list[Problem]]:
+def tree_list(sheet: CellSheet, taxa: Taxa) -> tuple[TreeList, list[Problem]]:
     """Read a sheet; each problem names the row, the column's heading and the cell."""
     keys, problems = keys_of(sheet.headings, sheet.file)
     if problems:
@@ -51,7 +51,7 @@ def tree_list(sheet: Sheet, taxa: Taxa) -> tuple[TreeList, list[Problem]]:
 
 
 def _tree(
-    sheet: Sheet, keys: Sequence[str | None], cells: Sequence[str], line: int, taxa: Taxa
+    sheet: CellSheet, keys: Sequence[str | None], cells: Sequence[str], line: int, taxa: Taxa
 ) -> tuple[dict[str, Any], list[Problem]]:
     tree: dict[str, Any] = {}
     problems: list[Problem] = []
@@ -111,7 +111,7 @@ def plain_id(text: str) -> str:
     return "-".join(plain.split())[:64]
 
 
-def _mistakes(sheet: Sheet, keys: Sequence[str | None], line: int, tree: dict[str, Any]) -> list[Problem]:
+def _mistakes(sheet: CellSheet, keys: Sequence[str | None], line: int, tree: dict[str, Any]) -> list[Problem]:
     """What the model of a tree refuses, at the row; a kind that was not read is told already."""
     data = {"taxon": "not-read", **tree}
     _, problems = validate(Located(sheet.file, data, Place(line)), Tree)
@@ -127,7 +127,7 @@ def _in_columns(what: str, headings: Mapping[str, str]) -> str:
     return what
 
 
-def _equal_ids(sheet: Sheet, trees: Sequence[dict[str, Any]]) -> list[Problem]:
+def _equal_ids(sheet: CellSheet, trees: Sequence[dict[str, Any]]) -> list[Problem]:
     counts = Counter(str(tree["id"]) for tree in trees)
     return [
         Problem(sheet.file, line, f"tree {tree['id']} stands in the list twice", "give each tree its own id")

@@ -11,7 +11,7 @@ from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
-from care_planner.show.paper.blocks import Block, Sheet, head, listed, text
+from care_planner.show.paper.blocks import Block, PaperSheet, head, listed, text
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day
 
@@ -56,7 +56,7 @@ class BenchWater:
 
 
 @dataclass(frozen=True, slots=True)
-class Order:
+class AwayOrder:
     """Something that the weather of the day decides, in force in these weeks."""
 
     title: str
@@ -73,7 +73,7 @@ class AwayFacts:
     benches: tuple[BenchWater, ...]
     in_bloom: tuple[str, ...]
     healing: tuple[tuple[str, int], ...]  # trees whose roots were worked, and when
-    orders: tuple[Order, ...]
+    orders: tuple[AwayOrder, ...]
     poisonous: bool
 
 
@@ -112,7 +112,7 @@ def away_facts(
                 ).items()
             )
         ),
-        tuple(Order(title, what, tuple(sorted(of))) for (title, what), of in sorted(orders.items())),
+        tuple(AwayOrder(title, what, tuple(sorted(of))) for (title, what), of in sorted(orders.items())),
         any(rulebook.taxa[tree.taxon].taxon.botanical.startswith("Rhododendron") for tree in shown.values()),
     )
 
@@ -175,7 +175,7 @@ def _healing(
     return days
 
 
-def away_sheet(facts: AwayFacts, site: str) -> Sheet:
+def away_sheet(facts: AwayFacts, site: str) -> PaperSheet:
     """One page in plain words."""
     often = sorted({bench.often for bench in facts.benches})
     rows = [("Bench", "Trees", "Look and water")]
@@ -194,7 +194,7 @@ def away_sheet(facts: AwayFacts, site: str) -> Sheet:
         Block("lines", rows=tuple((one,) for one in RING)),
     ]
     title = f"While we are away: {short_day(facts.first)} to {day_words(facts.last)}"
-    return Sheet(f"away-{_iso(facts.first)}", title, site, tuple(blocks))
+    return PaperSheet(f"away-{_iso(facts.first)}", title, site, tuple(blocks))
 
 
 NO_ORDERS = "No order for frost or heat is in force in these weeks. Strange weather all the same? Ring."
@@ -214,7 +214,7 @@ def never_words(facts: AwayFacts) -> list[str]:
     return [f"Never soak, lift or pull these, whose roots were worked a short time before: {which}."]
 
 
-def order_words(order: Order) -> str:
+def order_words(order: AwayOrder) -> str:
     """One order, with the trees it is for."""
     return f"{order.title}. {order.what} For: {named(order.trees)}."
 

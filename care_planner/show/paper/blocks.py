@@ -23,7 +23,7 @@ class Block:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class PaperSheet:
     """A document: `name` is its file's name without an ending."""
 
     name: str
@@ -47,7 +47,7 @@ def listed(rows: Sequence[str], strong: bool = False) -> Block:
     return Block("list", rows=tuple((row,) for row in rows), strong=strong)
 
 
-def as_data(sheet: Sheet) -> dict[str, Any]:
+def as_data(sheet: PaperSheet) -> dict[str, Any]:
     """The sheet as plain data for the template."""
     blocks = [
         {"kind": b.kind, "text": b.text, "words": b.words, "rows": b.rows, "strong": b.strong}

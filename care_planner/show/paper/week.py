@@ -7,7 +7,7 @@ from datetime import date
 from care_planner.calendar.text import one_line
 from care_planner.rulebook.rule import LOSSES
 from care_planner.show.paper.away import named
-from care_planner.show.paper.blocks import Block, Sheet, head, text
+from care_planner.show.paper.blocks import Block, PaperSheet, head, text
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day, weekday_words
 
@@ -19,7 +19,7 @@ def monday(day: int) -> int:
     return day - date.fromordinal(day).weekday()
 
 
-def week_sheet(tasks: Iterable[Task], site: str, first: int) -> Sheet:
+def week_sheet(tasks: Iterable[Task], site: str, first: int) -> PaperSheet:
     """The works of seven days from `first` (ordinal) by bench; what the weather decides; cautions."""
     due = [task for task in tasks if _touches(task, first) and not task.done and not task.left]
     benches: defaultdict[str, list[Task]] = defaultdict(list)
@@ -41,7 +41,7 @@ def week_sheet(tasks: Iterable[Task], site: str, first: int) -> Sheet:
         blocks += [head("Take care"), Block("list", rows=tuple((caution,) for caution in cautions))]
     if not benches:
         blocks.insert(0, text("No work is planned in this week."))
-    return Sheet(
+    return PaperSheet(
         f"week-{date.fromordinal(first)}",
         f"Week of {weekday_words(first)}",
         f"{site}, {day_words(first)}",

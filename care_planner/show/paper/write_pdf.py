@@ -6,12 +6,12 @@ from importlib.resources import files
 from pathlib import Path
 
 from care_planner.problems import Problem, ProblemsFound
-from care_planner.show.paper.blocks import Sheet, as_data
+from care_planner.show.paper.blocks import PaperSheet, as_data
 
 MISSING = "could not be displayed"
 
 
-def sheet_pdf(sheet: Sheet, fonts: Sequence[Path] = ()) -> bytes:
+def sheet_pdf(sheet: PaperSheet, fonts: Sequence[Path] = ()) -> bytes:
     """The sheet as a PDF/UA-1 document, in the fonts that typst brings and those found in `fonts`.
 
     Only where they lack a letter those of the machine are taken too. Raises ProblemsFound, with the letter,

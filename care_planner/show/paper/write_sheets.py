@@ -11,7 +11,7 @@ from care_planner.folder.read_previous import read_previous
 from care_planner.plan import Plan, plan_with_colours
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.show.paper.away import away_facts, away_sheet
-from care_planner.show.paper.blocks import Sheet
+from care_planner.show.paper.blocks import PaperSheet
 from care_planner.show.paper.week import monday, week_sheet
 from care_planner.show.paper.write_pdf import known_fonts, sheet_pdf
 from care_planner.show.paper.years import collection_sheet, tree_sheet
@@ -22,7 +22,7 @@ LONGEST_AWAY_DAYS = 120
 
 
 @dataclass(frozen=True, slots=True)
-class Wanted:
+class SheetsWanted:
     """Which sheets: the week of a day, a tree's year, the weeks away; this week and the year where none."""
 
     week: date | None = None
@@ -31,7 +31,7 @@ class Wanted:
 
 
 def write_sheets(
-    folder: Path, inputs: Inputs, today: date, wanted: Wanted, to: Path, fonts: Sequence[Path]
+    folder: Path, inputs: Inputs, today: date, wanted: SheetsWanted, to: Path, fonts: Sequence[Path]
 ) -> list[str]:
     """Write the sheets to the folder `to`; returns what a person should be told.
 
@@ -51,7 +51,7 @@ def write_sheets(
     return [*messages, *(f"written: {to / name}.pdf" for name in pages)]
 
 
-def _check(inputs: Inputs, wanted: Wanted) -> None:
+def _check(inputs: Inputs, wanted: SheetsWanted) -> None:
     problems = []
     trees = [tree.id for tree in inputs.collection.trees]
     if wanted.tree is not None and wanted.tree not in trees:
@@ -67,10 +67,10 @@ def _check(inputs: Inputs, wanted: Wanted) -> None:
         raise ProblemsFound(problems)
 
 
-def sheets_of(plan: Plan, inputs: Inputs, wanted: Wanted) -> list[Sheet]:
+def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperSheet]:
     """The sheets wanted, of a plan."""
     collection, site = inputs.collection, inputs.collection.site.name or "Tree care"
-    every = wanted == Wanted()
+    every = wanted == SheetsWanted()
     sheets = []
     if wanted.week is not None or every:
         day = wanted.week.toordinal() if wanted.week is not None else plan.today

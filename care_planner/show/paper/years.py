@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
 from care_planner.rulebook.pack import Rulebook
-from care_planner.show.paper.blocks import Block, Sheet, head, text
+from care_planner.show.paper.blocks import Block, PaperSheet, head, text
 from care_planner.show.pictures.draw_svg import paper_months, paper_picture, paper_row
 from care_planner.show.pictures.tree_year import Picture
 
@@ -18,7 +18,7 @@ SIGNS = (
 )
 
 
-def tree_sheet(tree: Tree, taxon: str, picture: Picture, site: str) -> Sheet:
+def tree_sheet(tree: Tree, taxon: str, picture: Picture, site: str) -> PaperSheet:
     """One tree's season: the picture, its sentences, the dates as tables with boxes."""
     name = f" {one_line(tree.name)}" if tree.name else ""
     works = tuple((fact.when, fact.name, "", "") for fact in picture.table)
@@ -32,12 +32,14 @@ def tree_sheet(tree: Tree, taxon: str, picture: Picture, site: str) -> Sheet:
         Block("table", rows=(("Stage", "When"), *((fact.name, fact.when) for fact in picture.stages))),
     )
     title = f"{tree.id}{name}: its year {picture.season}"
-    return Sheet(f"tree-{tree.id}-{picture.season}", title, f"{site}, {taxon}, bench {tree.bench}", blocks)
+    return PaperSheet(
+        f"tree-{tree.id}-{picture.season}", title, f"{site}, {taxon}, bench {tree.bench}", blocks
+    )
 
 
 def collection_sheet(
     trees: Sequence[Tree], pictures: Mapping[str, Picture], rulebook: Rulebook, site: str, season: int
-) -> Sheet:
+) -> PaperSheet:
     """Who blooms when: a line a tree, so many to a page, in the order of their first flowers."""
     blocks: list[Block] = []
     ordered = sorted(trees, key=lambda tree: (_first_flower(pictures[tree.id]), tree.id))
@@ -50,7 +52,7 @@ def collection_sheet(
         blocks.append(text(f"{tree.id}{name}, {rulebook.taxa[tree.taxon].title}, bench {tree.bench}"))
         blocks.append(Block("picture", paper_row(picture, ROW_WIDTH), picture.words))
     blocks.append(text(SIGNS))
-    return Sheet(f"year-{season}", f"The year {season}", site, tuple(blocks))
+    return PaperSheet(f"year-{season}", f"The year {season}", site, tuple(blocks))
 
 
 def _first_flower(picture: Picture) -> float:

@@ -31,7 +31,7 @@ Point = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
-class Bloom:
+class DrawnBloom:
     """The flowers open, as the most likely shape and as the widest that 8 years in 10 stay within."""
 
     likely: tuple[Point, ...]
@@ -40,7 +40,7 @@ class Bloom:
 
 
 @dataclass(frozen=True, slots=True)
-class Ground:
+class PictureGround:
     """A span of growth, by its middle dates."""
 
     x: float
@@ -69,7 +69,7 @@ class Dot:
 
 
 @dataclass(frozen=True, slots=True)
-class Fact:
+class DrawnFact:
     """A line of the table behind the picture."""
 
     name: str
@@ -84,13 +84,13 @@ class Picture:
     season: int
     months: tuple[tuple[float, str], ...]
     today: float | None
-    grounds: tuple[Ground, ...]
-    bloom: Bloom | None
+    grounds: tuple[PictureGround, ...]
+    bloom: DrawnBloom | None
     dots: tuple[Dot, ...]
     works: tuple[WorkMark, ...]
     lanes: int
-    stages: tuple[Fact, ...]
-    table: tuple[Fact, ...]
+    stages: tuple[DrawnFact, ...]
+    table: tuple[DrawnFact, ...]
     words: str
 
 
@@ -150,15 +150,15 @@ def _stage(row: StageRow, rules: TaxonRules, span: Span) -> _Stage | None:
     return _Stage(row.stage, title, early, middle, late, row.basis == "observed")
 
 
-def _grounds(stages: Mapping[str, _Stage], scale: Scale) -> tuple[Ground, ...]:
+def _grounds(stages: Mapping[str, _Stage], scale: Scale) -> tuple[PictureGround, ...]:
     first, last = (stages.get(id) for id in GROWS)
     if first is None:
         return ()
     left, right = scale.x(first.middle), scale.x(last.middle if last is not None else scale.span.end)
-    return (Ground(left, round(right - left, 2)),) if right > left else ()
+    return (PictureGround(left, round(right - left, 2)),) if right > left else ()
 
 
-def _bloom(stages: Mapping[str, _Stage], rules: TaxonRules, scale: Scale) -> Bloom | None:
+def _bloom(stages: Mapping[str, _Stage], rules: TaxonRules, scale: Scale) -> DrawnBloom | None:
     curve = rules.taxon.bloom_curve
     flowering = [stages[id] for id, stage in rules.stages.items() if stage.flowering and id in stages]
     if curve is None or curve.since not in stages or not flowering:
@@ -177,7 +177,7 @@ def _bloom(stages: Mapping[str, _Stage], rules: TaxonRules, scale: Scale) -> Blo
     likely = [*rising, (top[0], 1.0), (max(last.middle, top[0]) + 1, 0.0)]
     early, late = max(top[1], first.early + 1), max(top[2], top[1] + 1, first.early + 2)
     wide = [(first.early, 0.0), (early, 1.0), (late, 1.0), (max(last.late, late) + 1, 0.0)]
-    return Bloom(_smooth(likely, scale), _smooth(wide, scale), first.seen)
+    return DrawnBloom(_smooth(likely, scale), _smooth(wide, scale), first.seen)
 
 
 def _between(first: _Stage, last: _Stage) -> tuple[int, int, int]:
@@ -271,21 +271,23 @@ def _place(row: StageRow) -> tuple[float, str]:
     return row.p50 if row.p50 is not None else NEVER, row.stage
 
 
-def _stage_fact(row: StageRow, stages: Mapping[str, _Stage], rules: TaxonRules) -> Fact:
+def _stage_fact(row: StageRow, stages: Mapping[str, _Stage], rules: TaxonRules) -> DrawnFact:
     title, stage = rules.stages[row.stage].title, stages.get(row.stage)
     if row.basis == "unknown":
-        return Fact(title, "not known, for want of weather")
+        return DrawnFact(title, "not known, for want of weather")
     if stage is None:
-        return Fact(title, "not expected")
+        return DrawnFact(title, "not expected")
     if stage.seen:
-        return Fact(title, f"seen {short_day(stage.middle)}")
+        return DrawnFact(title, f"seen {short_day(stage.middle)}")
     until = short_day(stage.late) if row.p90 is not None else "never"
-    return Fact(title, f"about {short_day(stage.middle)}; 8 years in 10: {short_day(stage.early)} to {until}")
+    return DrawnFact(
+        title, f"about {short_day(stage.middle)}; 8 years in 10: {short_day(stage.early)} to {until}"
+    )
 
 
 def _work_facts(
     tasks: Sequence[Task], done: Mapping[tuple[str, int], list[int]], rules: TaxonRules, span: Span
-) -> list[Fact]:
+) -> list[DrawnFact]:
     planned: defaultdict[tuple[str, int], list[Task]] = defaultdict(list)
     for task in tasks:
         if task.kind == "work" and not task.done and task.day in span:
@@ -299,7 +301,7 @@ def _work_facts(
             words = [f"done {_days(past)}"] if past else []
             words += [f"planned {_days(coming)}"] if coming else []
             found.append((min(past + coming), title, "; ".join(words)))
-    return [Fact(title, words) for _, title, words in sorted(found)]
+    return [DrawnFact(title, words) for _, title, words in sorted(found)]
 
 
 def _days(days: Sequence[int]) -> str:
@@ -312,7 +314,7 @@ def _words(
     tree: str,
     season: int,
     stages: Mapping[str, _Stage],
-    bloom: Bloom | None,
+    bloom: DrawnBloom | None,
     dots: Sequence[Dot],
     rules: TaxonRules,
     works: Sequence[WorkMark],

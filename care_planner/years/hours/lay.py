@@ -9,10 +9,10 @@ from care_planner.years.hours.prices import day_prices
 from care_planner.years.hours.problem import (
     SETUP_PRICE,
     Floats,
+    HoursProblem,
     Ints,
     Laid,
     Order,
-    Problem,
     expected_loss,
     order_room,
 )
@@ -22,7 +22,7 @@ PRICE_SHARES = (1.0, 0.5)
 SWEEPS = 2
 
 
-def lay(problem: Problem) -> Laid:
+def lay(problem: HoursProblem) -> Laid:
     """The default: day prices, one pass by loss saved a minute, then each class once more where it is best.
 
     Never worse than days by best date with the rest slipping, since that plan is one of those compared.
@@ -38,7 +38,7 @@ def lay(problem: Problem) -> Laid:
     return Laid(min(found, key=lambda trees: expected_loss(problem, trees)), prices)
 
 
-def swept(problem: Problem, trees: Ints) -> Ints:
+def swept(problem: HoursProblem, trees: Ints) -> Ints:
     """Each class of a plan taken off its days and laid anew where it is best beside all others."""
     table = _Table(problem, np.zeros(len(problem.days)))
     for p, day in np.argwhere(trees):
@@ -59,7 +59,7 @@ def swept(problem: Problem, trees: Ints) -> Ints:
 class _Table:
     """A plan being laid: trees, free minutes and kinds of each day."""
 
-    def __init__(self, problem: Problem, prices: Floats) -> None:
+    def __init__(self, problem: HoursProblem, prices: Floats) -> None:
         self.problem, self.prices = problem, prices
         self.cost = problem.cost()
         self.trees: Ints = np.zeros(problem.loss.shape, dtype=np.int64)

@@ -4,13 +4,13 @@ from collections import defaultdict
 
 import numpy as np
 
-from care_planner.years.hours.problem import Ints, Order, Problem, order_room
+from care_planner.years.hours.problem import HoursProblem, Ints, Order, order_room
 
 # Nobody goes on with work that has become this useless (starting value).
 GIVEN_UP = 0.5
 
 
-def lived(problem: Problem) -> Ints:
+def lived(problem: HoursProblem) -> Ints:
     """Trees of each class on each day [p, d].
 
     On each day the works whose best day has come are done in the order of their last allowed days, as far
@@ -47,7 +47,7 @@ def lived(problem: Problem) -> Ints:
     return trees
 
 
-def _bears(problem: Problem, trees: Ints, order: Order, day: int, waiting: int, last: Ints) -> int:
+def _bears(problem: HoursProblem, trees: Ints, order: Order, day: int, waiting: int, last: Ints) -> int:
     """How many later works the order allows on a day: first works still to come hold theirs up."""
     hold = waiting if day <= last[order.first] else 0
     return int(order_room(problem, trees, order)[day:].min()) - hold

@@ -2,12 +2,12 @@
 
 import numpy as np
 
-from care_planner.years.hours.problem import Floats, Problem
+from care_planner.years.hours.problem import Floats, HoursProblem
 
 ROUNDS = 80
 
 
-def day_prices(problem: Problem) -> Floats:
+def day_prices(problem: HoursProblem) -> Floats:
     """Prices [d] in loss a minute, found by raising those of days that are too full and lowering the rest.
 
     Each class asks for its cheapest day at the prices of the round (a subgradient of the relaxed problem, in

@@ -30,7 +30,7 @@ class Order:
 
 
 @dataclass(frozen=True, eq=False)
-class Problem:
+class HoursProblem:
     """Classes [p] in the order of their keys, days [d] with time, kinds of set-up [k].
 
     `days` are ordinals, rising; `capacity` the minutes of each; `most_kinds` how many kinds of work it may
@@ -69,20 +69,20 @@ class Laid:
     trees: Ints
     prices: Floats
 
-    def left(self, problem: Problem) -> Ints:
+    def left(self, problem: HoursProblem) -> Ints:
         """Trees of each class that found no day."""
         left: Ints = problem.count - self.trees.sum(axis=1)
         return left
 
 
-def expected_loss(problem: Problem, trees: Ints) -> float:
+def expected_loss(problem: HoursProblem, trees: Ints) -> float:
     """The loss of a plan: that of each work's day, of what is left out, and the price of set-ups."""
     done = np.where(trees > 0, problem.cost(), 0.0) * trees
     left = (problem.count - trees.sum(axis=1)) * problem.missed
     return float(done.sum() + left.sum() + SETUP_PRICE * (kinds_on(problem, trees) @ problem.setup).sum())
 
 
-def kinds_on(problem: Problem, trees: Ints) -> NDArray[np.bool_]:
+def kinds_on(problem: HoursProblem, trees: Ints) -> NDArray[np.bool_]:
     """Whether a kind is worked on a day [d, k]."""
     on = np.zeros((len(problem.days), len(problem.setup)), dtype=bool)
     for kind in range(len(problem.setup)):
@@ -90,13 +90,13 @@ def kinds_on(problem: Problem, trees: Ints) -> NDArray[np.bool_]:
     return on
 
 
-def minutes_on(problem: Problem, trees: Ints) -> Floats:
+def minutes_on(problem: HoursProblem, trees: Ints) -> Floats:
     """Minutes of each day, set-ups with them."""
     minutes: Floats = problem.minutes @ trees + kinds_on(problem, trees) @ problem.setup
     return minutes
 
 
-def faults(problem: Problem, trees: Ints) -> list[str]:
+def faults(problem: HoursProblem, trees: Ints) -> list[str]:
     """What a plan breaks: hours, kinds a day, windows, counts, order. Empty where it may be lived."""
     found = []
     if (minutes_on(problem, trees) > problem.capacity + 1e-6).any():
@@ -113,7 +113,7 @@ def faults(problem: Problem, trees: Ints) -> list[str]:
     return found
 
 
-def order_room(problem: Problem, trees: Ints, order: Order) -> Ints:
+def order_room(problem: HoursProblem, trees: Ints, order: Order) -> Ints:
     """How many more trees of the later class each day would still bear up to it [d]."""
     done = np.cumsum(trees[order.first])
     ready_by = np.searchsorted(problem.days, problem.days - order.gap, side="right")

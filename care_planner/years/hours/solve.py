@@ -14,10 +14,10 @@ from care_planner.years.hours.lived import lived
 from care_planner.years.hours.problem import (
     SETUP_PRICE,
     Floats,
+    HoursProblem,
     Ints,
     Laid,
     Order,
-    Problem,
     expected_loss,
     faults,
 )
@@ -37,7 +37,7 @@ class Solved:
     bound: float
 
 
-def solve(problem: Problem, gap: float = GAP, most_nodes: int = MOST_NODES) -> Solved:
+def solve(problem: HoursProblem, gap: float = GAP, most_nodes: int = MOST_NODES) -> Solved:
     """The best of what the solver finds and the default pass; never worse than the default."""
     default = lay(problem)
     if not np.isfinite(problem.loss).any():
@@ -63,7 +63,7 @@ def _solver(options: dict[str, float | int | bool]) -> highspy.Highs:
 class _Model:
     """Columns: trees of a class on an allowed day, then a kind's set-up on a day. Rows: the limits."""
 
-    def __init__(self, problem: Problem) -> None:
+    def __init__(self, problem: HoursProblem) -> None:
         self.problem = problem
         self.cost = problem.cost()
         self.most = self._most_a_day()

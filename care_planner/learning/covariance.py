@@ -43,9 +43,10 @@ def covariance(pace: Pace, a: Points, b: Points) -> Floats:
     """Between two sets of log paces, [a, b], without what is of one note alone.
 
     The product of three correlations and the two spreads. Stages: one factor in common, each in step with
-    it as the pack says. Seasons: a part that stays, one that fades with the years, one of the season. Trees:
-    what the site's trees share, and their own. Of the latter a mean over n trees keeps 1/n; with a mean over
-    some of the same trees it has 1/n of the larger number in common.
+    it as the pack says; nothing in common between parts of the year. Seasons: a part that stays, one that
+    fades with the years, one of the season. Trees: what the site's trees share, and their own. Of the latter
+    a mean over n trees keeps 1/n; with a mean over some of the same trees it has 1/n of the larger number in
+    common.
     """
     names = {name: i for i, name in enumerate(sorted({*a.stages, *b.stages}))}
     spread = np.array([pace.spread_of(name) for name in names])
@@ -53,9 +54,17 @@ def covariance(pace: Pace, a: Points, b: Points) -> Floats:
     i = np.array([names[name] for name in a.stages], dtype=np.int64)
     j = np.array([names[name] for name in b.stages], dtype=np.int64)
     stages = np.where(i[:, None] == j[None, :], 1.0, step[i][:, None] * step[j][None, :])
+    part_names = [pace.part_of(name) for name in names]
+    part = np.array([part_names.index(name) for name in part_names], dtype=np.int64)
+    stages = np.where(part[i][:, None] == part[j][None, :], stages, 0.0)
+    # Within a part both stages are made up alike, so either's numbers will do.
+    keeps, fades, fades_years, of_note = (
+        np.array([getattr(pace.made_of(name), key) for name in names])[i][:, None]
+        for key in ("keeps", "fades", "fades_years", "alone")
+    )
     apart = np.abs(a.seasons[:, None] - b.seasons[None, :])
-    season = max(1.0 - pace.keeps - pace.fades - pace.alone, 0.0)
-    seasons = pace.keeps + pace.fades * np.exp(-apart / pace.fades_years) + season * (apart == 0)
+    season = np.maximum(1.0 - keeps - fades - of_note, 0.0)
+    seasons = keeps + fades * np.exp(-apart / fades_years) + season * (apart == 0)
     own = (a.others[:, None] == 0) & (b.others[None, :] == 0)
     both = (a.others[:, None] > 0) & (b.others[None, :] > 0)
     more = np.maximum(np.maximum(a.others[:, None], b.others[None, :]), 1.0)
@@ -68,5 +77,6 @@ def covariance(pace: Pace, a: Points, b: Points) -> Floats:
 def alone(pace: Pace, at: Points) -> Floats:
     """The variance of each point that is of one note alone, [n]."""
     spread = np.array([pace.spread_of(stage) for stage in at.stages])
-    found: Floats = pace.alone * spread**2 / np.maximum(at.others, 1.0)
+    of_note = np.array([pace.made_of(stage).alone for stage in at.stages])
+    found: Floats = of_note * spread**2 / np.maximum(at.others, 1.0)
     return found

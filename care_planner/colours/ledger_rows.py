@@ -26,7 +26,7 @@ from care_planner.colours.decisions import (
     worth,
 )
 from care_planner.colours.flowers import Array
-from care_planner.colours.lineage import Batch, Branch
+from care_planner.colours.lineage import Batch, KnownBranch
 from care_planner.colours.slices import Owner
 from care_planner.colours.swaps import Swap, swaps
 
@@ -44,7 +44,7 @@ class Seen:
 
 
 @dataclass(frozen=True)
-class BranchRow:
+class LedgerRow:
     """One branch, with all that was seen on it, what it can still give and what to do.
 
     `depth` is how many branches lie between it and the trunk; `gives` [K] the chance that it can give each
@@ -54,7 +54,7 @@ class BranchRow:
 
     id: str
     depth: int
-    branch: Branch
+    branch: KnownBranch
     seen: tuple[Seen, ...]
     gives: tuple[float, ...]
     keep: Keep | None
@@ -98,7 +98,7 @@ class TreeLedger:
     tree: str
     taxon: str
     season: int
-    branches: tuple[BranchRow, ...]
+    branches: tuple[LedgerRow, ...]
     batches: tuple[BatchRow, ...]
     keeps: tuple[Keep, ...]
     takes: tuple[Take, ...]
@@ -145,7 +145,7 @@ def tree_ledger(
     for id, depth in _as_they_grow(lineage.branches):
         branch = lineage.branches[id]
         rows.append(
-            BranchRow(
+            LedgerRow(
                 id, depth, branch, tuple(_seen(branch, doubts)), _gives(belief, (id, 0)),
                 _keep_of(id, keeps), next((take for take in takes[:1] if take.branch == id), None),
                 tuple(swap for swap in swapped if id in swap.branches), misplaced.get(id), id in tags,
@@ -158,7 +158,7 @@ def tree_ledger(
     )  # fmt: skip
 
 
-def _as_they_grow(branches: Mapping[str, Branch]) -> Iterator[tuple[str, int]]:
+def _as_they_grow(branches: Mapping[str, KnownBranch]) -> Iterator[tuple[str, int]]:
     """Each branch behind what it grows from, with its depth; the trunk only where it says anything."""
     children: dict[str, list[str]] = {}
     for id, branch in branches.items():
@@ -172,7 +172,7 @@ def _as_they_grow(branches: Mapping[str, Branch]) -> Iterator[tuple[str, int]]:
         waiting += [(child, below) for child in reversed(children.get(id, []))]
 
 
-def _seen(branch: Branch, doubts: Mapping[tuple[Owner, int], Doubt]) -> Iterator[Seen]:
+def _seen(branch: KnownBranch, doubts: Mapping[tuple[Owner, int], Doubt]) -> Iterator[Seen]:
     for season, bloom in sorted(branch.blooms.items()):
         yield Seen(season, bloom.counts, bloom.full_sun, doubts.get(((branch.id, 0), season)))
 

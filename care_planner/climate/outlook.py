@@ -1,0 +1,136 @@
+"""What is expected of the days from the end of the record on, by the latest forecast of each.
+
+Days that have passed but are not in the record yet are there too, by the last forecast made of them: it is no
+measurement and never becomes one.
+"""
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import datetime
+
+import numpy as np
+
+from care_planner.climate.forecast_error import DAYS_AHEAD, PAIRS_FOR_SPREAD, PUBLISHED, ErrorLaw, error_law
+from care_planner.climate.gaps import Floats
+from care_planner.climate.record import WeatherRecord
+
+# As the licences want it: MET Norway CC BY 4.0, DWD CC BY 4.0 (changed data), NOAA public.
+ATTRIBUTIONS = {
+    "met-no": "Data from MET Norway",
+    "dwd-mosmix": "Datenbasis: Deutscher Wetterdienst, eigene Bearbeitung",
+    "noaa": "Source: NOAA/NWS",
+}
+
+
+@dataclass(frozen=True, order=True)
+class KeptDay:
+    """One day of one issue, as it is kept: `issued_on` and `day` are ordinals of the site; nan = unknown."""
+
+    issued_on: int
+    day: int
+    tmin_c: float
+    tmax_c: float
+    rain_mm: float = math.nan
+    sd_c: float = math.nan
+    cloud_pct: float = math.nan
+    wind_m_s: float = math.nan
+
+    @property
+    def lead(self) -> int:
+        """Days ahead."""
+        return self.day - self.issued_on
+
+
+@dataclass(frozen=True)
+class OutlookDay:
+    """What is expected of a day: lows and highs with their standard deviations (degC), and from when.
+
+    lead: days ahead that its forecast was made; cloud and wind are the night's.
+    """
+
+    day: int
+    lead: int
+    tmin_c: float
+    tmin_sd_c: float
+    tmax_c: float
+    tmax_sd_c: float
+    rain_mm: float = math.nan
+    cloud_pct: float = math.nan
+    wind_m_s: float = math.nan
+
+
+@dataclass(frozen=True)
+class Outlook:
+    """Expected days in order. `issued` is when the newest forecast was made; None: there never was one."""
+
+    service: str
+    today: int
+    issued: datetime | None
+    days: tuple[OutlookDay, ...] = ()
+    low_law: ErrorLaw = PUBLISHED
+    high_law: ErrorLaw = PUBLISHED
+
+    @property
+    def attribution(self) -> str:
+        """What the service's licence asks to be shown where its forecast is used."""
+        return ATTRIBUTIONS.get(self.service, "a file of the folder")
+
+    def of(self, day: int) -> OutlookDay | None:
+        """What is expected of a day, if anything is."""
+        place = day - self.days[0].day if self.days else -1
+        found = self.days[place] if 0 <= place < len(self.days) else None
+        return found if found is not None and found.day == day else _among(self.days, day)
+
+
+def make_outlook(
+    kept: Iterable[KeptDay], record: WeatherRecord, today: int, service: str, issued: datetime | None
+) -> Outlook:
+    """The outlook from the end of the record to ten days after `today`, from forecasts made up to `today`."""
+    rows = sorted(row for row in kept if row.issued_on <= today)
+    low_law, high_law = laws(rows, record, today)
+    newest = {row.day: row for row in rows}
+    start = min(record.end_day, today) if record.kind == "daily" else today
+    days = [
+        _expected(newest[day], low_law, high_law)
+        for day in range(start, today + DAYS_AHEAD + 1)
+        if day in newest and newest[day].lead <= DAYS_AHEAD
+    ]
+    return Outlook(service, today, issued, tuple(days), low_law, high_law)
+
+
+def laws(kept: Sequence[KeptDay], record: WeatherRecord, today: int) -> tuple[ErrorLaw, ErrorLaw]:
+    """The laws of error of lows and of highs, from kept forecasts of days that the record holds."""
+    lows, highs = [], []
+    for row in kept:
+        place = row.day - record.first_day
+        if row.day < today and 0 <= place < len(record.tmin_c) and record.kind == "daily":
+            lows.append((row.lead, row.tmin_c, float(record.tmin_c[place])))
+            highs.append((row.lead, row.tmax_c, float(record.tmax_c[place])))
+    return error_law(lows), error_law(highs)
+
+
+def _expected(row: KeptDay, low_law: ErrorLaw, high_law: ErrorLaw) -> OutlookDay:
+    low_bias, low_sd = low_law.at(row.lead)
+    high_bias, high_sd = high_law.at(row.lead)
+    # The service's own spread stands until the site's is known; it is said of the night's temperature.
+    if math.isfinite(row.sd_c) and low_law.pairs[min(max(row.lead, 1), DAYS_AHEAD) - 1] < PAIRS_FOR_SPREAD:
+        low_sd = max(row.sd_c, low_sd / 2)
+    low, high = row.tmin_c - low_bias, row.tmax_c - high_bias
+    return OutlookDay(
+        *(row.day, row.lead, low, low_sd, high, high_sd, row.rain_mm, row.cloud_pct, row.wind_m_s)
+    )
+
+
+def _among(days: Sequence[OutlookDay], day: int) -> OutlookDay | None:
+    return next((found for found in days if found.day == day), None)
+
+
+def arrays(outlook: Outlook, first_day: int, days: int) -> tuple[Floats, Floats, Floats, Floats, Floats]:
+    """Lows, their sd, highs, their sd and days ahead on a stretch ([days] each, nan = unknown)."""
+    laid = np.full((5, days), np.nan)
+    for day in outlook.days:
+        place = day.day - first_day
+        if 0 <= place < days:
+            laid[:, place] = (day.tmin_c, day.tmin_sd_c, day.tmax_c, day.tmax_sd_c, day.lead)
+    return laid[0], laid[1], laid[2], laid[3], laid[4]

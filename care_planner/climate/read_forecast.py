@@ -1,0 +1,92 @@
+"""Kept forecasts on disk, read: one row a day of every issue, and what was asked of the service and when."""
+
+import csv
+import io
+import json
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, datetime
+from pathlib import Path
+
+from care_planner.climate.outlook import KeptDay
+
+FORECAST_FOLDER = "forecast"
+KEPT_FILE, ASKED_FILE = "kept.csv", "asked.json"
+VALUES = ("tmin_c", "tmax_c", "rain_mm", "sd_c", "cloud_pct", "wind_m_s")
+
+
+@dataclass(frozen=True)
+class Asked:
+    """What is remembered of the service. Times are ISO texts in UTC; empty where there is none.
+
+    not_before: nothing is asked earlier. issued: of the newest forecast kept. failures: in a row.
+    """
+
+    service: str = ""
+    last_modified: str = ""
+    not_before: str = ""
+    issued: str = ""
+    answered: str = ""
+    failures: int = 0
+    grid: str = ""
+
+    @property
+    def issued_at(self) -> datetime | None:
+        """When the newest forecast was made."""
+        return time_of(self.issued)
+
+
+def read_kept(store: Path) -> list[KeptDay]:
+    """The kept days of every issue; rows that cannot be read are passed over."""
+    try:
+        text = (store / FORECAST_FOLDER / KEPT_FILE).read_text(encoding="utf-8")
+    except (OSError, UnicodeDecodeError):
+        return []
+    kept = []
+    for row in csv.DictReader(io.StringIO(text)):
+        try:
+            issued, day = date.fromisoformat(row["issued"]), date.fromisoformat(row["date"])
+            values = [_number(row.get(name)) for name in VALUES]
+        except (KeyError, TypeError, ValueError):
+            continue
+        kept.append(KeptDay(issued.toordinal(), day.toordinal(), *values))
+    return kept
+
+
+def read_asked(store: Path) -> Asked:
+    """What was asked last; nothing where there is no such file or it is damaged."""
+    try:
+        found = json.loads((store / FORECAST_FOLDER / ASKED_FILE).read_text(encoding="utf-8"))
+        known = {name: found[name] for name in Asked.__dataclass_fields__ if name in found}
+        asked = Asked(**known)
+    except (OSError, ValueError, TypeError):
+        return Asked()
+    texts = [getattr(asked, name) for name in Asked.__dataclass_fields__ if name != "failures"]
+    fit = all(isinstance(text, str) for text in texts)
+    return asked if fit and isinstance(asked.failures, int) else Asked()
+
+
+def time_of(text: str) -> datetime | None:
+    """An ISO time with its zone, or None."""
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        return None
+    return found if found.tzinfo else None
+
+
+def _number(cell: str | None) -> float:
+    return float(cell) if cell else math.nan
+
+
+def as_row(kept: KeptDay) -> Mapping[str, str]:
+    """A kept day as the cells of its row."""
+    values = {name: getattr(kept, name) for name in VALUES}
+    cells = {name: "" if math.isnan(value) else f"{round(value, 2):g}" for name, value in values.items()}
+    first = {"issued": _iso(kept.issued_on), "date": _iso(kept.day)}
+    return {**first, **cells}
+
+
+def _iso(day: int) -> str:
+    return date.fromordinal(day).isoformat()

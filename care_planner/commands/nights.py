@@ -1,0 +1,96 @@
+"""tonight, replay: the forecast of the next nights, and how its alarms would have done."""
+
+from datetime import date, datetime, time
+from pathlib import Path
+
+import click
+
+from care_planner.commands.tools import echo, folder_argument, now, read, today_option, told
+
+_ALARM_HOUR = 16
+
+
+@click.command()
+@folder_argument
+@today_option
+def tonight(folder: Path, today: date | None) -> None:
+    """Which trees are in danger in the next nights.
+
+    By the forecast chosen in collection.yaml. Calls you by `alarm:` where it is due; with --today it only
+    prints what was known on that day.
+    """
+    with told():
+        inputs = read(folder, today)
+        from care_planner.folder.read_previous import read_previous
+        from care_planner.folder.write_tonight import look_ahead, watch_run
+        from care_planner.show.tonight import NOT_CHOSEN, tonight_lines
+
+        if inputs.outlook is None:
+            for line in NOT_CHOSEN:
+                echo(line)
+            return
+        previous, _ = read_previous(folder / "calendar")
+        at, messages = now(inputs), list(inputs.messages)
+        if today is None:
+            found, said = watch_run(folder, inputs, at, previous)
+            messages += said
+        else:
+            found = look_ahead(inputs, inputs.outlook, today.toordinal(), {}, previous)
+            at = datetime.combine(today, time(_ALARM_HOUR), at.tzinfo)
+        assert found is not None
+        for line in tonight_lines(found, inputs.collection.site.name, at):
+            echo(line)
+        for message in messages:
+            echo(message, err=True)
+
+
+@click.command("show")
+@folder_argument
+@today_option
+def at_show(folder: Path, today: date | None) -> None:
+    """The chance that trees are in bloom on the day of a show.
+
+    And what could move it, with what that costs. The day and the trees stand in collection.yaml (`show:`).
+    """
+    with told():
+        inputs = read(folder, today)
+        from care_planner.folder.show_now import blooms_now
+        from care_planner.show.at_show import show_lines
+
+        if inputs.collection.show is None:
+            echo("No show is told. In collection.yaml: show: {date: 2027-05-29, trees: [ID]}")
+            return
+        taxa = {tree.id: tree.taxon for tree in inputs.collection.trees}
+        day = (today or now(inputs).date()).toordinal()
+        for line in show_lines(blooms_now(inputs, day), taxa, inputs.rulebook):
+            echo(line)
+
+
+@click.command()
+@folder_argument
+@click.option("--season", type=click.IntRange(1800, 2150), required=True, help="The season to live again.")
+@click.option("--record", type=click.Path(path_type=Path), help="A weather CSV in place of the folder's own.")
+@click.option(
+    "--setting", type=click.Choice(["cautious", "middle", "bold"]), help="In place of the folder's own."
+)
+@click.option("--seed", type=click.IntRange(0), default=1, help="Another draw of the forecasts' errors.")
+@click.option("--every", type=click.IntRange(1, 60), default=14, help="Resolve the trees after so many days.")
+def replay(
+    folder: Path, season: int, record: Path | None, setting: str | None, seed: int, every: int
+) -> None:
+    """Live a past season again, day by day, and count its alarms.
+
+    Each day knows the record up to yesterday and a forecast made of what came, with the published error.
+    """
+    with told():
+        inputs = read(folder)
+        from care_planner.folder.read_folder import read_other_record
+        from care_planner.replay.counts import count
+        from care_planner.replay.season import Replayed, season_nights
+        from care_planner.show.replay import replay_lines
+
+        lived = read_other_record(record) if record is not None else inputs.record
+        chosen = setting or inputs.collection.alarm.setting
+        of = Replayed(inputs.collection, inputs.entries, lived, inputs.rulebook, chosen, seed, every)  # type: ignore[arg-type]
+        for line in replay_lines(count(season_nights(of, season)), of, season):
+            echo(line)

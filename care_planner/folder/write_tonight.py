@@ -1,0 +1,71 @@
+"""One run of the watch: what stands of the next nights, remembered, and a person called where it is due."""
+
+from dataclasses import dataclass
+from datetime import datetime
+from pathlib import Path
+
+from care_planner.climate.outlook import Outlook
+from care_planner.folder.fetch_alarm import tell
+from care_planner.folder.fetch_weather import WEATHER_STORE
+from care_planner.folder.read_folder import Inputs
+from care_planner.plan import Basis
+from care_planner.watch.nights import NIGHTS_AHEAD, Watch, watches
+from care_planner.watch.read_watches import Written, read_watches
+from care_planner.watch.resolved import resolved_trees
+from care_planner.watch.standing import Standing, benches_of, standings
+from care_planner.watch.tell import after_run
+from care_planner.watch.usual import usual_chance
+from care_planner.watch.words import source_words, watch_lines, watch_title
+from care_planner.watch.write_watches import write_watches
+from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
+
+
+@dataclass(frozen=True)
+class Tonight:
+    """What is called for in the next nights, with the trees on every bench tonight."""
+
+    today: int
+    outlook: Outlook
+    found: tuple[Watch, ...]
+    standing: dict[str, tuple[Standing, ...]]
+    usual_chance: float
+
+
+def look_ahead(
+    inputs: Inputs,
+    outlook: Outlook,
+    today: int,
+    before: dict[str, Written],
+    previous: PreviousPlan = NO_PREVIOUS,
+) -> Tonight:
+    """What the forecast says of the next nights for every tree."""
+    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, outlook)
+    trees = resolved_trees(basis, inputs.entries, previous)
+    there = {day: benches_of(standings(trees, day)) for day in range(today, today + NIGHTS_AHEAD + 1)}
+    benches = inputs.collection.benches
+    usual = usual_chance(inputs.record, today + 1, there[today], benches)
+    states = {key: written.state for key, written in before.items()}
+    found = watches(there, benches, outlook, inputs.collection.alarm.setting, states, usual)
+    return Tonight(today, outlook, found, dict(there[today]), usual)
+
+
+def watch_run(
+    folder: Path, inputs: Inputs, now: datetime, previous: PreviousPlan = NO_PREVIOUS
+) -> tuple[Tonight | None, list[str]]:
+    """Look ahead from `now` (in the site's zone), remember it, and call a person. None without a forecast."""
+    outlook = inputs.outlook
+    if outlook is None:
+        return None, []
+    store, today = folder / WEATHER_STORE, now.date().toordinal()
+    before = read_watches(store)
+    tonight = look_ahead(inputs, outlook, today, before, previous)
+    written, calls = after_run(before, tonight.found, today, now.hour)
+    messages = []
+    for watch in calls:
+        text = "\n".join((*watch_lines(watch, outlook), source_words(outlook, now)))
+        messages += tell(inputs.collection.alarm, watch_title(watch, today), text)
+    try:
+        write_watches(store, written, today)
+    except OSError as error:
+        messages.append(f"what was called could not be kept ({error.strerror or error})")
+    return tonight, messages

@@ -1,0 +1,32 @@
+"""The alarms of a season that was lived again, counted."""
+
+from collections.abc import Iterator
+
+from care_planner.replay.counts import WRITTEN_HOURS_BEFORE, Counts
+from care_planner.replay.season import Replayed
+from care_planner.show.plan import wrapped
+from care_planner.words.days import day_words
+
+
+def replay_lines(counts: Counts, of: Replayed, season: int) -> Iterator[str]:
+    """What was called, what was missed, what was called in vain, and what a phone would have shown."""
+    yield from wrapped(
+        f"Season {season} of {of.record.source}, setting {of.setting}: forecasts made of what came, with the "
+        f"published error (draw {of.seed})"
+    )
+    yield f"  nights                                     {counts.nights:5}"
+    yield f"  nights that reached a tree's limit         {counts.hurt:5}"
+    yield f"  of these called the afternoon before       {counts.called:5}   {counts.share_called:.0%}"
+    yield f"  of these written a day or two ahead        {counts.early:5}"
+    vain = f"{counts.false_per_true:.2f} for each true one"
+    yield f"  called, and no limit was reached           {counts.false:5}   {vain}"
+    yield f"  of these within 2 degC of a limit          {counts.near:5}"
+    for hours, share in counts.phones:
+        yield f"  shown by 16 h on a phone, every {hours:2} h       {share:6.0%}"
+    yield from wrapped(
+        f"(written {WRITTEN_HOURS_BEFORE:g} hours before 16 h where it was new that day)", "  ", "  "
+    )
+    if counts.silent_hurt:
+        days = ", ".join(day_words(day) for day in counts.silent_hurt[:6])
+        more = f" and {len(counts.silent_hurt) - 6} more" if len(counts.silent_hurt) > 6 else ""
+        yield from wrapped(f"Not called: the nights of {days}{more}")

@@ -1,0 +1,1 @@
+"""Tonight and the next nights: which tree is in danger by the forecast, and when that is an alarm."""

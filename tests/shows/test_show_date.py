@@ -1,0 +1,126 @@
+"""A show: the chance by the members, levers that move it the right way, and who is never pushed."""
+
+from datetime import date
+
+import pytest
+from small_world import (
+    FLOWERING,
+    collection,
+    day,
+    notes,
+    pack_text,
+    resolved,
+    rule,
+    rulebook,
+    smooth_record,
+)
+
+from care_planner.plan import Basis, make_plan
+from care_planner.shows.bloom import HELD_BEFORE_DAYS, LONGEST_DAYS, bloom_for_show, bloom_on
+from care_planner.shows.forbidden import forbidden_works, show_entries
+from care_planner.years.profiles import noted_trees, twins
+
+REPOT = rule(
+    "repot", "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid\nheavy: yes", kind="roots"
+)
+BUDS_OFF = rule(
+    "buds-off",
+    "opens: {stage: first-flower}\ncloses: {stage: half-open}\nchoose: mid\n"
+    "effects: [{ends_stage: end-of-bloom}]",
+    kind="flowers",
+)
+FEED = rule("feed", "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid")
+PLAIN = rulebook(pack_text(FLOWERING))
+RULES = rulebook(pack_text(FLOWERING, REPOT, BUDS_OFF, FEED))
+TODAY = "2012-03-15"
+
+
+def bloom(show, today=TODAY, rules=PLAIN, entries=(), **tree):
+    told = collection({"taxon": "flowering-tree", **tree})
+    basis = Basis(told, smooth_record(), rules, day(today))
+    noted = noted_trees(told, entries, basis.shared)
+    ((profile, _),) = twins(noted, day(today), learnt=basis.learn(noted))
+    return bloom_for_show("tree-1", profile, basis.shared, basis.weather_years, rules, day(show))
+
+
+def third_open():
+    """The median day of a third open."""
+    return int(bloom("2012-05-01").chance.third_open[1])
+
+
+def iso(at):
+    return date.fromordinal(at).isoformat()
+
+
+def test_the_three_shares_are_all_there_is():
+    for apart in (-20, -3, 0, 3, 6, 20):
+        chance = bloom(iso(third_open() + apart)).chance
+        assert chance.early + chance.wanted + chance.late == pytest.approx(1.0)
+        assert min(chance.early, chance.wanted, chance.late) >= 0
+
+
+def test_the_day_it_is_likeliest_is_the_day_a_third_is_open_or_soon_after():
+    wanted = {apart: bloom(iso(third_open() + apart)).chance.wanted for apart in range(-15, 20, 3)}
+    assert abs(max(wanted, key=wanted.get)) <= 6
+    assert wanted[-15] < max(wanted.values()) > wanted[18]
+
+
+def test_a_noted_share_settles_it():
+    years = resolved(
+        PLAIN,
+        {"taxon": "flowering-tree"},
+        today="2012-05-20",
+        entries=notes({"date": "2012-05-19", "saw": {"open": "40%"}}),
+    )
+    chance = bloom_on(years, day("2012-05-19"))
+    assert chance.wanted > 0.9
+
+
+def test_a_cold_place_makes_it_later_and_longer_makes_it_later_still():
+    show = third_open() + 12
+    found = bloom(iso(show))
+    assert {tried.lever for tried in found.tried} == {"cold-store"}
+    moves = [tried.moves[1] for tried in found.tried]
+    assert moves == sorted(moves) and moves[0] > 0
+    for tried in found.tried:
+        assert day(TODAY) < tried.start and tried.start + tried.days <= show
+        assert tried.start + tried.days <= max(show - HELD_BEFORE_DAYS, day(TODAY) + 1 + tried.days)
+        assert tried.days <= LONGEST_DAYS
+    assert found.best >= found.chance.wanted
+
+
+def test_a_shelter_makes_it_earlier_where_there_is_one():
+    show = iso(third_open() - 12)
+    assert bloom(show).tried == ()
+    found = bloom(show, winter_bench="shed")
+    assert found.tried and {tried.lever for tried in found.tried} == {"warm-shelter"}
+    assert all(tried.moves[1] <= 0 for tried in found.tried)
+
+
+@pytest.mark.parametrize(
+    ("tree", "entries", "why"),
+    [
+        ({"condition": "weak"}, (), "weak"),
+        ({}, notes({"date": "2012-03-10", "did": "repot"}), "roots"),
+    ],
+)
+def test_a_weak_or_freshly_worked_tree_is_offered_nothing(tree, entries, why):
+    found = bloom(iso(third_open() + 12), rules=RULES, entries=entries, **tree)
+    assert (found.why_not, found.tried) == (why, ())
+
+
+def test_a_day_that_has_passed_is_said():
+    assert bloom("2012-03-01").why_not == "passed"
+
+
+def test_what_the_show_forbids_is_laid_into_the_plan_in_its_season():
+    assert forbidden_works(RULES.taxa["flowering-tree"]) == ("buds-off", "repot")
+    told = collection({"taxon": "flowering-tree"}, show={"date": iso(third_open()), "trees": ["tree-1"]})
+    planned = {}
+    for name, entries in (("without", []), ("with", show_entries(told, RULES, day(TODAY)))):
+        plan = make_plan(told, entries, smooth_record(), RULES, day(TODAY))
+        planned[name] = {task.rule for task in plan.tasks if task.season == 2012 and task.kind == "work"}
+    assert {"repot", "buds-off"} <= planned["without"]
+    assert planned["with"] == planned["without"] - {"repot", "buds-off"}
+    assert show_entries(told, RULES, day("2011-11-01")) == []
+    assert show_entries(told, RULES, third_open() + 1) == []

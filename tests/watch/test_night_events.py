@@ -1,0 +1,75 @@
+"""The watch of a night in the feed: legal bytes, one identity, an alarm at 16 h of the day itself."""
+
+from datetime import UTC, datetime, timedelta
+from uuid import UUID
+
+import icalendar
+import pytest
+from test_nights import BENCHES, TODAY, outlook, tonight, tree
+
+from care_planner.calendar.check_bytes import check_bytes
+from care_planner.calendar.events import Maker
+from care_planner.calendar.feed import Heading, render
+from care_planner.calendar.feeds import make_feeds
+from care_planner.calendar.names import ALL_NAME
+from care_planner.calendar.revisions import Published
+from care_planner.watch.feed import night_events
+from care_planner.watch.nights import heat_watch
+from care_planner.words.entries import Speaker
+
+MAKE = Maker(UUID(int=7), Speaker({}, {}, (), {}))
+NOW = datetime(2027, 1, 14, 7, tzinfo=UTC)
+
+
+def feed(*found, published=None, now=NOW):
+    nights = night_events(found, outlook([0.0]), MAKE)
+    return make_feeds([], [], lambda day: None, MAKE, "Garden", published or Published(), now, nights)
+
+
+def event(data):
+    (found,) = icalendar.Calendar.from_ical(data).walk("VEVENT")
+    return found
+
+
+def test_the_alarm_sounds_at_16_h_of_the_evening_it_names():
+    found = event(feed(tonight(-1.0)).files[ALL_NAME])
+    assert found.start.toordinal() == TODAY
+    (alarm,) = found.walk("VALARM")
+    assert alarm["TRIGGER"].params["RELATED"] == "END"
+    end = datetime.combine(found.end, datetime.min.time())
+    assert end + alarm.TRIGGER == datetime.combine(found.start, datetime.min.time()) + timedelta(hours=16)
+    assert found["STATUS"] == "CONFIRMED"
+
+
+def test_heat_sounds_in_the_morning():
+    hot = heat_watch(TODAY, {"open": [tree()]}, BENCHES, outlook([9.0], highs=38.0), "middle")
+    found = event(feed(hot).files[ALL_NAME])
+    (alarm,) = found.walk("VALARM")
+    end = datetime.combine(found.end, datetime.min.time())
+    assert (end + alarm.TRIGGER).hour == 7
+
+
+def test_a_night_keeps_its_identity_and_its_revisions_rise():
+    first = feed(tonight(-1.0))
+    again = feed(tonight(-1.0), published=first.published, now=NOW + timedelta(hours=1))
+    assert again.files == first.files
+    gone = feed(tonight(5.0, before="firm"), published=again.published, now=NOW + timedelta(hours=6))
+    old, new = event(first.files[ALL_NAME]), event(gone.files[ALL_NAME])
+    assert old["UID"] == new["UID"]
+    assert new["SEQUENCE"] > old["SEQUENCE"]
+    assert new.walk("VALARM") == []
+    assert new["SUMMARY"].startswith("Withdrawn") and new["STATUS"] == "TENTATIVE"
+
+
+@pytest.mark.parametrize("low", [-30.0, -1.0, 1.0])
+def test_the_bytes_pass_the_last_look(low):
+    assert check_bytes(feed(tonight(low, tree(name="tree-äöü"))).files[ALL_NAME]) == []
+
+
+def test_a_trigger_that_is_neither_is_still_a_fault():
+    stamped = event(feed(tonight(-1.0)).files[ALL_NAME])
+    assert stamped
+    data = feed(tonight(-1.0)).files[ALL_NAME]
+    for bad in (b"TRIGGER;RELATED=END:PT8H", b"TRIGGER;RELATED=START:-PT8H", b"TRIGGER;RELATED=END:-8H"):
+        assert check_bytes(data.replace(b"TRIGGER;RELATED=END:-PT8H", bad))
+    assert check_bytes(render(Heading("x", "y"), [])) == []

@@ -1,0 +1,68 @@
+"""Where a tree stands and what cold it bears there, from its resolved years."""
+
+import pytest
+from small_world import FLOWERING, day, notes, pack_text, resolved, rule, rulebook
+
+from care_planner.watch.standing import standings
+
+SHELTER = rule(
+    "shelter",
+    "closes: {first_night: {at_most_c: frost-limit}, plus_days: -1}\nopens: {of: closes, plus_days: -30}\n"
+    "choose: late\neffects: [{moves_to: winter-bench}]\nwithout_note: done",
+    kind="shelter",
+)
+BRING_OUT = rule(
+    "bring-out",
+    "opens: {day_length: {at_least_h: 11.0}}\ncloses: {of: opens, plus_days: 40}\nchoose: early\n"
+    "effects: [{moves_to: bench}]\nwithout_note: done",
+    kind="shelter",
+)
+REPOT = rule(
+    "repot",
+    "only: {repot: [due]}\nopens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid\nheavy: yes",
+    kind="roots",
+)
+RULES = rulebook(pack_text(FLOWERING, SHELTER, BRING_OUT, REPOT))
+
+
+def standing(tree=None, at="2021-01-15", entries=(), today="2021-01-10"):
+    told = {"taxon": "flowering-tree", **(tree or {})}
+    years = resolved(RULES, told, today=today, entries=entries)
+    (one,) = standings([(years, ["tree-1"])], day(at))
+    return one
+
+
+def test_a_hardened_tree_at_rest_bears_its_taxons_limit():
+    one = standing()
+    assert (one.bench, one.limit_c, one.because, one.loss) == ("open", -3.0, "hardened", "tree")
+
+
+@pytest.mark.parametrize(
+    ("tree", "limit", "because"),
+    [({"age": "young"}, 0.0, "young"), ({"frost_limit_c": -1}, -1.0, "told")],
+)
+def test_age_and_the_growers_own_limit(tree, limit, because):
+    one = standing(tree)
+    assert (one.limit_c, one.because) == (limit, because)
+
+
+def test_worked_roots_bear_less():
+    one = standing(entries=notes({"date": "2021-03-20", "did": "repot"}), at="2021-11-30", today="2021-11-20")
+    assert (one.limit_c, one.because) == (0.0, "roots")
+
+
+def test_moving_buds_shoots_and_flowers_bear_less_in_their_time_only():
+    by_month = {month: standing(at=f"2021-{month:02}-20").because for month in (1, 5, 6, 12)}
+    assert by_month[1] == by_month[12] == "hardened"
+    assert by_month[5] in ("shoots", "flowers")
+    seen = notes({"date": "2021-04-20", "saw": "first-flower"})
+    one = standing(entries=seen, at="2021-04-25", today="2021-04-22")
+    assert one.limit_c == 0.0
+
+
+def test_it_stands_where_the_plan_and_the_notes_put_it():
+    sheltered = {"winter_bench": "shed", "frost_limit_c": 0}
+    assert standing(sheltered, at="2021-12-25").bench == "shed"
+    assert standing(sheltered, at="2021-07-01").bench == "open"
+    moved = notes({"date": "2021-01-12", "moved_to": "pocket"})
+    assert standing(entries=moved, at="2021-01-15", today="2021-01-14").bench == "pocket"
