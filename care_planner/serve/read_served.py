@@ -34,9 +34,10 @@ def read_index(served: Path) -> dict[str, FeedChange]:
 
 
 def read_taxa_state(served: Path) -> Published:
-    """The revisions of the feeds of benches, kinds and taxa. Where they are lost, new ones start above any that was ever likely.
+    """The revisions of the feeds of benches, kinds and taxa.
 
-    These feeds have no other memory, and a phone that is sent a lower SEQUENCE keeps the old date.
+    Where they are lost, new ones start above any seen: these feeds have no other memory, and a phone that is
+    sent a lower SEQUENCE keeps the old date.
     """
     data = bytes_of(served / TAXA_STATE_FILE)
     if data is None and not any(served.glob("*/*.ics")):
