@@ -124,7 +124,6 @@ ALLOWED = {
         *("clock: import pendulum", "clock: import time", "disk: import os", "disk: .open()"),
     },
     "commands/starting.py": {"disk: .is_file()"},  # whether a list of trees was named, before it is read
-    "serve/published_page.py": {"disk: .read_text()"},  # a file of the package itself
     "serve/patient_server.py": {"network: import socket"},  # the server's own sockets
     "serve/served.py": {"disk: import gzip"},  # bytes pressed in memory
 }

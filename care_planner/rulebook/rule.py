@@ -169,13 +169,34 @@ class ExampleTree(Strict):
     saw: dict[str, MonthDay] = {}
 
 
+class Because(Strict):
+    """What keeps a rule from having a day: a fact of the tree, a sign, another work, or what became of it."""
+
+    fact: str | None = None
+    sign: Name | None = None
+    work: Name | None = None
+    state: Literal["rare", "no-room", "by-eye", "waits", "past", "lost", "unknown", "away"] | None = None
+
+    @model_validator(mode="after")
+    def _one(self) -> "Because":
+        if len(self.model_dump(exclude_none=True)) != 1:
+            raise ValueError("give one of fact, sign, work and state")
+        return self
+
+    @property
+    def named(self) -> tuple[str, str]:
+        """Its kind and the id."""
+        ((kind, id),) = self.model_dump(exclude_none=True).items()
+        return kind, id
+
+
 class Example(Strict):
     """A check of the rule by its author: on the example weather, does it fire, and between which days."""
 
     tree: ExampleTree = ExampleTree()
     fires: YesNo
     between: Annotated[list[MonthDay], Field(min_length=2, max_length=2)] | None = None
-    because: str | None = None
+    because: Because | None = None
 
 
 class Rule(Strict):

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field, model_validator
 
-from care_planner.rulebook.moment import Moment, Warmth
+from care_planner.rulebook.moment import Moment, MonthDay, Warmth
 from care_planner.typed_yaml.models import Number, Whole, YesNo
 from care_planner.typed_yaml.read_yaml import Strict
 
@@ -173,6 +173,31 @@ class RepotYears(Strict):
     source: str
 
 
+class CheckValue(Strict):
+    """A stage or a work of an ordinary tree, known from outside at a place, that the pack must meet.
+
+    Tests run those of the places whose weather they have (brussels, gangneung, utsunomiya), on their median
+    day; of other places they hold what is published, for whoever fits the pack.
+    """
+
+    place: str
+    stage: Name | None = None
+    work: Name | None = None
+    size: Literal["small", "large"] = "small"
+    first: MonthDay | None = Field(default=None, alias="from")
+    last: MonthDay | None = Field(default=None, alias="to")
+    comes: YesNo = True
+    source: str
+
+    @model_validator(mode="after")
+    def _whole(self) -> "CheckValue":
+        if (self.stage is None) == (self.work is None):
+            raise ValueError("give one of stage and work")
+        if self.comes != (self.first is not None and self.last is not None):
+            raise ValueError("give from and to, or `comes: no`")
+        return self
+
+
 class Taxon(Strict):
     """The plant a pack is about."""
 
@@ -182,5 +207,5 @@ class Taxon(Strict):
     frost_limit_c: FrostLimits
     repot_every_years: RepotYears
     bloom_curve: BloomCurve | None = None
-    check_values: list[str] = []
+    check_values: list[CheckValue] = []
     kind: Literal["evergreen", "deciduous", "conifer"]

@@ -3,7 +3,6 @@
 import io
 import re
 from ipaddress import ip_address
-from urllib.parse import urlsplit
 
 import segno
 
@@ -11,20 +10,21 @@ from care_planner.problems import Problem
 from care_planner.serve.subscribe import is_host
 
 THIS_MACHINE = "http://127.0.0.1:8437"
-_SCHEME = re.compile(r"https?", re.ASCII)
+_ADDRESS = re.compile(r"(https?)://([^/\s?#@]+)(?:/[^\s?#]*)?", re.ASCII)
 
 
 def address_problem(url: str) -> Problem | None:
     """What is wrong with an address that was given."""
-    parts = urlsplit(url)
-    if _SCHEME.fullmatch(parts.scheme) and is_host(parts.netloc) and not parts.query and not parts.fragment:
+    found = _ADDRESS.fullmatch(url)
+    if found is not None and is_host(found[2]):
         return None
     return Problem("--url", 0, f"'{url}' is no address", "allowed: such as https://trees.example")
 
 
 def is_this_machine(url: str) -> bool:
     """Whether nobody else can reach it."""
-    host = urlsplit(url).hostname or ""
+    found = _ADDRESS.fullmatch(url)
+    host = re.sub(r":\d+$", "", found[2]).strip("[]") if found is not None else ""
     try:
         return ip_address(host).is_loopback
     except ValueError:
@@ -39,7 +39,7 @@ def address_words(url: str) -> list[str]:
             "  remembered: --url https://YOUR-NAME (manual: phone), or in the same house, without https,",
             "  care-planner serve FOLDER --host 0.0.0.0 and --url http://THIS-MACHINE:8437",
         ]
-    if urlsplit(url).scheme == "http":
+    if url.startswith("http:"):
         return [
             "  Without https: pages and notes work, for whoever is in the same network. They are not kept",
             "  on the phone while it is away, and many phones refuse the calendar. Whoever listens on the",

@@ -20,7 +20,7 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.text import one_line
 from care_planner.note.take import NoteGround
 from care_planner.serve.allowance import Allowance
-from care_planner.serve.answers import busy, feed_answer, guarded, not_ready, worker_answer
+from care_planner.serve.answers import busy, feed_answer, guarded, not_ready, packed_page, worker_answer
 from care_planner.serve.clock import Clock
 from care_planner.serve.faults import FAULTS
 from care_planner.serve.forms import ASKED_DAYS, form_day, form_token, is_same_origin, read_form_token
@@ -119,6 +119,7 @@ def create_app(service: Service) -> Flask:
     app.config["MAX_CONTENT_LENGTH"] = app.config["MAX_FORM_MEMORY_SIZE"] = BODY_OCTETS
     app.jinja_options = {"trim_blocks": True, "lstrip_blocks": True}
     app.after_request(guarded)
+    app.after_request(lambda response: packed_page(response, request))
     version = read_version()
     app.jinja_env.globals["asset"] = lambda name: url_for("static", filename=name, v=version)
     _add_pages(app, service)

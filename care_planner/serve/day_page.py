@@ -1,6 +1,7 @@
 """The day: what was missed, today, tomorrow, this week, the bench walk as one list, looks a row a tree."""
 
 from collections import defaultdict
+from collections.abc import Collection as Some
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from zlib import crc32
@@ -12,6 +13,7 @@ from care_planner.serve.scope import Scope
 from care_planner.show.paper.week import hours
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task, Window
+from care_planner.tasks.questions import Question
 from care_planner.tasks.rounds import urgency
 from care_planner.words.chains import why_lines_of
 from care_planner.words.days import short_day, weekday_words
@@ -117,6 +119,17 @@ class DayWatch:
 
 
 @dataclass(frozen=True, slots=True)
+class Asked:
+    """Work of which no note tells: the question, and the trees that wait for an answer."""
+
+    id: str
+    rule: str
+    title: str
+    words: str
+    trees: tuple[TreeBox, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class DayPage:
     """What the page of the day shows; `later` is the first work after the week, where there is any."""
 
@@ -168,6 +181,25 @@ def day_page(
         _later([task for one in whole.rounds if one.day >= today + WEEK_DAYS for task in one.tasks]),
         tuple(f"{one.title}: {', '.join(one.trees)}" for one in near.left),
     )
+
+
+def asked_cards(
+    questions: Iterable[Question], trees: Some[str], names: Mapping[str, str], today: int, noted: Noted
+) -> list[Asked]:
+    """What waits for an answer on `trees`, without those answered a moment ago."""
+    found = []
+    for asked in questions:
+        left = [tree for tree in asked.trees if tree in trees and (tree, asked.rule) not in noted]
+        if left and asked.since <= today:
+            boxes = tuple(TreeBox(tree, names.get(tree, "")) for tree in left)
+            id = f"q-{crc32(asked.key.encode()):08x}"
+            found.append(Asked(id, asked.rule, one_line(asked.title), _question(asked), boxes))
+    return found
+
+
+def _question(asked: Question) -> str:
+    missed = f" If not done: {asked.missed[0].lower()}{asked.missed[1:]}." if asked.missed else ""
+    return one_line(f"Its time was over on {short_day(asked.since - 1)}. {asked.asks}{missed}")
 
 
 def is_missed(task: Task, today: int) -> bool:

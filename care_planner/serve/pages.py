@@ -16,14 +16,14 @@ from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.branches import branch_rows
 from care_planner.serve.changes import groups_of_changes
-from care_planner.serve.day_page import Noted, day_page, tree_cards, when_words
+from care_planner.serve.day_page import Noted, asked_cards, tree_cards, when_words
 from care_planner.serve.entry_words import entry_words
 from care_planner.serve.note_form import sign_words, told
 from care_planner.serve.notebook import FormOutcome, Fresh
 from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.serve.subscribe import qr_svg, subscription_groups
-from care_planner.serve.view_index import index_of, line_of, picture_of
+from care_planner.serve.view_index import day_of, index_of, line_of, picture_of
 from care_planner.show.paper.away import (
     HOW_OFTEN,
     HOW_TO_TELL,
@@ -136,10 +136,11 @@ def week_page(asking: Asking, noted: FormOutcome | None) -> Values:
         return _common(asking)
     inputs = state.inputs
     noted_since = _noted_since(asking)
-    page = day_page(
-        state.plan.tasks, inputs.collection, inputs.rulebook, scope, today.toordinal(), noted_since
-    )
-    return {**_common(asking), "page": page, "away": _away(asking, state), **_told(asking, state, noted)}
+    page = day_of(asking.view, scope, today.toordinal(), noted_since)
+    names = {tree.id: one_line(tree.name or "") for tree in inputs.collection.trees}
+    asked = asked_cards(state.plan.questions, state.trees, names, today.toordinal(), noted_since)
+    shown = {"page": page, "asked": asked, "away": _away(asking, state)}
+    return {**_common(asking), **shown, **_told(asking, state, noted)}
 
 
 def _noted_since(asking: Asking) -> Noted:

@@ -1,14 +1,12 @@
 """The page published beside the feeds, for those who run no server: week, year, addresses."""
 
-from importlib.resources import files
-from urllib.parse import quote
-
 from jinja2 import Environment, PackageLoader
 from markupsafe import Markup
 
 from care_planner.calendar.text import one_line
 from care_planner.serve.day_page import day_page
 from care_planner.serve.names import ALL_FEED
+from care_planner.serve.read_version import read_style
 from care_planner.serve.refresh import Refreshed
 from care_planner.serve.scope import Scope
 from care_planner.show.pictures.draw_svg import month_line, row_picture
@@ -41,17 +39,16 @@ def published_page(made: Refreshed) -> bytes:
     pages = Environment(
         loader=PackageLoader("care_planner.serve"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
-    css = files("care_planner.serve").joinpath("static", "care.css").read_text(encoding="utf-8")
     text = pages.get_template("published.html").render(
         site=one_line(collection.site.name or "Tree care"),
         made=day_words(plan.today),
-        css=Markup(css),
+        css=Markup(read_style()),
         page=day_page(plan.tasks, collection, inputs.rulebook, Scope(), plan.today),
         season=plan.season,
         months=Markup(month_line(pictures[0])) if pictures else "",
         lines=[(picture.tree, Markup(row_picture(picture))) for picture in pictures],
         feeds=[
-            ("Everything" if name == ALL_FEED else name.removesuffix(".ics"), quote(name))
+            ("Everything" if name == ALL_FEED else name.removesuffix(".ics"), name)
             for name in sorted(made.feeds, key=lambda name: (name != ALL_FEED, name))
         ],
     )

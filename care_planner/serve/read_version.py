@@ -13,3 +13,8 @@ def read_version() -> str:
     parts = [root.joinpath("static", name).read_bytes() for name in ASSETS]
     parts.append(root.joinpath("templates", "sw.js").read_bytes())
     return sha256(b"\0".join(parts)).hexdigest()[:_LENGTH]
+
+
+def read_style() -> str:
+    """The pages' style sheet."""
+    return files("care_planner.serve").joinpath("static", "care.css").read_text(encoding="utf-8")

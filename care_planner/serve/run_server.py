@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from threading import Thread
 from typing import Any
 
 from care_planner.calendar.faults import CannotWrite
@@ -12,6 +13,7 @@ from care_planner.serve.notebook import Note, Notebook
 from care_planner.serve.patient_server import patient_server
 from care_planner.serve.planner import Planner
 from care_planner.serve.server_log import log_to_the_terminal
+from care_planner.serve.view_index import warm
 
 THREADS = 16
 BODY_OCTETS = 300 * 1024
@@ -52,6 +54,7 @@ def run_server(
         what, allowed = f"'{host}' is no address of this machine", "allowed: 127.0.0.1 or another of its own"
         raise ProblemsFound([Problem("--host", 0, what, allowed)]) from None
     planner.start()
+    Thread(target=_keep_warm, args=(planner, clock), name="pages", daemon=True).start()
     say(f"serving {folder} at http://{host}:{port}/ (stop with Ctrl-C)")
     try:
         server.run()
@@ -81,3 +84,17 @@ def _connections() -> int:
             f"{HANDLES_OF_OUR_OWN + THREADS} or more"
         )
     return found
+
+
+def _keep_warm(planner: Planner, clock: Clock) -> None:
+    """Draw the large pages of each new plan before somebody asks for them."""
+    number = 0
+    while True:
+        if not planner.wait(number + 1, 3600.0):
+            continue
+        view = planner.view
+        if view.number <= number:  # the planner stops
+            return
+        number = view.number
+        if view.inputs is not None:
+            warm(view, clock(view.inputs.collection.site.timezone).date().toordinal())

@@ -6,7 +6,9 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from care_planner.journal.model import Entry
+from care_planner.serve.day_page import DayPage, Noted, day_page
 from care_planner.serve.planner import ServedView
+from care_planner.serve.scope import Scope
 from care_planner.show.pictures.draw_svg import row_picture
 from care_planner.show.pictures.tree_year import Picture, tree_picture
 from care_planner.spans import Span, is_south, season_start
@@ -15,6 +17,7 @@ from care_planner.tasks.stage_rows import StageRow
 
 STATES_KEPT = 2
 PICTURES_KEPT = 4_000
+DAYS_KEPT = 32
 
 
 @dataclass(frozen=True, eq=False)
@@ -83,3 +86,20 @@ def line_of(view: ServedView, tree: str, season: int, today: int) -> str:
             kept.clear()
         kept[key] = row_picture(picture_of(view, tree, season, today))
     return kept[key]
+
+
+@lru_cache(maxsize=DAYS_KEPT)
+def day_of(view: ServedView, scope: Scope, today: int, noted: Noted) -> DayPage:
+    """The page of the day of a link, as the state and the notes since it know it."""
+    assert view.inputs is not None and view.plan is not None
+    inputs = view.inputs
+    return day_page(view.plan.tasks, inputs.collection, inputs.rulebook, scope, today, noted)
+
+
+def warm(view: ServedView, today: int) -> None:
+    """Draw what the next page would have to wait for."""
+    if view.inputs is None or view.plan is None:
+        return
+    for tree in view.inputs.collection.trees:
+        line_of(view, tree.id, view.plan.season, today)
+    day_of(view, Scope(), today, frozenset())

@@ -47,6 +47,16 @@ KEYS: dict[str, dict[str, str]] = {
         "open": "Share of the bloom that has opened, 0 to 1.",
         "sum": "Warmth since the first flower, in the unit of the method.",
     },
+    "CheckValue": {
+        "place": "Where: brussels, gangneung or utsunomiya are run by the tests.",
+        "stage": "The stage that is known.",
+        "work": "Or the work.",
+        "size": "Of a small or a large tree.",
+        "from": "Not before this month and day.",
+        "to": "Not after this one.",
+        "comes": "`no`: it does not come in most years.",
+        "source": "Who says so.",
+    },
     "FrostLimits": {
         "hardened": "degC, for an established tree hardened off.",
         "young": "degC, for a young tree, and where the age is not told.",
@@ -226,6 +236,12 @@ KEYS: dict[str, dict[str, str]] = {
         "tree": "Its facts; what is not given is strong, established, balanced, not due for repotting.",
         "fires": "Whether the rule has a day on the example weather (`tools/run_examples.py`).",
         "between": "Two month-days between which its first day lies.",
-        "because": "What keeps it from firing.",
+        "because": "What keeps it from firing: one fact, sign, work or state.",
+    },
+    "Because": {
+        "fact": "A fact the rule asks for or that forbids it, such as `condition`.",
+        "sign": "A sign that it asks for or that forbids it.",
+        "work": "Another work of the season.",
+        "state": "What became of it: rare, no-room, past, lost, unknown or away.",
     },
 }

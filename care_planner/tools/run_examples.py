@@ -14,11 +14,13 @@ from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.rule import Example, ExampleTree
 from care_planner.stages.history import History
 from care_planner.stages.noted import reaches_over_winter
+from care_planner.windows.reason import FactDiffers, FactNotTold, FactsForbid, SignNotNoted
 from care_planner.words.days import day_words
 from care_planner.words.fates import why_not
 from care_planner.years.common import shared_by_all
 from care_planner.years.outcome import Outcome
 from care_planner.years.profiles import tree_facts
+from care_planner.years.reasons import BlockedBy, NotWith, OneHeavyWork, WaitsInVain
 from care_planner.years.resolve import resolve
 from care_planner.years.state import Shared, TreeYears
 from care_planner.years.tree_facts import TreeFacts
@@ -56,8 +58,9 @@ def _fault(example: Example, outcome: Outcome) -> str:
     if fired != example.fires:
         said = f"{outcome.state} {why_not(outcome.reason)}".strip()
         return f"should {'' if example.fires else 'not '}fire, but is {said}"
-    if example.because is not None and example.because not in f"{outcome.state} {why_not(outcome.reason)}":
-        return f"should not fire because of {example.because}, but: {why_not(outcome.reason)}"
+    if example.because is not None and example.because.named not in kept_by(outcome):
+        kind, id = example.because.named
+        return f"should not fire because of the {kind} {id}, but: {outcome.state} {why_not(outcome.reason)}"
     if example.between is not None and fired:
         first, last = (_day(text) for text in example.between)
         last = last if last >= first else _day(example.between[1], 1)
@@ -66,6 +69,26 @@ def _fault(example: Example, outcome: Outcome) -> str:
                 f"first day is {day_words(outcome.days[0][1])}, not between {' and '.join(example.between)}"
             )
     return ""
+
+
+def kept_by(outcome: Outcome) -> set[tuple[str, str]]:
+    """(kind, id) of all that keeps a work from having a day: facts, signs, works, and its state."""
+    reason = outcome.reason
+    found: set[tuple[str, str]] = {("state", outcome.state)}
+    if isinstance(reason, FactDiffers | FactNotTold):
+        found.add(("fact", reason.fact))
+    elif isinstance(reason, SignNotNoted):
+        found |= {("sign", sign) for sign in reason.signs}
+    elif isinstance(reason, FactsForbid):
+        for fact, value in reason.met:
+            found |= {("fact", fact)} if isinstance(value, str) else {("sign", sign) for sign in value}
+    elif isinstance(reason, NotWith | OneHeavyWork):
+        found.add(("work", reason.other.work))
+    elif isinstance(reason, BlockedBy):
+        found.add(("work", reason.work))
+    elif isinstance(reason, WaitsInVain):
+        found |= {("work", work) for work in reason.works}
+    return found
 
 
 def _day(text: str, later: int = 0) -> int:

@@ -10,6 +10,7 @@ from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook, TaxonRules
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.rulebook.scores import Scores, mark_of
+from care_planner.rulebook.taxon import CheckValue
 
 SCORES_FILE = "SCORES.md"
 _HEAD = """\
@@ -75,8 +76,14 @@ def _taxon(rules: TaxonRules) -> Iterator[str]:
         yield ""
         yield "To check by:"
         yield ""
-        yield from (f"- {' '.join(value.split())}" for value in rules.taxon.check_values)
+        yield from (f"- {_check_words(value)}" for value in rules.taxon.check_values)
     yield ""
+
+
+def _check_words(value: CheckValue) -> str:
+    what = value.stage or value.work
+    when = f"{value.first} to {value.last}" if value.comes else "not in most years"
+    return f"{what}, {value.place}: {when} ({value.source})"
 
 
 def _row(cells: Iterator[str] | tuple[str, ...]) -> str:

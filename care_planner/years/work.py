@@ -1,5 +1,7 @@
 """One rule for one tree in one season: facts, blocks, rests, window, day."""
 
+from collections import Counter
+from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -203,7 +205,7 @@ def _single(
     shared = years.shared
     wanted = aim.wanted
     over = wanted.last < shared.today or (step < 0 and wanted.aim < shared.today - LATE_DAYS)
-    company = shared.board.given(rule.id, years.frame.season + step)
+    company = _company(rule, step, years)
     outside = outside_after(rule, step, wanted.first - 1, years)
     if outside is not None and wanted.aim <= shared.today and is_winter(step, years):
         now = float(shared.today)
@@ -241,6 +243,19 @@ def _single(
         choice=choice,
         room=room,
     )
+
+
+def _company(rule: Rule, step: int, years: TreeYears) -> Mapping[int, int]:
+    """The days of the same work on other trees, and of what is told together with it on this one."""
+    company = years.shared.board.given(rule.id, years.frame.season + step)
+    if rule.together is None:
+        return company
+    beside = (
+        outcome.day
+        for (id, at), outcome in years.outcomes.items()
+        if at == step and id != rule.id and outcome.rule.together == rule.together and outcome.days
+    )
+    return company + Counter(int(day) for day in beside)
 
 
 def _keeps(

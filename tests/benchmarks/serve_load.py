@@ -1,6 +1,6 @@
 """What serving costs: feeds and 304s beside a static file of the same server; 50 subscribers during notes.
 
-Run from the project's root: python tests/benchmarks/serve_load.py
+Run from the project's root: python tests/benchmarks/serve_load.py [SUBSCRIBERS NOTES]
 
 The server is a process of its own on loopback; all figures are from one run on one machine, as ratios to the
 static file where they are rates. The second part fails loudly: an answer that is no calendar, or older than
@@ -27,8 +27,7 @@ EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 PORT = 8471
 SECONDS = 4.0
 CLIENTS = 4
-SUBSCRIBERS = 50
-NOTES = 8
+SUBSCRIBERS, NOTES = 50, 8
 FEED = "feeds/all.ics"
 SERVER = """
 import sys, time
@@ -89,12 +88,12 @@ def rates(base: str) -> None:
         print(f"{name:<23} {found:7.0f} answers a second, {found / static:.2f} of the static file")
 
 
-def subscribers(base: str) -> int:
+def subscribers(base: str, number: int, notes: int) -> int:
     """Poll while notes come in; returns the number of answers. Raises AssertionError for a bad or old one."""
     known: list[str] = [Client().ask(base + FEED)[1]["etag"]]
     lock, done = Lock(), Event()
 
-    def poll(number: int) -> int:
+    def poll() -> int:
         client, count = Client(), 0
         while not done.is_set():
             with lock:
@@ -108,11 +107,11 @@ def subscribers(base: str) -> int:
             done.wait(0.2)
         return count
 
-    with ThreadPoolExecutor(SUBSCRIBERS) as pool:
-        polls = [pool.submit(poll, number) for number in range(SUBSCRIBERS)]
+    with ThreadPoolExecutor(number) as pool:
+        polls = [pool.submit(poll) for _ in range(number)]
         try:
-            for number in range(NOTES):
-                take_note(base, number)
+            for count in range(notes):
+                take_note(base, count)
                 tag = Client().ask(base + FEED)[1]["etag"]
                 with lock:
                     if tag != known[-1]:  # not every note moves something
@@ -132,7 +131,7 @@ def take_note(base: str, number: int) -> None:
         "form": token[1],
         "tree": "sats-02",
         "act": "open",
-        "open": str(10 + 10 * number),
+        "open": str(1 + (10 + 10 * number) % 99),
         "sure": "yes",
     }
     status, headers, _ = client.ask(base + "notes", urlencode(fields), Sec_Fetch_Site="same-origin")
@@ -146,7 +145,7 @@ def take_note(base: str, number: int) -> None:
 
 def until(ready: Callable[[], bool]) -> None:
     """Wait for the server."""
-    for _ in range(300):
+    for _ in range(900):
         try:
             if ready():
                 return
@@ -158,20 +157,21 @@ def until(ready: Callable[[], bool]) -> None:
 
 def main() -> None:
     """Both parts, on a copy of the example."""
+    number, notes = map(int, sys.argv[1:3]) if len(sys.argv) == 3 else (SUBSCRIBERS, NOTES)
     with TemporaryDirectory() as place:
         folder = Path(place) / "trees"
         shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("calendar", "served", "identity.txt"))
         wanted = {"tree": None, "bench": None, "taxon": None, "work": None}
         lines = share_add(folder, "load", wanted, True, "http://x", date(2027, 5, 29))  # type: ignore[arg-type]
-        base = lines[1].strip().removeprefix("http://x")
+        base = next(line for line in lines if "http://x" in line).strip().removeprefix("http://x")
         server = subprocess.Popen([sys.executable, "-c", SERVER, str(folder), str(PORT)])
         try:
             until(lambda: Client().ask(base + FEED)[0] == 200)
             rates(base)
             start = time.monotonic()
-            answers = subscribers(base)
+            answers = subscribers(base, number, notes)
             took = time.monotonic() - start
-            print(f"{SUBSCRIBERS} subscribers, {NOTES} notes: {answers} answers in {took:.1f} s, all right")
+            print(f"{number} subscribers, {notes} notes: {answers} answers in {took:.1f} s, all right")
         finally:
             server.terminate()
             server.wait()

@@ -24,7 +24,7 @@ from care_planner.journal.read_journal import read_whole_journal
 
 PROJECT = Path(__file__).parents[2]
 FIRST_DAY = "2027-03-01"
-LONGEST_S = {"note": 0.3, "plan": 0.8}  # a child works for up to so long, some runs of its command
+LONGEST_S = {"note": 0.6, "plan": 0.8}  # a child works for up to so long, some runs of its command
 MOST = {"note": 400, "plan": 60}  # and ends by itself after so many, should nobody kill it
 
 HOST = """
@@ -32,7 +32,7 @@ import contextlib, io, os, sys
 from datetime import date, timedelta
 from pathlib import Path
 import care_planner.plan, care_planner.show.plan, care_planner.show.changes, care_planner.folder.write_plan
-import care_planner.journal.write_note
+import filelock, care_planner.journal.write_note
 from care_planner.cli import main
 from care_planner.note.take import note
 kind, folder, first, most = sys.argv[1], Path(sys.argv[2]), date.fromisoformat(sys.argv[3]), int(sys.argv[4])

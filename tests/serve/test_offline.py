@@ -217,16 +217,17 @@ def test_a_doubt_waits_with_its_words_until_somebody_says(browser: Any, server: 
     link = server.link("anna")
     page = phone(browser, f"{link}/trees/sats-01")
     steps = page.get_by_role("group", name=re.compile("flowers are open"))
-    steps.get_by_role("button", name=re.compile("three quarters")).tap()
-    page.get_by_text(re.compile("Noted: sats-01: 75 %")).first.wait_for()
-    page.goto(f"{link}/trees/sats-01")
+    today = datetime.now(UTC).date()
+    share = server.folder / "journal" / "before.yaml"
+    share.write_text(f"- {{date: {today}, tree: sats-01, saw: {{open: 75%}}}}\n", encoding="utf-8")
     page.context.set_offline(True)
     steps.get_by_role("button", name=re.compile("a few")).tap()
     page.get_by_text("1 note waits").wait_for()
     page.context.set_offline(False)
-    page.get_by_text("75% open was noted on").wait_for()
+    page.get_by_role("button", name="It is right: note it").wait_for()
+    page.get_by_text(re.compile("75 ?% open was noted on|far from")).first.wait_for()
     assert "open: 0.1" not in server.journal()
     page.get_by_role("button", name="It is right: note it").tap()
     page.locator("#outbox").wait_for(state="hidden")
-    assert server.journal().count("open: 0.1}") == 1
+    assert len(re.findall(r"open: 0\.1\b", server.journal())) == 1
     page.context.close()

@@ -149,6 +149,7 @@ self.addEventListener("message", (event) => {
       const row = (await rows()).find((one) => one.id === id);
       if (row) await put({ ...row, refused: "", fields: [...row.fields, ["sure", "yes"]] });
     }
+    await tellAll();
     if (kind !== "drop") await send();
     await tellAll();
   })());
