@@ -49,6 +49,7 @@ class Plan:
     taxa: Mapping[str, str]  # by tree
     questions: Sequence[Question] = ()  # work of which no note tells
     weather_years: int = 0  # usable ones, behind every date
+    only_means: bool = False  # the weather is twelve monthly means
     left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
     full_weeks: Sequence[Week] = ()  # those that hold more work than hours, where people told theirs
 
@@ -137,6 +138,7 @@ def make_plan(
         taxa,
         questions=asked,
         weather_years=count,
+        only_means=record.kind == "monthly",
         left=left,
         full_weeks=levelled.weeks,
     )

@@ -13,10 +13,11 @@ from care_planner.collection.model import Collection
 from care_planner.folder.read_basis import read_basis, shrunk_record
 from care_planner.folder.write_identity import ensure_identity, restored_identity
 from care_planner.folder.write_tonight import Tonight
+from care_planner.outlook.watch.night_feed import night_events
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
-from care_planner.watch.feed import night_events
+from care_planner.stages.members import FEW_YEARS
 from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
 
@@ -70,10 +71,10 @@ def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan
     alarms = None if minutes is None else Alarms(minutes, collection.calendar.alarms == "each")
     whose = {day: collection.people.whose_day(day) for day in {task.day for task in plan.tasks}}
     named = {day: name for day, name in whose.items() if name}
-    return Maker(identity, speaker(collection, rulebook), alarms, collection.calendar.link or "", named)
+    return Maker(identity, speaker(collection, rulebook, plan), alarms, collection.calendar.link or "", named)
 
 
-def speaker(collection: Collection, rulebook: Rulebook) -> Speaker:
+def speaker(collection: Collection, rulebook: Rulebook, plan: Plan | None = None) -> Speaker:
     """What the words of a collection need to know."""
     names = {tree.id: tree.name for tree in collection.trees if tree.name}
     counts = dict.fromkeys(collection.benches, 0)
@@ -81,4 +82,13 @@ def speaker(collection: Collection, rulebook: Rulebook) -> Speaker:
         counts[tree.bench] += 1
     for bench in [bench for bench, held in counts.items() if not held]:  # one that is only wintered on
         counts[bench] = sum(1 for tree in collection.trees if tree.winter_bench == bench)
-    return Speaker(rulebook.taxa, names, tuple(collection.benches), counts)
+    return Speaker(rulebook.taxa, names, tuple(collection.benches), counts, _rough(plan))
+
+
+def _rough(plan: Plan | None) -> str:
+    """Why dates are rough: said on each of them."""
+    if plan is not None and plan.only_means:
+        return "Every date is rough: it rests on twelve monthly means only."
+    if plan is not None and 0 < plan.weather_years < FEW_YEARS:
+        return f"Every date is rough: it rests on {plan.weather_years} weather years."
+    return ""

@@ -33,6 +33,7 @@ class Speaker:
     names: Mapping[str, str] = field(default_factory=dict)
     benches: Sequence[str] = ()
     counts: Mapping[str, int] = field(default_factory=dict)  # trees on each bench
+    rough: str = ""  # why the dates are rough, where they are
 
     def rule(self, task: Task) -> Rule | None:
         """The rule behind a task; None where the packs no longer have it."""
@@ -110,6 +111,7 @@ def round_lines(work: Round, agenda: Agenda, said: Speaker) -> list[Line]:
         lines.append(_goes_on(work, said))
     else:
         lines += _when(work.window)
+    lines += [line(said.rough)] if said.rough else []
     lines += _moved(work.tasks)
     if not work.firm:
         lines.append(line("The day is not sure yet: look at the tree first, and note what you see."))

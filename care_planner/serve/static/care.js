@@ -47,7 +47,10 @@ async function look() {
   } catch { /* asked again below */ }
   setTimeout(look, 700);
 }
-if (waiting) setTimeout(look, 300);
+if (waiting) {
+  waiting.querySelector("a").hidden = true; // the page follows by itself
+  setTimeout(look, 300);
+}
 const scrolled = sessionStorage.getItem("scrolled");
 if (scrolled !== null) {
   sessionStorage.removeItem("scrolled");

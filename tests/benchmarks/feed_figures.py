@@ -1,0 +1,87 @@
+"""How much a calendar says: entries a year, the fullest day and week, bytes a tree.
+
+python tests/benchmarks/feed_figures.py FOLDER | --trees N [--distinct]
+A made collection has three taxa on six benches of the example's weather; --distinct makes no two trees alike.
+"""
+
+import argparse
+import shutil
+import tempfile
+from collections import Counter
+from datetime import date
+from pathlib import Path
+from statistics import median
+
+from click.testing import CliRunner
+from icalendar import Calendar
+
+from care_planner.cli import main as care_planner
+
+EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
+TODAY = date(2027, 3, 1)
+TAXA = ("satsuki-azalea", "japanese-maple", "japanese-black-pine")
+
+
+def made(folder: Path, trees: int, distinct: bool) -> Path:
+    """A collection of so many trees."""
+    folder.mkdir()
+    shutil.copy(EXAMPLE / "weather.csv.gz", folder)
+    lines = [
+        "site: {name: X, latitude: 37.75, longitude: 128.89, timezone: Asia/Seoul, weather: weather.csv.gz}"
+    ]
+    lines += ["benches:", *(f"  b{n}: {{offset_c: {-(n % 3) * 0.5}}}" for n in range(6))]
+    lines += ["  shed: {floor_c: 2.0, vent_c: 8.0}", "people: {days: [sat, sun]}", "trees:"]
+    for n in range(trees):
+        taxon = TAXA[n % 3]
+        goal = ("flowers", "balanced", "vigour")[(n // 6) % 3]
+        repot = f"{2023 + (n // 18) % 4}-03-{1 + n % 28 if distinct else 20:02}"
+        own = f", frost_limit_c: {-1 - (n % 997) / 500:.3f}" if distinct else ""
+        shed = "" if taxon == TAXA[2] else ", winter_bench: shed"
+        lines.append(
+            f"  - {{id: t-{n:05}, taxon: {taxon}, bench: b{n % 6}{shed}, goal: {goal}, age: established, "
+            f"condition: strong, refined: yes, wired: no, last_repot: {{date: {repot}}}{own}}}"
+        )
+    (folder / "collection.yaml").write_text("\n".join(lines) + "\n", encoding="utf-8")
+    return folder
+
+
+def figures(out: Path, trees: int) -> list[str]:
+    """Lines on the feed for everything and on the folder."""
+    data = (out / "all.ics").read_bytes()
+    days = [event.start for event in Calendar.from_ical(data).walk("VEVENT")]
+    year = [day for day in days if TODAY <= day < TODAY.replace(year=TODAY.year + 1)]
+    weeks = Counter(day.isocalendar()[:2] for day in year)
+    total = sum(path.stat().st_size for path in out.rglob("*") if path.is_file())
+    return [
+        f"all.ics: {len(year)} entries a year, {len(days)} in all to {max(days)}, {len(data) / 1000:.0f} KB",
+        f"fullest day {max(Counter(year).values())}, fullest week {max(weeks.values())}, "
+        f"median week {median(weeks.values()):g}",
+        f"{total} bytes in the folder, {total / trees / 1000:.1f} KB a tree",
+    ]
+
+
+def main() -> None:
+    """Plan into a folder of its own and print."""
+    parser = argparse.ArgumentParser()
+    parser.add_argument("folder", nargs="?", type=Path)
+    parser.add_argument("--trees", type=int, default=0)
+    parser.add_argument("--distinct", action="store_true")
+    options = parser.parse_args()
+    with tempfile.TemporaryDirectory() as held:
+        folder = Path(held) / "trees"
+        if options.trees:
+            made(folder, options.trees, options.distinct)
+        else:
+            shutil.copytree(options.folder, folder, ignore=shutil.ignore_patterns("calendar", "identity.txt"))
+        out = folder / "calendar"
+        done = CliRunner().invoke(
+            care_planner, ["plan", str(folder), "--today", str(TODAY), "--out", str(out)]
+        )
+        if done.exit_code:
+            raise SystemExit(done.output)
+        trees = len(list((out / "trees").glob("*.ics")))
+        print("\n".join(figures(out, trees)))
+
+
+if __name__ == "__main__":
+    main()
