@@ -16,7 +16,7 @@ from care_planner.climate.forecast import Forecast
 from care_planner.climate.forecast_metno import parse_metno
 from care_planner.climate.forecast_mosmix import parse_mosmix
 from care_planner.climate.forecast_noaa import grid_address, parse_noaa
-from care_planner.climate.read_forecast import Asked, read_asked, time_of
+from care_planner.climate.read_forecast import LastAsked, read_asked, time_of
 from care_planner.climate.write_forecast import keep_forecast, write_asked
 
 Service = Literal["met-no", "dwd-mosmix", "noaa"]
@@ -34,7 +34,7 @@ _SPREAD_S = 600
 
 
 @dataclass(frozen=True)
-class Question:
+class ForecastRequest:
     """What to ask: the service and what it needs to know; the site's zone for its days."""
 
     service: Service
@@ -47,11 +47,11 @@ class Question:
     address: str = ""
 
 
-def fetch_forecast(store: Path, question: Question, now: datetime) -> list[str]:
+def fetch_forecast(store: Path, question: ForecastRequest, now: datetime) -> list[str]:
     """Ask if it is time to, and keep what comes. Returns what to tell a person; no fault raises."""
     asked = read_asked(store)
     if asked.service != question.service:
-        asked = Asked(service=question.service)
+        asked = LastAsked(service=question.service)
     not_before = time_of(asked.not_before)
     # A time far ahead is a clock that was wrong once, or a service's mistake.
     if not_before is not None and now < not_before <= now + _LATEST_EXPIRY + timedelta(hours=1):
@@ -64,7 +64,9 @@ def fetch_forecast(store: Path, question: Question, now: datetime) -> list[str]:
     return messages
 
 
-def _ask(store: Path, question: Question, asked: Asked, now: datetime) -> tuple[Asked, list[str]]:
+def _ask(
+    store: Path, question: ForecastRequest, asked: LastAsked, now: datetime
+) -> tuple[LastAsked, list[str]]:
     address, asked, fault = _address(question, asked)
     if fault is not None:
         return _failed(asked, fault, question, now)
@@ -94,7 +96,7 @@ def _ask(store: Path, question: Question, asked: Asked, now: datetime) -> tuple[
     return _rested(fresh, answer, question, now), messages
 
 
-def _keep(store: Path, forecast: Forecast, question: Question) -> list[str]:
+def _keep(store: Path, forecast: Forecast, question: ForecastRequest) -> list[str]:
     try:
         keep_forecast(store, [forecast], question.zone)
     except OSError as error:
@@ -102,7 +104,7 @@ def _keep(store: Path, forecast: Forecast, question: Question) -> list[str]:
     return []
 
 
-def _address(question: Question, asked: Asked) -> tuple[str, Asked, Answer | None]:
+def _address(question: ForecastRequest, asked: LastAsked) -> tuple[str, LastAsked, Answer | None]:
     """Where to ask; for noaa the grid of the place is asked for first, and remembered."""
     base = (question.address or ADDRESSES[question.service]).rstrip("/")
     # No trailing noughts: the US service answers them with another address.
@@ -124,11 +126,11 @@ def _address(question: Question, asked: Asked) -> tuple[str, Asked, Answer | Non
     return asked.grid, asked, None
 
 
-def _headers(question: Question) -> dict[str, str]:
+def _headers(question: ForecastRequest) -> dict[str, str]:
     return {"User-Agent": f"{PROGRAM} {question.contact}".strip(), "Accept": "*/*"}
 
 
-def _rested(asked: Asked, answer: Answer, question: Question, now: datetime) -> Asked:
+def _rested(asked: LastAsked, answer: Answer, question: ForecastRequest, now: datetime) -> LastAsked:
     """Answered: nothing is asked again before the answer expires, and then not at the full hour."""
     expires = _time(answer.headers.get("expires", "")) or now + _USUAL_WAIT
     expires = min(max(expires, now), now + _LATEST_EXPIRY)
@@ -138,7 +140,9 @@ def _rested(asked: Asked, answer: Answer, question: Question, now: datetime) -> 
     return replace(asked, not_before=later.isoformat(), answered=answered, failures=0)
 
 
-def _failed(asked: Asked, answer: Answer, question: Question, now: datetime) -> tuple[Asked, list[str]]:
+def _failed(
+    asked: LastAsked, answer: Answer, question: ForecastRequest, now: datetime
+) -> tuple[LastAsked, list[str]]:
     """Not answered: a longer pause each time, and what happened in words."""
     pause = min(_FIRST_PAUSE * 2 ** min(asked.failures, 8), _LONGEST_PAUSE)
     if answer.status == 403:
@@ -173,7 +177,7 @@ def _time(text: str) -> datetime | None:
     return found if found.tzinfo else found.replace(tzinfo=UTC)
 
 
-def _own_number(question: Question, salt: str) -> int:
+def _own_number(question: ForecastRequest, salt: str) -> int:
     """A number that differs from site to site and from issue to issue, so that not all ask at once."""
     seed = f"{question.latitude:.2f} {question.longitude:.2f} {question.contact} {salt}"
     return int.from_bytes(hashlib.sha256(seed.encode()).digest()[:4], "big")

@@ -17,7 +17,7 @@ VALUES = ("tmin_c", "tmax_c", "rain_mm", "sd_c", "cloud_pct", "wind_m_s")
 
 
 @dataclass(frozen=True)
-class Asked:
+class LastAsked:
     """What is remembered of the service. Times are ISO texts in UTC; empty where there is none.
 
     not_before: nothing is asked earlier. issued: of the newest forecast kept. failures: in a row.
@@ -54,17 +54,17 @@ def read_kept(store: Path) -> list[KeptDay]:
     return kept
 
 
-def read_asked(store: Path) -> Asked:
+def read_asked(store: Path) -> LastAsked:
     """What was asked last; nothing where there is no such file or it is damaged."""
     try:
         found = json.loads((store / FORECAST_FOLDER / ASKED_FILE).read_text(encoding="utf-8"))
-        known = {name: found[name] for name in Asked.__dataclass_fields__ if name in found}
-        asked = Asked(**known)
+        known = {name: found[name] for name in LastAsked.__dataclass_fields__ if name in found}
+        asked = LastAsked(**known)
     except (OSError, ValueError, TypeError):
-        return Asked()
-    texts = [getattr(asked, name) for name in Asked.__dataclass_fields__ if name != "failures"]
+        return LastAsked()
+    texts = [getattr(asked, name) for name in LastAsked.__dataclass_fields__ if name != "failures"]
     fit = all(isinstance(text, str) for text in texts)
-    return asked if fit and isinstance(asked.failures, int) else Asked()
+    return asked if fit and isinstance(asked.failures, int) else LastAsked()
 
 
 def time_of(text: str) -> datetime | None:

@@ -15,7 +15,7 @@ from care_planner.climate.read_forecast import (
     FORECAST_FOLDER,
     KEPT_FILE,
     VALUES,
-    Asked,
+    LastAsked,
     as_row,
     read_kept,
 )
@@ -57,6 +57,6 @@ def kept_days(forecast: Forecast, zone: tzinfo) -> list[KeptDay]:
     return [row for row in rows if row.tmin_c == row.tmin_c or row.tmax_c == row.tmax_c]
 
 
-def write_asked(store: Path, asked: Asked) -> None:
+def write_asked(store: Path, asked: LastAsked) -> None:
     """Remember what was asked. OSError."""
     replace_text(store / FORECAST_FOLDER / ASKED_FILE, json.dumps(asdict(asked), indent=1) + "\n")

@@ -5,7 +5,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Field
 
-from care_planner.collection.forecast import AlarmChoice, ForecastChoice
+from care_planner.collection.forecast_wishes import AlarmChoice, ForecastChoice
 from care_planner.collection.people import People
 from care_planner.collection.show import ShowDate
 from care_planner.collection.site import Benches, Site

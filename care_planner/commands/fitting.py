@@ -26,11 +26,11 @@ def fit(
     folder of such files.
     """
     with told():
-        from care_planner.fitting.choose import TooLittle
-        from care_planner.fitting.fit import fit_pack
-        from care_planner.fitting.read_records import read_records
-        from care_planner.fitting.read_spec import read_spec
-        from care_planner.fitting.write_pack import refusals, write_pack, write_parts
+        from care_planner.learning.fitting.choose_form import TooLittle
+        from care_planner.learning.fitting.fit import fit_pack
+        from care_planner.learning.fitting.read_records import read_records
+        from care_planner.learning.fitting.read_spec import read_spec
+        from care_planner.learning.fitting.write_pack import refusals, write_pack, write_parts
         from care_planner.problems import Problem, ProblemsFound
         from care_planner.show.scores import score_lines
 
@@ -71,10 +71,10 @@ def sightings(folder: Path, take: tuple[Path, ...], out: Path | None, temperatur
     """
     with told():
         inputs = read(folder)
-        from care_planner.fitting.read_sightings import read_others, read_sightings
-        from care_planner.fitting.sightings import own_sightings, sightings_text, temperature_text
-        from care_planner.fitting.write_pack import write_pack
-        from care_planner.fitting.write_sightings import write_others
+        from care_planner.learning.fitting.read_sightings import read_others, read_sightings
+        from care_planner.learning.fitting.sightings import own_sightings, sightings_text, temperature_text
+        from care_planner.learning.fitting.write_pack import write_pack
+        from care_planner.learning.fitting.write_sightings import write_others
         from care_planner.problems import ProblemsFound
 
         known, problems = read_others(folder)

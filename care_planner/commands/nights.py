@@ -85,8 +85,8 @@ def replay(
     with told():
         inputs = read(folder)
         from care_planner.folder.read_folder import read_other_record
-        from care_planner.replay.counts import count
-        from care_planner.replay.season import Replayed, season_nights
+        from care_planner.outlook.replay.counts import count
+        from care_planner.outlook.replay.season import Replayed, season_nights
         from care_planner.show.replay import replay_lines
 
         lived = read_other_record(record) if record is not None else inputs.record

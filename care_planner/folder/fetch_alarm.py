@@ -5,7 +5,7 @@ import smtplib
 import subprocess
 from email.message import EmailMessage
 
-from care_planner.collection.forecast import AlarmChoice, Mail
+from care_planner.collection.forecast_wishes import AlarmChoice, Mail
 
 _TIMEOUT_S = 60
 

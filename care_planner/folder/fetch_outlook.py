@@ -5,14 +5,14 @@ from datetime import datetime
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
-from care_planner.climate.fetch_forecast import Question, fetch_forecast
+from care_planner.climate.fetch_forecast import ForecastRequest, fetch_forecast
 from care_planner.climate.forecast_file import parse_file
 from care_planner.climate.outlook import KeptDay, Outlook, make_outlook
-from care_planner.climate.read_forecast import Asked, read_asked, read_kept
+from care_planner.climate.read_forecast import LastAsked, read_asked, read_kept
 from care_planner.climate.read_weather import read_text
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.write_forecast import keep_forecast, write_asked
-from care_planner.collection.forecast import ForecastChoice
+from care_planner.collection.forecast_wishes import ForecastChoice
 from care_planner.collection.model import Collection
 from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.folder.read_folder import Inputs
@@ -58,7 +58,7 @@ def _refresh(folder: Path, collection: Collection, choice: ForecastChoice, now: 
     site, store, zone = collection.site, folder / WEATHER_STORE, ZoneInfo(collection.site.timezone)
     if choice.service == "file":
         return _from_file(folder, choice.file or "", store, zone)
-    question = Question(
+    question = ForecastRequest(
         choice.service,
         site.latitude,
         site.longitude,
@@ -82,7 +82,7 @@ def _from_file(folder: Path, name: str, store: Path, zone: ZoneInfo) -> list[str
     if issues:
         try:
             keep_forecast(store, issues, zone)
-            write_asked(store, Asked(service="file", issued=issues[-1].issued.isoformat()))
+            write_asked(store, LastAsked(service="file", issued=issues[-1].issued.isoformat()))
         except OSError as error:
             messages.append(f"the forecast could not be kept ({error.strerror or error})")
     return messages

@@ -21,10 +21,10 @@ from care_planner.folder.departures import with_departures
 from care_planner.folder.fetch_weather import fetch_weather
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
+from care_planner.outlook.shows.forbidden import show_entries
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
-from care_planner.shows.forbidden import show_entries
 from care_planner.stages.noted import not_understood
 from care_planner.typed_yaml.located import Located
 

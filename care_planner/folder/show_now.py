@@ -1,12 +1,12 @@
 """A folder's inputs -> the trees of its show, each with its chance and its levers."""
 
 from care_planner.folder.read_folder import Inputs
+from care_planner.outlook.shows.bloom import ShowBloom, bloom_for_show
 from care_planner.plan import Basis
-from care_planner.shows.bloom import Bloom, bloom_for_show
 from care_planner.years.profiles import noted_trees, twins
 
 
-def blooms_now(inputs: Inputs, today: int) -> list[Bloom]:
+def blooms_now(inputs: Inputs, today: int) -> list[ShowBloom]:
     """Every tree of the show as of a day (ordinal), in the order of the names; none without a show."""
     show = inputs.collection.show
     if show is None:

@@ -3,13 +3,13 @@
 import numpy as np
 
 from care_planner.folder.read_folder import Inputs
+from care_planner.outlook.watch.resolved import resolved_trees
+from care_planner.outlook.watch.standing import standings
+from care_planner.outlook.water.air import SiteAir
+from care_planner.outlook.water.barrel_years import BarrelYears, barrel_years
+from care_planner.outlook.water.lime import rainwater_need
+from care_planner.outlook.water.need import Need, needs
 from care_planner.plan import Basis
-from care_planner.watch.resolved import resolved_trees
-from care_planner.watch.standing import standings
-from care_planner.water.air import SiteAir
-from care_planner.water.barrel_years import BarrelYears, barrel_years
-from care_planner.water.lime import rainwater_need
-from care_planner.water.need import Need, needs
 
 _FREEZING_MEAN_C = 0.0
 

@@ -13,11 +13,11 @@ from care_planner.collection.model import Collection
 from care_planner.folder.read_basis import read_basis, shrunk_record
 from care_planner.folder.write_identity import ensure_identity, restored_identity
 from care_planner.folder.write_tonight import Tonight
+from care_planner.outlook.watch.night_feed import night_events
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
 from care_planner.stages.members import FEW_YEARS
-from care_planner.watch.feed import night_events
 from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
 

@@ -8,15 +8,15 @@ from care_planner.climate.outlook import Outlook
 from care_planner.folder.fetch_alarm import tell
 from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.folder.read_folder import Inputs
+from care_planner.outlook.watch.night_words import source_words, watch_lines, watch_title
+from care_planner.outlook.watch.nights import NIGHTS_AHEAD, NightWatch, watches
+from care_planner.outlook.watch.read_watches import Written, read_watches
+from care_planner.outlook.watch.resolved import resolved_trees
+from care_planner.outlook.watch.standing import Stand, benches_of, standings
+from care_planner.outlook.watch.tell import after_run
+from care_planner.outlook.watch.usual import usual_chance
+from care_planner.outlook.watch.write_watches import write_watches
 from care_planner.plan import Basis
-from care_planner.watch.nights import NIGHTS_AHEAD, Watch, watches
-from care_planner.watch.read_watches import Written, read_watches
-from care_planner.watch.resolved import resolved_trees
-from care_planner.watch.standing import Standing, benches_of, standings
-from care_planner.watch.tell import after_run
-from care_planner.watch.usual import usual_chance
-from care_planner.watch.words import source_words, watch_lines, watch_title
-from care_planner.watch.write_watches import write_watches
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 
@@ -26,8 +26,8 @@ class Tonight:
 
     today: int
     outlook: Outlook
-    found: tuple[Watch, ...]
-    standing: dict[str, tuple[Standing, ...]]
+    found: tuple[NightWatch, ...]
+    standing: dict[str, tuple[Stand, ...]]
     usual_chance: float
 
 

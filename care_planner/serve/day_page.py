@@ -76,7 +76,7 @@ class Card:
 
 
 @dataclass(frozen=True, slots=True)
-class Part:
+class DayPart:
     """Cards under a head such as `Today, 2 h 10 min`."""
 
     id: str
@@ -119,7 +119,7 @@ class DayWatch:
 
 
 @dataclass(frozen=True, slots=True)
-class Asked:
+class AskedRow:
     """Work of which no note tells: the question, and the trees that wait for an answer."""
 
     id: str
@@ -134,7 +134,7 @@ class DayPage:
     """What the page of the day shows; `later` is the first work after the week, where there is any."""
 
     missed: tuple[Card, ...]
-    parts: tuple[Part, ...]
+    parts: tuple[DayPart, ...]
     walk: DayWalk | None
     looks: tuple[Card, ...]
     watches: tuple[DayWatch, ...]
@@ -171,7 +171,7 @@ def day_page(
     for id, title, first, end in heads:
         held = [task for task in due if today + first <= max(task.day, today) < today + end]
         minutes = sum(task.minutes for task in held)
-        parts.append(Part(id, f"{title}, {hours(minutes)}" if held else title, cards(held)))
+        parts.append(DayPart(id, f"{title}, {hours(minutes)}" if held else title, cards(held)))
     return DayPage(
         cards(missed),
         tuple(parts),
@@ -185,7 +185,7 @@ def day_page(
 
 def asked_cards(
     questions: Iterable[Question], trees: Some[str], names: Mapping[str, str], today: int, noted: Noted
-) -> list[Asked]:
+) -> list[AskedRow]:
     """What waits for an answer on `trees`, without those answered a moment ago."""
     found = []
     for asked in questions:
@@ -193,7 +193,7 @@ def asked_cards(
         if left and asked.since <= today:
             boxes = tuple(TreeBox(tree, names.get(tree, "")) for tree in left)
             id = f"q-{crc32(asked.key.encode()):08x}"
-            found.append(Asked(id, asked.rule, one_line(asked.title), _question(asked), boxes))
+            found.append(AskedRow(id, asked.rule, one_line(asked.title), _question(asked), boxes))
     return found
 
 

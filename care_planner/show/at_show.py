@@ -2,10 +2,10 @@
 
 from collections.abc import Iterator, Sequence
 
+from care_planner.outlook.shows.bloom import HOPELESS, ShowBloom, Tried
+from care_planner.outlook.shows.forbidden import forbidden_works
 from care_planner.rulebook.pack import Rulebook
 from care_planner.show.plan import wrapped
-from care_planner.shows.bloom import HOPELESS, Bloom, Tried
-from care_planner.shows.forbidden import forbidden_works
 from care_planner.words.days import day_words, short_day
 
 _LEVERS = {
@@ -33,7 +33,7 @@ AFTER_COLOUR = (
 )
 
 
-def show_lines(blooms: Sequence[Bloom], taxa: dict[str, str], rulebook: Rulebook) -> Iterator[str]:
+def show_lines(blooms: Sequence[ShowBloom], taxa: dict[str, str], rulebook: Rulebook) -> Iterator[str]:
     """A block a tree."""
     for bloom in blooms:
         yield ""
@@ -54,7 +54,7 @@ def show_lines(blooms: Sequence[Bloom], taxa: dict[str, str], rulebook: Rulebook
         yield from wrapped(AFTER_COLOUR)
 
 
-def _chance(bloom: Bloom) -> str:
+def _chance(bloom: ShowBloom) -> str:
     if bloom.chance is None:
         return _WHY_NOT[bloom.why_not or "unknown"]
     chance = bloom.chance

@@ -2,8 +2,8 @@
 
 from collections.abc import Iterator
 
-from care_planner.replay.counts import WRITTEN_HOURS_BEFORE, Counts
-from care_planner.replay.season import Replayed
+from care_planner.outlook.replay.counts import WRITTEN_HOURS_BEFORE, Counts
+from care_planner.outlook.replay.season import Replayed
 from care_planner.show.plan import wrapped
 from care_planner.words.days import day_words
 

@@ -5,9 +5,7 @@ from datetime import datetime
 
 from care_planner.climate.outlook import Outlook
 from care_planner.folder.write_tonight import Tonight
-from care_planner.show.plan import wrapped
-from care_planner.watch.nights import NIGHTS_AHEAD, Watch
-from care_planner.watch.words import (
+from care_planner.outlook.watch.night_words import (
     chance_words,
     night_words,
     no_forecast_since,
@@ -15,6 +13,8 @@ from care_planner.watch.words import (
     watch_lines,
     watch_title,
 )
+from care_planner.outlook.watch.nights import NIGHTS_AHEAD, NightWatch
+from care_planner.show.plan import wrapped
 
 NOT_CHOSEN = (
     "No forecast is chosen, so nothing can be said of tonight. Choose one in collection.yaml, such as",
@@ -35,7 +35,7 @@ def tonight_lines(tonight: Tonight, site: str, now: datetime) -> Iterator[str]:
             yield from _watch(watch, tonight.outlook, tonight.today)
 
 
-def _watch(watch: Watch, outlook: Outlook, today: int) -> Iterator[str]:
+def _watch(watch: NightWatch, outlook: Outlook, today: int) -> Iterator[str]:
     yield from wrapped(watch_title(watch, today))
     for line in watch_lines(watch, outlook):
         indent = "    " if line.startswith("  ") else "  "

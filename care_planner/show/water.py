@@ -3,12 +3,12 @@
 from collections.abc import Iterator
 
 from care_planner.collection.water import Tap, WaterFacts
+from care_planner.outlook.water.air import SiteAir
+from care_planner.outlook.water.barrel_years import BarrelYears
+from care_planner.outlook.water.lime import tap_alkalinity
+from care_planner.outlook.water.need import Need
+from care_planner.outlook.water.rainwater import Blend, blend, mixed
 from care_planner.show.plan import wrapped
-from care_planner.water.air import SiteAir
-from care_planner.water.barrel_years import BarrelYears
-from care_planner.water.lime import tap_alkalinity
-from care_planner.water.need import Need
-from care_planner.water.rainwater import Blend, blend, mixed
 from care_planner.words.days import MONTHS, WEEKDAYS, weekday_words
 
 _LOW_MM, _HIGH_MM = 2.0, 4.5

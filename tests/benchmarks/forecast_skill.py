@@ -44,8 +44,8 @@ import numpy as np
 from pack_scores import write_scores_into
 from station_forecasts import OWN_MEANS, Forecast, days_from_new_year, stations_of
 
-from care_planner.fitting.read_records import read_records
-from care_planner.fitting.records import Records
+from care_planner.learning.fitting.read_records import read_records
+from care_planner.learning.fitting.records import Records
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import Pack, TaxonRules
 from care_planner.rulebook.read_packs import read_rulebook

@@ -12,7 +12,7 @@ from care_planner.climate.record import WeatherRecord, daily_record
 from care_planner.climate.trend import warming, without_warming
 from care_planner.climate.weather_years import lay_weather_years
 from care_planner.collection.site import Bench
-from care_planner.fitting.records import Records
+from care_planner.learning.fitting.records import Records
 from care_planner.learning.learn import learn
 from care_planner.learning.notes import Note, TreeNotes, notes_of
 from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, paces_in_row

@@ -8,7 +8,7 @@ from email.utils import format_datetime
 import pytest
 from forecast_service import Say, metno_body, mosmix_body, serving
 
-from care_planner.climate.fetch_forecast import PROGRAM, Question, fetch_forecast
+from care_planner.climate.fetch_forecast import PROGRAM, ForecastRequest, fetch_forecast
 from care_planner.climate.read_forecast import read_asked, read_kept
 
 NOW = datetime(2027, 3, 28, 13, 30, tzinfo=UTC)
@@ -29,7 +29,9 @@ def ask(local, tmp_path, at=NOW, **changed):
         "elevation_m": 60.4,
         "zone": UTC,
     }
-    question = Question(**{**parts, "contact": "grower@example.org", "address": local.url + "/f", **changed})
+    question = ForecastRequest(
+        **{**parts, "contact": "grower@example.org", "address": local.url + "/f", **changed}
+    )
     return fetch_forecast(tmp_path, question, at)
 
 

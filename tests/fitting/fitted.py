@@ -2,9 +2,9 @@
 
 from pathlib import Path
 
-from care_planner.fitting.read_records import read_records
-from care_planner.fitting.records import Records
-from care_planner.fitting.spec import Event, FitSpec, Season
+from care_planner.learning.fitting.read_records import read_records
+from care_planner.learning.fitting.records import Records
+from care_planner.learning.fitting.spec import FitEvent, FitSpec, Season
 
 DATA = Path(__file__).parents[1] / "data"
 WISTERIA = """\
@@ -37,12 +37,12 @@ def records(name: str) -> Records:
     return read_records(*files(name), None)
 
 
-def event(id: str, season: Season, after: str | None = None) -> Event:
+def event(id: str, season: Season, after: str | None = None) -> FitEvent:
     """An event whose stage is called as it is."""
     stage, bbch = id.replace("_", "-"), "92" if season == "autumn" else "60"
-    return Event(id=id, stage=stage, title=stage, bbch=bbch, season=season, after=after)
+    return FitEvent(id=id, stage=stage, title=stage, bbch=bbch, season=season, after=after)
 
 
-def spec(*events: Event) -> FitSpec:
+def spec(*events: FitEvent) -> FitSpec:
     """A spec of some events."""
     return FitSpec(taxon="some-tree", botanical="Arbor quaedam", kind="deciduous", events=list(events))

@@ -12,13 +12,13 @@ from click.testing import CliRunner, Result
 from fitted import MAPLE, WISTERIA, event, files, records, spec
 
 from care_planner.cli import main
-from care_planner.fitting.choose import Chain
-from care_planner.fitting.fit import fit_pack
-from care_planner.fitting.forms import Form, Gathering
-from care_planner.fitting.pack_text import MADE_BY
-from care_planner.fitting.read_records import read_records
-from care_planner.fitting.records import Records, lay
-from care_planner.fitting.search import errors_of
+from care_planner.learning.fitting.choose_form import Chain
+from care_planner.learning.fitting.fit import fit_pack
+from care_planner.learning.fitting.need_forms import Gathering, NeedForm
+from care_planner.learning.fitting.pack_text import MADE_BY
+from care_planner.learning.fitting.read_records import read_records
+from care_planner.learning.fitting.records import Records, lay
+from care_planner.learning.fitting.search import errors_of
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.tools.write_scores import stale_scores
 
@@ -100,7 +100,7 @@ def test_a_station_has_no_say_in_the_numbers_it_is_forecast_by() -> None:
     assert plain.fit.sums != other.fit.sums
 
 
-def made_up(kept: Records, form: Form, needed: float) -> Records:
+def made_up(kept: Records, form: NeedForm, needed: float) -> Records:
     """Events that come just when a form says."""
     seasons = lay(kept, "spring", ["first_flower"])
     gained, start = Gathering(seasons, 92, 360).gained(form)
@@ -117,7 +117,7 @@ def made_up(kept: Records, form: Form, needed: float) -> Records:
 def test_a_law_that_made_the_events_is_found_again(times: float) -> None:
     """Chill that has a say is found; chill that has none is not paid for."""
     family = "forcing-with-chill" if times > 1 else "forcing"
-    law = Form(family, "02-01", None, 14.0, 0.2, "10-01", 3.0, 1300.0, times)  # type: ignore[arg-type]
+    law = NeedForm(family, "02-01", None, 14.0, 0.2, "10-01", 3.0, 1300.0, times)  # type: ignore[arg-type]
     kept = made_up(records("wisteria"), law, 11.0)
     asked = spec(event("first_flower", "spring")).model_copy(
         update={"families": ["forcing", "forcing-with-chill"], "warmth_from": ["02-01"]}

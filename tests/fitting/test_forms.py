@@ -9,11 +9,11 @@ from fitted import DATA, records
 
 from care_planner.climate.record import daily_record
 from care_planner.collection.site import Bench
-from care_planner.fitting.forms import Form, Gathering
-from care_planner.fitting.pack_text import moment_of
-from care_planner.fitting.records import COLUMNS, Seasons, first_ordinal, lay
-from care_planner.fitting.search import errors_of
-from care_planner.fitting.spec import Season
+from care_planner.learning.fitting.need_forms import Gathering, NeedForm
+from care_planner.learning.fitting.pack_text import moment_of
+from care_planner.learning.fitting.records import COLUMNS, Seasons, first_ordinal, lay
+from care_planner.learning.fitting.search import errors_of
+from care_planner.learning.fitting.spec import Season
 from care_planner.learning.past import PastWeather, Track
 from care_planner.rulebook.moment import Moment
 from care_planner.stages.moments import evaluate
@@ -21,14 +21,14 @@ from care_planner.stages.reach import Floats
 
 assert DATA.is_dir()
 SPRING = [
-    Form("forcing", "02-01", midpoint_c=14.0, slope_per_c=0.2),
-    Form("forcing", "12-15", midpoint_c=10.0, slope_per_c=0.3),
-    Form("forcing-with-chill", "01-15", None, 16.0, 0.2, "10-01", 3.0, 1200.0, 1.5),
-    Form("chill-then-forcing", "12-15", None, 14.0, 0.2, "10-01", 7.0, 900.0),
-    Form("chill-then-forcing", "01-15", None, 14.0, 0.2, "10-01", 7.0, 2500.0),
-    Form("forcing", "03-05", midpoint_c=14.0, slope_per_c=0.2),
+    NeedForm("forcing", "02-01", midpoint_c=14.0, slope_per_c=0.2),
+    NeedForm("forcing", "12-15", midpoint_c=10.0, slope_per_c=0.3),
+    NeedForm("forcing-with-chill", "01-15", None, 16.0, 0.2, "10-01", 3.0, 1200.0, 1.5),
+    NeedForm("chill-then-forcing", "12-15", None, 14.0, 0.2, "10-01", 7.0, 900.0),
+    NeedForm("chill-then-forcing", "01-15", None, 14.0, 0.2, "10-01", 7.0, 2500.0),
+    NeedForm("forcing", "03-05", midpoint_c=14.0, slope_per_c=0.2),
 ]
-AUTUMN = [Form("cold", "09-01", base_c=28.0), Form("cold", "08-15", hours=12.6, base_c=24.0)]
+AUTUMN = [NeedForm("cold", "09-01", base_c=28.0), NeedForm("cold", "08-15", hours=12.6, base_c=24.0)]
 
 
 class Seen:
@@ -41,7 +41,7 @@ class Seen:
         return self.home
 
 
-def planned(name: str, form: Form, needed: float, season: Season, seasons: Seasons) -> Floats:
+def planned(name: str, form: NeedForm, needed: float, season: Season, seasons: Seasons) -> Floats:
     """The days the planner finds, as columns of the seasons."""
     moment = read_moment(form, needed, season)
     kept = records(name)
@@ -60,7 +60,7 @@ def planned(name: str, form: Form, needed: float, season: Season, seasons: Seaso
     return np.array(found)
 
 
-def read_moment(form: Form, needed: float, season: Season) -> Moment:
+def read_moment(form: NeedForm, needed: float, season: Season) -> Moment:
     return Moment.model_validate(moment_of(form, needed, season))
 
 
@@ -74,7 +74,7 @@ def some(name: str, season: Season, event: str) -> Seasons:
 
 
 @pytest.mark.parametrize("form", SPRING + AUTUMN, ids=lambda f: f"{f.family}-{f.warm_from}-{f.hours}")
-def test_a_form_falls_on_the_planners_days(form: Form) -> None:
+def test_a_form_falls_on_the_planners_days(form: NeedForm) -> None:
     name, season, event = (
         ("japanese_maple", "autumn", "colour_start")
         if form.family == "cold"

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner, Result
 
 from care_planner.cli import main
-from care_planner.fitting.read_records import read_records
+from care_planner.learning.fitting.read_records import read_records
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 HEAD = "station,year,event,date,taxon,latitude,longitude,group"

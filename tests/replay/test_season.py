@@ -7,9 +7,9 @@ import pytest
 from small_world import FLOWERING, collection, day, pack_text, rulebook, smooth_record
 
 from care_planner.climate.simulated import simulated_issue, up_to
-from care_planner.replay.counts import Counts, count
-from care_planner.replay.season import Night, Replayed, season_nights
-from care_planner.watch.nights import Watch
+from care_planner.outlook.replay.counts import Counts, count
+from care_planner.outlook.replay.season import LivedNight, Replayed, season_nights
+from care_planner.outlook.watch.nights import NightWatch
 
 RULES = rulebook(pack_text(FLOWERING))
 
@@ -77,8 +77,8 @@ def test_the_error_of_simulated_forecasts_is_the_published_one():
 
 def test_counts_by_hand():
     def night(at, state=None, hurt=(), close=5.0, first=0):
-        watch = Watch("frost", at, state, 0.5) if state else None
-        return Night(at, watch, first or at, hurt, close)
+        watch = NightWatch("frost", at, state, 0.5) if state else None
+        return LivedNight(at, watch, first or at, hurt, close)
 
     nights = [
         night(1, "firm", ("a",), -1.0, first=1),

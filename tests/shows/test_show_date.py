@@ -15,9 +15,9 @@ from small_world import (
     smooth_record,
 )
 
+from care_planner.outlook.shows.bloom import HELD_BEFORE_DAYS, LONGEST_DAYS, bloom_for_show, bloom_on
+from care_planner.outlook.shows.forbidden import forbidden_works, show_entries
 from care_planner.plan import Basis, make_plan
-from care_planner.shows.bloom import HELD_BEFORE_DAYS, LONGEST_DAYS, bloom_for_show, bloom_on
-from care_planner.shows.forbidden import forbidden_works, show_entries
 from care_planner.years.profiles import noted_trees, twins
 
 REPOT = rule(

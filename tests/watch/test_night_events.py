@@ -13,8 +13,8 @@ from care_planner.calendar.feed import Heading, render
 from care_planner.calendar.feeds import make_feeds
 from care_planner.calendar.names import ALL_NAME
 from care_planner.calendar.revisions import Published
-from care_planner.watch.feed import night_events
-from care_planner.watch.nights import heat_watch
+from care_planner.outlook.watch.night_feed import night_events
+from care_planner.outlook.watch.nights import heat_watch
 from care_planner.words.entries import Speaker
 
 MAKE = Maker(UUID(int=7), Speaker({}, {}, (), {}))

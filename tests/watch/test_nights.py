@@ -12,13 +12,13 @@ from hypothesis import strategies as st
 from care_planner.climate.outlook import Outlook, OutlookDay
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.site import Bench
-from care_planner.watch.nights import TROUBLE, bench_night, frost_watch, watches
-from care_planner.watch.read_watches import Written, read_watches
-from care_planner.watch.standing import Standing
-from care_planner.watch.tell import after_run
-from care_planner.watch.usual import usual_chance
-from care_planner.watch.words import chance_words, source_words, watch_lines, watch_title
-from care_planner.watch.write_watches import write_watches
+from care_planner.outlook.watch.night_words import chance_words, source_words, watch_lines, watch_title
+from care_planner.outlook.watch.nights import TROUBLE, bench_night, frost_watch, watches
+from care_planner.outlook.watch.read_watches import Written, read_watches
+from care_planner.outlook.watch.standing import Stand
+from care_planner.outlook.watch.tell import after_run
+from care_planner.outlook.watch.usual import usual_chance
+from care_planner.outlook.watch.write_watches import write_watches
 
 TODAY = 740_000
 ISSUED = datetime(2027, 1, 13, 6, tzinfo=UTC)
@@ -33,7 +33,7 @@ BENCHES = {
 
 
 def tree(bench="open", limit=0.0, name="tree-1", loss="tree"):
-    return Standing(name, bench, limit, "hardened", loss)
+    return Stand(name, bench, limit, "hardened", loss)
 
 
 def outlook(lows, highs=20.0, cloud=math.nan, wind=math.nan):

@@ -3,7 +3,7 @@
 import pytest
 from small_world import FLOWERING, day, notes, pack_text, resolved, rule, rulebook
 
-from care_planner.watch.standing import standings
+from care_planner.outlook.watch.standing import standings
 
 SHELTER = rule(
     "shelter",

@@ -11,11 +11,11 @@ from small_world import FLOWERING, collection, day, notes, pack_text, rule, rule
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.water import Tap, WaterFacts
 from care_planner.journal.model import Entry
+from care_planner.outlook.water.air import SiteAir
+from care_planner.outlook.water.barrel_years import barrel_years
+from care_planner.outlook.water.need import needs
+from care_planner.outlook.water.pot import K_RANGE, PotWeather, dry_at, pot_facts, pruned_share
 from care_planner.show.water import blend_lines, water_lines
-from care_planner.water.air import SiteAir
-from care_planner.water.barrel_years import barrel_years
-from care_planner.water.need import needs
-from care_planner.water.pot import K_RANGE, Weather, dry_at, pot_facts, pruned_share
 
 CUT = rule(
     "cut-back", "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid\nheavy: yes", "pruning"
@@ -28,7 +28,7 @@ POT = pot_facts(5.0, 22.0, None, 40.0, "peat", "small")
 
 
 def days(et0=4.0, rain=0.0, count=10, tmax=25.0):
-    return [Weather(TODAY + n, et0, rain, tmax) for n in range(count)]
+    return [PotWeather(TODAY + n, et0, rain, tmax) for n in range(count)]
 
 
 def need(*entries: Entry, air=AIR, today=TODAY, **tree):

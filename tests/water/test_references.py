@@ -5,7 +5,7 @@ from datetime import date
 
 import pytest
 
-from care_planner.water.evaporation import (
+from care_planner.outlook.water.evaporation import (
     TO_TWO_METRES,
     above_the_air_mj,
     deficit_kpa,
@@ -13,8 +13,8 @@ from care_planner.water.evaporation import (
     penman_monteith_mm,
     solar_from_sunshine_mj,
 )
-from care_planner.water.pot import days_until_dry, round_m2, use_litres, weighed_k
-from care_planner.water.rainwater import ALKALINITY_UNITS, barrel_days, blend, mixed
+from care_planner.outlook.water.pot import days_until_dry, round_m2, use_litres, weighed_k
+from care_planner.outlook.water.rainwater import ALKALINITY_UNITS, barrel_days, blend, mixed
 
 
 def test_reference_hargreaves_lyon():

@@ -1,0 +1,118 @@
+"""A watch in words: for the terminal, the calendar, a mail. Never that there will be no frost."""
+
+from collections.abc import Iterator
+from datetime import date, datetime
+
+from care_planner.climate.outlook import Outlook
+from care_planner.outlook.watch.nights import NightWatch, TreeRisk
+from care_planner.words.days import WEEKDAYS, short_day, weekday_words
+
+# Shares of a whole that people say, from often to seldom.
+_SAID = ((0.95, "nearly certain"), (0.85, "9 in 10"), (0.7, "3 in 4"), (0.58, "2 in 3"), (0.42, "1 in 2"))
+_SELDOM = ((0.29, "1 in 3"), (0.22, "1 in 4"), (0.15, "1 in 6"), (0.08, "1 in 10"), (0.04, "1 in 20"))
+_WHY = {
+    "told": "the limit you told",
+    "hardened": "hardened, roots in a pot",
+    "young": "young",
+    "roots": "roots worked this season",
+    "buds": "its buds are moving",
+    "shoots": "its shoots are out",
+    "flowers": "in flower",
+    "heat": "any tree in a pot",
+}
+_LOST = {"tree": "the tree", "flowers": "a year of flowers", "growth": "a year of growth"}
+FROST_ADVICE = (
+    "Before dusk: move what you can under cover or close together against a wall; cover the rest with "
+    "fleece down to the pot. Water dry pots in the afternoon. Uncover by day."
+)
+HEAT_ADVICE = (
+    "In the morning: water through, move into shade, and keep the pots themselves out of the sun. A second "
+    "watering late in the day if the surface is dry."
+)
+_MOST_TREES = 8
+
+
+def chance_words(chance: float) -> str:
+    """A chance as people say it: 1 in 4."""
+    for least, words in (*_SAID, *_SELDOM):
+        if chance >= least:
+            return words
+    return "less than 1 in 20"
+
+
+def watch_title(watch: NightWatch, today: int) -> str:
+    """One line for a calendar: what, how sure, on which trees."""
+    if watch.state == "blind":
+        return "No forecast for tonight: look at another one"
+    what = "Frost tonight" if watch.kind == "frost" else "Heat today"
+    if watch.state == "withdrawn":
+        return f"Withdrawn: {what.lower()} is now {chance_words(watch.chance)}"
+    if watch.state == "possible":
+        what = f"Frost may come {_night(watch, today)}" if watch.kind == "frost" else "Heat may come"
+    trees = ", ".join(risk.tree for risk in watch.risks[:3])
+    more = len(watch.risks) - 3
+    return f"{what}, {chance_words(watch.chance)}: {trees}{f' and {more} more' if more > 0 else ''}"
+
+
+def watch_lines(watch: NightWatch, outlook: Outlook) -> Iterator[str]:
+    """What is expected where, for which trees, what to do and what it costs to do nothing."""
+    if watch.state == "blind":
+        yield (
+            f"{no_forecast_since(outlook)}. About this date {watch.chance:.0%} of the record's nights reach "
+            "a limit, so silence would say nothing: look at another forecast before dusk."
+        )
+        return
+    for bench in watch.benches:
+        sky = f", {-bench.sky_c:g} of it for a clear, still night" if bench.sky_c else ""
+        low = "low" if watch.kind == "frost" else "high"
+        yield f"{bench.bench}: a {low} of {bench.expected_c:.1f} degC, give or take {bench.sd_c:.1f}{sky}"
+    for risk in watch.risks[:_MOST_TREES]:
+        yield f"  {_risk_words(risk, watch)}"
+    if len(watch.risks) > _MOST_TREES:
+        yield f"  and {len(watch.risks) - _MOST_TREES} more trees"
+    if watch.state == "withdrawn":
+        yield "An earlier forecast called for care; this one does not. It may change again."
+        return
+    if watch.day == outlook.today:
+        yield FROST_ADVICE if watch.kind == "frost" else HEAT_ADVICE
+    lost = sorted({_LOST[risk.loss] for risk in watch.risks})
+    yield f"Doing nothing may cost {' and '.join(lost)}."
+
+
+def source_words(outlook: Outlook, now: datetime) -> str:
+    """Whose forecast it is and how old."""
+    if outlook.issued is None:
+        return f"No forecast has come from {outlook.service} yet"
+    hours = max((now - outlook.issued).total_seconds() / 3600, 0.0)
+    age = (
+        "less than an hour" if hours < 1 else f"{hours:.0f} hours" if hours < 48 else f"{hours / 24:.0f} days"
+    )
+    made = outlook.issued.astimezone(now.tzinfo)
+    old = "; it is old, a newer one has not come" if hours >= 12 else ""
+    return f"Forecast of {WEEKDAYS[made.weekday()]} {made:%H:%M}, {age} old{old} ({outlook.attribution})"
+
+
+def no_forecast_since(outlook: Outlook) -> str:
+    """Since when there is none."""
+    if outlook.issued is None:
+        return "No forecast has come yet"
+    day = date.fromordinal(outlook.issued.date().toordinal())
+    return f"No forecast since {WEEKDAYS[day.weekday()]} {short_day(day.toordinal())}"
+
+
+def night_words(day: int, today: int) -> str:
+    """Tonight, tomorrow night, or the night of a day."""
+    return {0: "Tonight", 1: "Tomorrow night"}.get(day - today, f"The night of {weekday_words(day)}")
+
+
+def _night(watch: NightWatch, today: int) -> str:
+    return {0: "tonight", 1: "tomorrow night"}.get(watch.day - today, "this night")
+
+
+def _risk_words(risk: TreeRisk, watch: NightWatch) -> str:
+    bears = f"{risk.tree}: bears {risk.limit_c:g} degC ({_WHY[risk.because]})"
+    apart = abs(risk.margin_c)
+    beyond = "colder" if watch.kind == "frost" else "hotter"
+    within = "warmer" if watch.kind == "frost" else "cooler"
+    side = beyond if risk.margin_c <= 0 else within
+    return f"{bears}; {apart:.1f} degC {side} than that is expected; {chance_words(risk.chance)}"

@@ -1,0 +1,241 @@
+"""Which of the next nights and days is an alarm: chance times loss against the trouble of going out.
+
+A frost night is named by its evening; its low is the Tmin of the next day. Heat is named by its day. Each
+has one identity, whatever later runs make of it: possible, firm, withdrawn. Silence means that a forecast was
+there and was quiet; without one that is said, and a planned shelter day is never touched from here.
+"""
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+
+from care_planner.climate.benches import on_bench
+from care_planner.climate.forecast_error import chance_under
+from care_planner.climate.outlook import Outlook, OutlookDay
+from care_planner.outlook.watch.standing import Because, Loss, Stand
+
+Setting = Literal["cautious", "middle", "bold"]
+Kind = Literal["frost", "heat"]
+State = Literal["possible", "firm", "withdrawn", "blind"]
+
+# The chance from which an alarm is worth its trouble where the tree is at stake. Chosen with `care-planner
+# replay` on the records of Gangneung, Brussels and Utsunomiya (see DEVELOPERS.md).
+TROUBLE: Mapping[Setting, float] = {"cautious": 0.06, "middle": 0.20, "bold": 0.50}
+# What is lost against a tree: starting values. A year of flowers is what the tree is grown for.
+LOSSES: Mapping[Loss, float] = {"tree": 1.0, "flowers": 1.0, "growth": 0.8}
+# An alarm that was written is withdrawn only when the chance has fallen well under what called for it.
+_WITHDRAW_SHARE = 0.6
+NIGHTS_AHEAD = 2
+# From here on shade helps and a pot in the sun cooks its roots: common practice, no source.
+HEAT_C = 35.0
+# A night without a forecast is told where one year in fifty had a killing night about that date.
+BLIND_CHANCE = 0.02
+# How much colder than the screen a bench is on a clear, still night (degC, and how far that is off): grass
+# minima lie 1.8 to 5 K lower on ten April nights in one MOSMIX file; the rest is judgement.
+CLEAR_NIGHT: Mapping[str, tuple[float, float]] = {
+    "ground": (-3.0, 0.8),
+    "raised": (-1.0, 0.5),
+    "under-eaves": (0.0, 0.3),
+}
+_CLEAR_CLOUD_PCT, _STILL_WIND_M_S = 25.0, 2.0
+
+
+class BenchUnderSky(Protocol):
+    """What a bench does to the air, and how it stands under the sky."""
+
+    @property
+    def offset_c(self) -> float: ...
+    @property
+    def floor_c(self) -> float | None: ...
+    @property
+    def vent_c(self) -> float | None: ...
+    @property
+    def stands(self) -> str | None: ...
+
+
+@dataclass(frozen=True)
+class BenchNight:
+    """What is expected at a bench: the low (or the high), its spread (degC), and the sky's part in it."""
+
+    bench: str
+    expected_c: float
+    sd_c: float
+    sky_c: float = 0.0
+
+
+@dataclass(frozen=True)
+class TreeRisk:
+    """A tree in danger: the chance that its air passes its limit, and how far the forecast is from it."""
+
+    tree: str
+    bench: str
+    limit_c: float
+    margin_c: float  # expected minus limit for frost, limit minus expected for heat: negative is beyond it
+    chance: float
+    because: Because | Literal["heat"]
+    loss: Loss
+
+
+@dataclass(frozen=True)
+class NightWatch:
+    """One night or hot day. `day`: the evening's ordinal, or the hot day's; `lead` of its forecast, days."""
+
+    kind: Kind
+    day: int
+    state: State
+    chance: float
+    lead: int = 0
+    benches: tuple[BenchNight, ...] = ()
+    risks: tuple[TreeRisk, ...] = ()
+
+    @property
+    def key(self) -> str:
+        """Its identity within the collection: the night, and nothing of what is thought of it."""
+        return f"watch/{self.kind}/{self.day}"
+
+    @property
+    def is_alarm(self) -> bool:
+        """Whether a person is called."""
+        return self.state in ("possible", "firm", "blind")
+
+
+def frost_watch(
+    evening: int,
+    standing: Mapping[str, Sequence[Stand]],
+    benches: Mapping[str, BenchUnderSky],
+    outlook: Outlook,
+    setting: Setting,
+    before: State | None = None,
+    usual_chance: float = 0.0,
+) -> NightWatch | None:
+    """The watch of the night from `evening`; None where it is quiet and nothing was written of it before.
+
+    `standing`: the trees by bench. `usual_chance`: how often the record had a killing night about this date.
+    """
+    expected = outlook.of(evening + 1)
+    if expected is None or np.isnan(expected.tmin_c):
+        is_blind = evening == outlook.today and usual_chance >= BLIND_CHANCE
+        return NightWatch("frost", evening, "blind", usual_chance) if is_blind else None
+    nights = {name: bench_night(name, benches[name], expected) for name in standing}
+    risks = [
+        _frost_risk(tree, nights[bench], benches[bench])
+        for bench, trees in standing.items()
+        for tree in trees
+    ]
+    return _watch("frost", evening, risks, nights, expected, outlook, setting, before)
+
+
+def heat_watch(
+    day: int,
+    standing: Mapping[str, Sequence[Stand]],
+    benches: Mapping[str, BenchUnderSky],
+    outlook: Outlook,
+    setting: Setting,
+    before: State | None = None,
+) -> NightWatch | None:
+    """The watch of a hot day, as of the morning or the days before."""
+    expected = outlook.of(day)
+    if expected is None or np.isnan(expected.tmax_c):
+        return None
+    days = {name: _bench_day(name, benches[name], expected) for name in standing}
+    risks = [
+        TreeRisk(
+            *(tree.tree, bench, HEAT_C, HEAT_C - days[bench].expected_c),
+            1.0 - chance_under(HEAT_C, days[bench].expected_c, days[bench].sd_c),
+            "heat",
+            "growth",
+        )
+        for bench, trees in standing.items()
+        for tree in trees
+    ]
+    return _watch("heat", day, risks, days, expected, outlook, setting, before)
+
+
+def watches(
+    standing: Mapping[int, Mapping[str, Sequence[Stand]]],
+    benches: Mapping[str, BenchUnderSky],
+    outlook: Outlook,
+    setting: Setting,
+    before: Mapping[str, State],
+    usual_chance: float = 0.0,
+) -> tuple[NightWatch, ...]:
+    """The nights and hot days from today to two days ahead that are to be written. `standing`: by day."""
+    found = []
+    for ahead in range(NIGHTS_AHEAD + 1):
+        day = outlook.today + ahead
+        there = standing[day]
+        was = before.get(f"watch/frost/{day}")
+        found.append(frost_watch(day, there, benches, outlook, setting, was, usual_chance))
+        found.append(heat_watch(day, there, benches, outlook, setting, before.get(f"watch/heat/{day}")))
+    return tuple(watch for watch in found if watch is not None)
+
+
+def bench_night(name: str, bench: BenchUnderSky, expected: OutlookDay) -> BenchNight:
+    """The low expected at a bench."""
+    sky, sky_sd = _sky(bench, expected)
+    low = expected.tmin_c + sky
+    at_bench, _ = on_bench(
+        np.array([low]),
+        np.array([low]),
+        offset_c=bench.offset_c,
+        floor_c=bench.floor_c,
+    )
+    return BenchNight(name, float(at_bench[0]), float(np.hypot(expected.tmin_sd_c, sky_sd)), sky)
+
+
+def _bench_day(name: str, bench: BenchUnderSky, expected: OutlookDay) -> BenchNight:
+    high = np.array([expected.tmax_c])
+    _, at_bench = on_bench(high, high, offset_c=bench.offset_c, floor_c=bench.floor_c, vent_c=bench.vent_c)
+    return BenchNight(name, float(at_bench[0]), expected.tmax_sd_c)
+
+
+def _sky(bench: BenchUnderSky, expected: OutlookDay) -> tuple[float, float]:
+    """What a clear, still night takes off, and its spread; half of it where sky and wind are not told."""
+    if bench.stands is None:
+        return 0.0, 0.0
+    colder, spread = CLEAR_NIGHT[bench.stands]
+    if np.isnan(expected.cloud_pct) or np.isnan(expected.wind_m_s):
+        return colder / 2, float(np.hypot(spread, colder / 2))
+    if expected.cloud_pct < _CLEAR_CLOUD_PCT and expected.wind_m_s < _STILL_WIND_M_S:
+        return colder, spread
+    return 0.0, 0.0
+
+
+def _frost_risk(tree: Stand, night: BenchNight, bench: BenchUnderSky) -> TreeRisk:
+    # Within a floor the air never gets there, however the forecast errs.
+    is_safe = bench.floor_c is not None and bench.floor_c > tree.limit_c
+    chance = 0.0 if is_safe else chance_under(tree.limit_c, night.expected_c, night.sd_c)
+    margin = night.expected_c - tree.limit_c
+    return TreeRisk(tree.tree, tree.bench, tree.limit_c, margin, chance, tree.because, tree.loss)
+
+
+def _watch(
+    kind: Kind,
+    day: int,
+    risks: Iterable[TreeRisk],
+    at_benches: Mapping[str, BenchNight],
+    expected: OutlookDay,
+    outlook: Outlook,
+    setting: Setting,
+    before: State | None,
+) -> NightWatch | None:
+    trouble = TROUBLE[setting]
+    known = sorted(risks, key=lambda risk: (-risk.chance, risk.tree))
+    called = [risk for risk in known if risk.chance * LOSSES[risk.loss] >= trouble]
+    stays = before in ("possible", "firm") and any(
+        risk.chance * LOSSES[risk.loss] >= trouble * _WITHDRAW_SHARE for risk in known
+    )
+    if not called and stays:
+        called = [risk for risk in known if risk.chance * LOSSES[risk.loss] >= trouble * _WITHDRAW_SHARE]
+    if not called and before is None:
+        return None
+    state: State = "withdrawn"
+    if called:
+        state = "firm" if day == outlook.today else "possible"
+    shown = called or known[:1]
+    chance = max((risk.chance for risk in shown), default=0.0)
+    used = {risk.bench for risk in shown}
+    nights = tuple(night for name, night in sorted(at_benches.items()) if name in used)
+    return NightWatch(kind, day, state, chance, expected.lead, nights, tuple(shown))

@@ -1,0 +1,91 @@
+"""Where a tree stands on a day and what cold it bears there: its age, its roots, its buds, its flowers."""
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass
+from typing import Literal
+
+from care_planner.spans import season_of
+from care_planner.stages.members import quantile
+from care_planner.years.state import TreeYears, bench_on
+
+Because = Literal["told", "hardened", "young", "roots", "buds", "shoots", "flowers"]
+Loss = Literal["tree", "flowers", "growth"]
+
+# Swelling buds, and shoots and petals that are out, die in a frost that the resting tree does not feel:
+# common practice; the degrees are starting values.
+BUDS_LIMIT_C, OPEN_LIMIT_C = -2.0, 0.0
+# A stage counts as soon as one member in ten has it: a shoot that is out early is the one that freezes.
+_AS_SOON_AS = 0.1
+_SHOOTS = ("bud-break", "new-leaves", "leaf-out", "flush")
+_HARD_AGAIN = "end-of-growth"
+# Cut roots are not what they were until they have grown through a whole year: a starting value.
+_ROOTS_FRESH_DAYS = 365
+
+
+@dataclass(frozen=True, order=True)
+class Stand:
+    """A tree on its bench on a day: the air it must not meet there (degC), why, and what is at stake."""
+
+    tree: str
+    bench: str
+    limit_c: float
+    because: Because
+    loss: Loss
+
+
+def standings(resolved: Iterable[tuple[TreeYears, Iterable[str]]], day: int) -> tuple[Stand, ...]:
+    """Every tree on a day (ordinal); twins are given with their names. In the order of the names."""
+    return tuple(sorted(one for years, trees in resolved for one in _of_twins(years, trees, day)))
+
+
+def _of_twins(years: TreeYears, trees: Iterable[str], day: int) -> Iterator[Stand]:
+    step = season_of(day, years.frame.south) - years.frame.season
+    bench = bench_on(day, years, years.moves(max(step, 0) + 1))
+    limit, because, loss = _limit(years, step, day)
+    for tree in trees:
+        yield Stand(tree, bench, limit, because, loss)
+
+
+def _limit(years: TreeYears, step: int, day: int) -> tuple[float, Because, Loss]:
+    taxon, roots = years.rules.taxon, _roots_are_fresh(years, day)
+    own = years.tree.frost_limit(taxon, roots)
+    because: Because = "hardened"
+    if years.tree.frost_limit_c is not None:
+        because = "told"
+    elif roots and own == taxon.frost_limit_c.roots_worked:
+        because = "roots"
+    elif years.tree.age != "established" and own != taxon.frost_limit_c.hardened:
+        because = "young"
+    found: list[tuple[float, Because, Loss]] = [(own, because, "tree")]
+    days = {id: _from(years, id, step) for id in ("bud-swell", "first-flower", "end-of-bloom", *_SHOOTS)}
+    hard_again = quantile(years.stage(_HARD_AGAIN, step), 0.5)
+    if days["bud-swell"] <= day < hard_again:
+        loss: Loss = "flowers" if years.facts.get(("buds", step)) == "present" else "growth"
+        found.append((BUDS_LIMIT_C, "buds", loss))
+    if any(days[id] <= day < hard_again for id in _SHOOTS):
+        found.append((OPEN_LIMIT_C, "shoots", "growth"))
+    if days["first-flower"] <= day <= quantile(years.stage("end-of-bloom", step), 0.9):
+        found.append((OPEN_LIMIT_C, "flowers", "flowers"))
+    return max(found, key=lambda one: one[0])
+
+
+def _roots_are_fresh(years: TreeYears, day: int) -> bool:
+    """Whether roots were cut within the year before: not yet by what is only planned for the spring."""
+    return any(
+        day - _ROOTS_FRESH_DAYS < outcome.day <= day
+        for outcome in years.outcomes.values()
+        if outcome.rule.heavy and outcome.rule.kind == "roots" and outcome.counts
+    )
+
+
+def _from(years: TreeYears, stage: str, step: int) -> float:
+    """The day from which a stage may be there; nan, so never, where it is unknown or not of the taxon."""
+    return quantile(years.stage(stage, step), _AS_SOON_AS)
+
+
+def benches_of(standing: Iterable[Stand]) -> Mapping[str, tuple[Stand, ...]]:
+    """The trees by bench."""
+    found: dict[str, list[Stand]] = {}
+    for one in standing:
+        found.setdefault(one.bench, []).append(one)
+    return {bench: tuple(trees) for bench, trees in sorted(found.items())}

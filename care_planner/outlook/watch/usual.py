@@ -1,0 +1,34 @@
+"""How often the record had a killing night about a date: what silence means without a forecast."""
+
+from collections.abc import Mapping, Sequence
+
+import numpy as np
+
+from care_planner.climate.benches import on_bench
+from care_planner.climate.record import WeatherRecord
+from care_planner.outlook.watch.nights import BenchUnderSky
+from care_planner.outlook.watch.standing import Stand
+
+_DAYS_ABOUT = 7
+_YEAR_DAYS = 365.2425
+
+
+def usual_chance(
+    record: WeatherRecord,
+    day: int,
+    standing: Mapping[str, Sequence[Stand]],
+    benches: Mapping[str, BenchUnderSky],
+) -> float:
+    """The share of the record's nights within a week of the date that reach the limit of any tree, 0 to 1."""
+    days = np.arange(record.first_day, record.end_day)
+    apart = np.abs((days - day + _YEAR_DAYS / 2) % _YEAR_DAYS - _YEAR_DAYS / 2)
+    lows = record.tmin_c[apart <= _DAYS_ABOUT]
+    lows = lows[~np.isnan(lows)]
+    if not lows.size or not standing:
+        return 0.0
+    hurt = np.zeros(len(lows), dtype=np.bool_)
+    for name, trees in standing.items():
+        bench = benches[name]
+        at_bench, _ = on_bench(lows, lows, offset_c=bench.offset_c, floor_c=bench.floor_c)
+        hurt |= at_bench <= max(tree.limit_c for tree in trees)
+    return float(hurt.mean())

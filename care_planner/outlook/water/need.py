@@ -1,0 +1,150 @@
+"""Which pot is likely dry when: the order of a watering walk. A look decides, and what was seen wins."""
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from care_planner.collection.model import Collection
+from care_planner.collection.site import Bench
+from care_planner.collection.tree import Tree
+from care_planner.journal.model import Entry
+from care_planner.outlook.water.air import SiteAir
+from care_planner.outlook.water.pot import (
+    K_RANGE,
+    PRUNED_DAYS,
+    WEIGHED_RANGE,
+    DryAt,
+    PotFacts,
+    PotWeather,
+    dry_at,
+    pot_facts,
+    weighed_k,
+)
+from care_planner.rulebook.pack import Rulebook
+
+# A watering noted longer ago says nothing of today's pot.
+_FORGOTTEN_DAYS = 14
+_AHEAD_DAYS = 12
+# Above this ET0 a pot under so many litres is looked at every day, whatever is reckoned: our rule.
+_DAILY_ET0_MM, _SMALL_LITRES = 4.0, 3.0
+# From this high on, a pot that lasts less than a day is looked at twice: a starting value.
+_TWICE_C = 28.0
+
+
+@dataclass(frozen=True)
+class Need:
+    """One tree: when it is likely dry, when to look, and what that rests on.
+
+    noted: whether a note says when it was full. look: days from the start of `today`, at the latest.
+    weighings: pairs behind its K.
+    """
+
+    tree: str
+    bench: str
+    pot: PotFacts
+    dry: DryAt
+    today: int
+    look: float
+    noted: bool
+    twice: bool
+    weighings: int
+    pruned_days_ago: int | None = None
+
+    @property
+    def likely(self) -> float:
+        """Days from the start of today until it is likely dry; negative: it likely is."""
+        return self.dry.likely - (self.today - self.dry.start)
+
+
+def needs(
+    collection: Collection,
+    entries: Iterable[Entry],
+    rulebook: Rulebook,
+    air: SiteAir,
+    benches: Mapping[str, str],
+    today: int,
+) -> list[Need]:
+    """Every tree, the soonest dry first. `benches`: where each stands today."""
+    own: defaultdict[str, list[Entry]] = defaultdict(list)
+    for entry in entries:
+        if entry.day <= today:
+            own[entry.tree].append(entry)
+    found = [
+        _need(
+            tree,
+            collection.benches[benches[tree.id]],
+            benches[tree.id],
+            own[tree.id],
+            _prunes(tree, rulebook),
+            air,
+            today,
+        )
+        for tree in collection.trees
+        if tree.id in benches
+    ]
+    return sorted(found, key=lambda need: (need.likely, need.tree))
+
+
+def pot_of(tree: Tree) -> PotFacts:
+    """The pot of a tree, with what is usual where nothing was told."""
+    pot = tree.pot
+    told = (pot.litres, pot.width_cm, pot.depth_cm) if pot is not None else (None, None, None)
+    return pot_facts(*told, tree.crown_cm, pot.soil if pot is not None else None, tree.size)
+
+
+def own_k(entries: Sequence[Entry], pot: PotFacts, air: SiteAir) -> tuple[tuple[float, float, float], int]:
+    """K with its range, and the pairs of weighings behind it: watered one day, weighed again the next."""
+    weighed = {entry.day: entry for entry in entries if entry.weighed_g is not None}
+    found = []
+    for day, first in sorted(weighed.items()):
+        second = weighed.get(day + 1)
+        et0 = air.day(day).et0_mm
+        if second is None or not first.watered or et0 <= 0:
+            continue
+        assert first.weighed_g is not None and second.weighed_g is not None
+        lost = (first.weighed_g - second.weighed_g) / 1000
+        if lost > 0:
+            found.append(weighed_k(lost, et0, pot.area_m2))
+    if not found:
+        return K_RANGE, 0
+    k = sum(found) / len(found)
+    return (k * (1 - WEIGHED_RANGE), k, k * (1 + WEIGHED_RANGE)), len(found)
+
+
+def _need(
+    tree: Tree,
+    bench: Bench,
+    name: str,
+    entries: Sequence[Entry],
+    prunes: frozenset[str],
+    air: SiteAir,
+    today: int,
+) -> Need:
+    pot = pot_of(tree)
+    k, weighings = own_k(entries, pot, air)
+    watered = [entry.day for entry in entries if entry.watered and entry.day > today - _FORGOTTEN_DAYS]
+    start = max(watered, default=today)
+    under_cover = bench.floor_c is not None or bench.vent_c is not None
+    days = [_felt(air.day(day), under_cover) for day in range(start, today + _AHEAD_DAYS)]
+    cut = [entry.day for entry in entries if entry.did in prunes and entry.day > today - PRUNED_DAYS]
+    ago = today - max(cut) if cut else None
+    dry = dry_at(pot, days, k, ago)
+    elapsed = today - start
+    now = days[elapsed]
+    look = max(dry.early - elapsed, 0.0)
+    if now.et0_mm > _DAILY_ET0_MM and pot.litres < _SMALL_LITRES:
+        look = min(look, 1.0)
+    hot = now.tmax_c >= _TWICE_C
+    twice = hot and dry.early < 1.0
+    return Need(tree.id, name, pot, dry, today, look, bool(watered), twice, weighings, ago)
+
+
+def _felt(day: PotWeather, under_cover: bool) -> PotWeather:
+    return PotWeather(day.day, day.et0_mm, 0.0, day.tmax_c) if under_cover else day
+
+
+def _prunes(tree: Tree, rulebook: Rulebook) -> frozenset[str]:
+    """Works that take off much of the crown."""
+    rules = rulebook.taxa[tree.taxon].rules.values()
+    hard = [rule for rule in rules if rule.heavy and rule.kind == "pruning"]
+    return frozenset({rule.id for rule in hard} | {word for rule in hard for word in rule.noted_as})
