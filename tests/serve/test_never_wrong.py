@@ -26,7 +26,7 @@ def open_looks(page: Any) -> None:
 
 def phone(browser: Any, **options: Any) -> Any:
     context = browser.new_context(**PHONE, **options)
-    context.set_default_timeout(15_000)
+    context.set_default_timeout(40_000)
     return context.new_page()
 
 

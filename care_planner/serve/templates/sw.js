@@ -4,6 +4,7 @@ const VERSION = "{{ version }}";
 const BASE = new URL("./", location).pathname;
 const WAIT_MS = 3000;
 const POST_WAIT_MS = 8000;
+const ANSWER_WAIT_MS = 15000;
 const PAGES_KEPT = 80;
 const LETTERS = "23456789abcdefghjkmnpqrstuvwxyz";
 const KEPT_AT = "x-kept-at";
@@ -84,7 +85,9 @@ async function asset(request) {
 
 async function page(request) {
   try {
-    const answer = await fetch(request, { signal: AbortSignal.timeout(WAIT_MS) });
+    // The page that answers a note is worth a longer wait: the kept one does not have the answer.
+    const patience = new URL(request.url).searchParams.has("noted") ? ANSWER_WAIT_MS : WAIT_MS;
+    const answer = await fetch(request, { signal: AbortSignal.timeout(patience) });
     if (answer.status === 404 && (await isRevoked())) return revoked();
     if (answer.ok && !answer.redirected) await keep(request, answer.clone());
     return answer;
