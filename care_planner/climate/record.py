@@ -97,7 +97,8 @@ def _gap_notes(tmin: Floats, tmax: Floats, first_day: int) -> tuple[str, ...]:
     days, gaps = counted(int(missing.sum()), "day"), counted(len(runs), "gap")
     notes = [f"{days} missing in {gaps}: {_spans_text(runs, first_day)}"]
     if interpolated:
-        notes.append(f"{interpolated} of them interpolated (gaps of up to {SHORT_GAP_DAYS} days)")
+        span = f"gaps of up to {SHORT_GAP_DAYS} days"
+        notes.append(f"{interpolated} of them filled in from the days around them ({span})")
     return tuple(notes)
 
 

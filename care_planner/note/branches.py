@@ -1,5 +1,6 @@
 """Notes of a branch, a batch of cuttings or the form of flowers, as `TREE/BRANCH` and a short text. Pure."""
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 
 from care_planner.collection.model import Collection
@@ -17,6 +18,8 @@ from care_planner.problems import Problem
 from care_planner.rulebook.pack import Rulebook
 from care_planner.typed_yaml.models import Mistake
 
+_LIKE_A_DAY = re.compile(r"\d{1,2}/\d{1,2}(/\d{2,4})?")  # no tree's id has a slash, and no tag a figure alone
+
 
 def of_branch(
     who: Sequence[str], what: str, collection: Collection, rulebook: Rulebook, entries: Iterable[Entry]
@@ -25,6 +28,9 @@ def of_branch(
 
     None where the text is for the whole tree and speaks of neither: others know what it says.
     """
+    if days := [name for name in who if _LIKE_A_DAY.fullmatch(name)]:
+        others = tuple(name for name in who if name not in days)
+        return others, Mistake(f"'{days[0]}' looks like a day", "allowed: the day as --date 2027-05-24")
     targets = [split_target(name) for name in who]
     names = tuple(tree for tree, _, _ in targets)
     parts = [target for target in targets if target[1]]

@@ -41,6 +41,11 @@ _NEW_HERE = Fact(
 _CUT_BEFORE = Fact(
     "cut_last_season", (("yes", "it was cut last season"), ("no", "it was not cut last season"))
 )
+_BUDS = Fact("flower buds", (("present", "it carries flower buds"), ("none", "it carries no flower buds")))
+_BLOOM = Fact(
+    "bloom",
+    (("expected", "flowers are expected this season"), ("none", "no flowers are expected this season")),
+)
 
 
 class Condition(Strict):
@@ -54,8 +59,8 @@ class Condition(Strict):
     age: Annotated[list[Literal["young", "established", "not-told"]] | None, Fact("the age")] = None
     condition: Annotated[list[Literal["strong", "weak", "not-told"]] | None, Fact("the condition")] = None
     size: Annotated[list[Literal["small", "large"]] | None, Fact("the size")] = None
-    buds: Annotated[list[Literal["present", "none"]] | None, Fact("flower buds")] = None
-    bloom: Annotated[list[Literal["expected", "none"]] | None, Fact("bloom")] = None
+    buds: Annotated[list[Literal["present", "none"]] | None, _BUDS] = None
+    bloom: Annotated[list[Literal["expected", "none"]] | None, _BLOOM] = None
     repot: Annotated[list[Literal["due", "not-due", "not-told"]] | None, _REPOT] = None
     roots_worked: Annotated[list[Literal["yes", "no"]] | None, _ROOTS] = None
     roots_worked_last_season: Annotated[list[Literal["yes", "no"]] | None, _ROOTS_BEFORE] = None

@@ -34,12 +34,13 @@ def read_index(served: Path) -> dict[str, FeedChange]:
 
 
 def read_taxa_state(served: Path) -> Published:
-    """The revisions of the taxon feeds. Where they are lost, new ones start above any that was ever likely.
+    """The revisions of the feeds of benches, kinds and taxa.
 
-    These feeds have no other memory, and a phone that is sent a lower SEQUENCE keeps the old date.
+    Where they are lost, new ones start above any seen: these feeds have no other memory, and a phone that is
+    sent a lower SEQUENCE keeps the old date.
     """
     data = bytes_of(served / TAXA_STATE_FILE)
-    if data is None and not any((served / "taxa").glob("*.ics")):
+    if data is None and not any(served.glob("*/*.ics")):
         return Published()
     try:
         return parse_state_text(data or b"")
@@ -49,7 +50,7 @@ def read_taxa_state(served: Path) -> Published:
 
 def _highest_sequence(served: Path) -> int:
     found = [0]
-    for path in (served / "taxa").glob("*.ics"):
+    for path in served.glob("*/*.ics"):
         found += map(int, re.findall(rb"^SEQUENCE:(\d{1,9})\r$", bytes_of(path) or b"", re.MULTILINE))
     return max(found)
 

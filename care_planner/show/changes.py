@@ -29,6 +29,7 @@ class Change:
     words: str
     tree: str
     dear: int
+    day: int  # the day it is about: of equally dear ones the sooner comes first
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,12 +84,12 @@ def changes(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> list[Chan
 
 def _lines(found: Iterable[Change]) -> list[tuple[int, str, int]]:
     """(kind, line, dearness) with the trees of equal words in one line, the dearest first."""
-    trees: defaultdict[tuple[int, int, str], set[str]] = defaultdict(set)
+    trees: defaultdict[tuple[int, int, int, str], set[str]] = defaultdict(set)
     for change in found:
-        trees[change.dear, change.kind, change.words].add(change.tree)
+        trees[change.dear, change.day, change.kind, change.words].add(change.tree)
     return [
         (kind, f"{', '.join(sorted(held))}: {words}", dear)
-        for (dear, kind, words), held in sorted(trees.items())
+        for (dear, _, kind, words), held in sorted(trees.items())
     ]
 
 
@@ -141,7 +142,7 @@ def _missed(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[
                 continue  # routine is never reproached
             words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
             words = f"{words}. {rule.missed}" if rule.missed else words
-            yield Change(0, words, tree, LOSSES.index(rule.loss))
+            yield Change(0, words, tree, LOSSES.index(rule.loss), task.day)
 
 
 def _moved(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
@@ -156,7 +157,7 @@ def _moved(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
         unit = "day" if abs(days) == 1 else "days"
         reason = cause_words(task.move.cause)
         words = f"{task.title} to {_day(task.day, plan)} ({days:+d} {unit}): {reason}"
-        yield Change(1, words, task.tree, _dear_task(task))
+        yield Change(1, words, task.tree, _dear_task(task), task.day)
 
 
 def _gone(
@@ -170,7 +171,7 @@ def _gone(
         if fate is not None and (tree, task.rule, task.season) not in told:
             told.add((tree, task.rule, task.season))
             words = f"{task.title} of {_day(task.day, plan)}: {why_not(fate.reason)}"
-            yield Change(2, words, tree, _dear(task.rule, tree, plan, rulebook))
+            yield Change(2, words, tree, _dear(task.rule, tree, plan, rulebook), task.day)
 
 
 def _left(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
@@ -178,7 +179,7 @@ def _left(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
     for tree, (day, why) in plan.left.items():
         if tree in previous.trees and previous.of(tree).tasks:
             words = f"{LEFT[why]} on {_day(day, plan)}; its work is out of the calendar, its notes stay"
-            yield Change(4, words, tree, 0)
+            yield Change(4, words, tree, 0, plan.today)
 
 
 def _new(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
@@ -193,4 +194,5 @@ def _new(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
         key = (task.tree, task.rule, task.season)
         if task.kind == "work" and key not in known and task.day <= horizon:
             known.add(key)
-            yield Change(3, f"{task.title} on {_day(task.day, plan)}", task.tree, _dear_task(task))
+            words = f"{task.title} on {_day(task.day, plan)}"
+            yield Change(3, words, task.tree, _dear_task(task), task.day)

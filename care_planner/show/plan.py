@@ -65,15 +65,21 @@ def _full_weeks(plan: Plan) -> Iterator[str]:
         return
     left = sum(1 for task in plan.tasks if task.left)
     yield ""
-    told = f"{len(plan.full_weeks)} weeks hold more work than your hours; what costs least to move was moved"
-    yield from wrapped(f"{told}, and {left} works are left out." if left else f"{told}; all of it fits.")
+    count = len(plan.full_weeks)
+    told = (
+        f"{'1 week holds' if count == 1 else f'{count} weeks hold'} more work than your hours; "
+        "what costs least to move was moved"
+    )
+    out = f"{told}, and {'1 work is' if left == 1 else f'{left} works are'} left out."
+    yield from wrapped(out if left else f"{told}; all of it fits.")
     yield f"  {'week of':<13}{'wanted':>9}{'hours':>8}{'left out':>10}   an hour more saves most on"
     for week in plan.full_weeks[:MOST_FULL_WEEKS]:
         wanted, there, out = (f"{minutes / 60:.1f} h" for minutes in (week.wanted, week.there, week.left))
         best = weekday_words(week.best_day) if week.saves > 0 else "-"
         yield f"  {short_day(week.monday):<13}{wanted:>9}{there:>8}{out:>10}   {best}"
     if len(plan.full_weeks) > MOST_FULL_WEEKS:
-        yield f"  and {len(plan.full_weeks) - MOST_FULL_WEEKS} more weeks"
+        more = len(plan.full_weeks) - MOST_FULL_WEEKS
+        yield f"  and {more} more {'week' if more == 1 else 'weeks'}"
     costs = Counter(task.loss for task in plan.tasks if task.left)
     words = [f"{costs[loss]} at the cost of {COST_WORDS[loss]}" for loss in reversed(LOSSES) if costs[loss]]
     if words:
@@ -126,16 +132,18 @@ def _entries(held: Agenda, first: int, end: int, everything: bool) -> Iterator[t
     found += [(walk.day, 1, list(_walk(walk, everything))) for walk in held.walks]
     for watch in held.watches:
         if first <= watch.first < end:
-            found.append((watch.first, 2, list(_watch(watch, watch.first, "from today: ", everything))))
+            found.append((watch.first, 2, list(_watch(watch, watch.first, "begins: ", everything))))
         if watch.last is not None and first <= watch.last < end and watch.last > watch.first:
-            found.append((watch.last, 2, list(_watch(watch, watch.last, "over: ", everything))))
+            found.append((watch.last, 2, list(_watch(watch, watch.last, "ends: ", everything))))
     for day, _, lines in sorted(found, key=lambda one: one[:2]):
         yield day, lines
 
 
 def _work(work: Round, everything: bool) -> Iterator[str]:
     yield from _line(work.day, f"{work.title}: {_trees(work.tasks, everything)}")
-    if work.until is not None:
+    if work.until is not None and work.until <= work.day:
+        window = "once"
+    elif work.until is not None:
         window = f"until about {_near(work.until, _year(work.day))}"
     else:
         window = _window(work.window, work.day)
@@ -193,9 +201,11 @@ def _months(tasks: Iterable[Task]) -> Iterator[str]:
         months[day.year, day.month][task.title].append(task.minutes)
     for (year, month), titles in sorted(months.items()):
         works = sum(len(minutes) for minutes in titles.values())
-        head = f"  {MONTHS[month - 1]} {year} {works:>5} works: "
+        head = f"  {MONTHS[month - 1]} {year} {works:>5} {'work: ' if works == 1 else 'works:'} "
         longest = sorted(titles.items(), key=lambda item: (-max(item[1]), item[0]))
-        yield head + _fitting([f"{title} {len(minutes)}" for title, minutes in longest], COLUMNS - len(head))
+        yield head + _fitting(
+            [f"{title.removesuffix('?')} ({len(minutes)})" for title, minutes in longest], COLUMNS - len(head)
+        )
 
 
 def _fitting(names: list[str], width: int) -> str:

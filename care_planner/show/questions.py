@@ -13,6 +13,6 @@ def question_lines(questions: Iterable[Question]) -> Iterator[str]:
     if not questions:
         return
     yield ""
-    yield "To answer, by a note for each tree (did or skipped)"
+    yield "To answer, with a note for each tree"
     for asked in questions:
         yield from wrapped(question_words(asked), "  ", "    ")

@@ -137,9 +137,9 @@ def _twice(need: Need) -> str:
 def _assumed(need: Need) -> str:
     said = []
     if not need.noted:
-        said.append("no watering noted, so counted from this morning as full")
+        said.append("no watering is noted, so the pot counts as full this morning")
     if need.pot.guessed:
-        said.append(f"{' and '.join(need.pot.guessed)} not told: usual ones taken")
+        said.append(f"{' and '.join(need.pot.guessed)} not known, so the usual is taken")
     return f"({'; '.join(said)})" if said else ""
 
 

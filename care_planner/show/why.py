@@ -10,16 +10,21 @@ from care_planner.plan import Basis, Plan, make_plan, signs_of_young_plants
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.show.plan import wrapped
 from care_planner.tasks.chain import reasons
+from care_planner.tasks.fate import Fate
 from care_planner.tasks.model import Task
 from care_planner.words.chains import link_words
 from care_planner.words.days import day_words, weekday_words
-from care_planner.words.fates import why_not
+from care_planner.words.fates import fate_words, why_not
+from care_planner.words.why_now import sentences
 from care_planner.years.common import WeatherBehind, weather_behind
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import noted_trees, resolve_profile, twins
 from care_planner.years.state import TreeYears
 from care_planner.years.work import chance
+
+# What stands before the reason that a work does not come, where the reason alone does not say it.
+_STATES = {"lost": "", "asked": "a fact is missing: ", "rare": ""}
 
 
 def why_lines(
@@ -86,21 +91,36 @@ def _years(
 
 def _outcome(outcome: Outcome, tasks: list[Task], years: TreeYears, weather: WeatherBehind) -> Iterator[str]:
     for task in tasks:
-        firm = "firm" if task.firm else "provisional"
         head = f"{weekday_words(task.day)} {day_words(task.day)[-4:]}: {task.title}"
-        yield from wrapped(f"{head} (chance {task.chance:.0%}, {firm})", "  ", "    ")
+        yield from wrapped(head if task.firm else f"{head} (look first)", "  ", "    ")
     if not tasks:
         yield from wrapped(f"does not come: {_no(outcome, years)}", "  ", "    ")
     yield from wrapped(f"Do: {' '.join(outcome.rule.what.split())}", "  ", "    ")
+    works = [task for task in tasks if task.kind == "work"]
+    if works:
+        for sentence in sentences(works[0]):
+            yield from wrapped(sentence, "  ", "    ")
+    yield "  The reasons, one by one"
+    links = works[0].reasons if works else reasons(outcome, years, weather)
+    yield from _numbers(outcome, works)
+    for reason in links:
+        yield from wrapped(link_words(reason), "  <- ", "     ")
+
+
+def _numbers(outcome: Outcome, works: list[Task]) -> Iterator[str]:
+    """The middle dates of the window, in how many weather years it comes, and how sure the days are."""
     window = outcome.window
     if window is not None:
         opens, closes = window.median("opens"), window.median("closes")
-        words = f"window {day_words(opens)} to {day_words(closes)} (medians), "
-        yield from wrapped(words + f"comes up in {window.exists:.0%} of the members", "  ", "    ")
-    works = [task for task in tasks if task.kind == "work"]
-    links = works[0].reasons if works else reasons(outcome, years, weather)
-    for reason in links:
-        yield from wrapped(link_words(reason), "  <- ", "     ")
+        words = f"Window: {day_words(opens)} to {day_words(closes)} in the middle of all weather years; "
+        yield from wrapped(words + f"it comes in {_of(window.exists)} them", "  <- ", "     ")
+    for task in works:
+        words = f"{weekday_words(task.day)}: right in {task.chance:.0%} of the weather years"
+        yield from wrapped(words, "  <- ", "     ")
+
+
+def _of(share: float) -> str:
+    return "all of" if share > 0.995 else f"{share:.0%} of"
 
 
 def _no(outcome: Outcome, years: TreeYears) -> str:
@@ -108,7 +128,13 @@ def _no(outcome: Outcome, years: TreeYears) -> str:
         days = [day for _, day in outcome.days]
         at = chance(outcome, days[0]) if days else 0.0
         return f"planned for {day_words(days[0])} (chance {at:.0%}), outside this plan" if days else "later"
-    return f"{outcome.state}: {why_not(outcome.reason)}" if outcome.reason else outcome.state
+    if not outcome.reason:
+        return outcome.state
+    return (
+        f"{_STATES[outcome.state]}{why_not(outcome.reason)}"
+        if outcome.state in _STATES
+        else fate_words(Fate(outcome.state, outcome.reason))
+    )
 
 
 def _journal(inputs: Inputs, tree: str, today: int) -> Iterator[str]:

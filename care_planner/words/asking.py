@@ -12,8 +12,8 @@ def question_words(asked: Question) -> str:
     more = len(asked.trees) - TREES_NAMED
     names += f" and {more} more" if more > 0 else ""
     count = f"{len(asked.trees)} trees" if len(asked.trees) > 1 else asked.trees[0]
-    words = f"{asked.title}, {count}, its time was over on {short_day(asked.since - 1)}: {asked.asks}"
-    words += f" If so: did {asked.rule}; if not: skipped {asked.rule}."
+    words = f"{asked.title} ({count}, due by {short_day(asked.since - 1)}): {asked.asks}"
+    words += f" If yes, note: did {asked.rule}. If no, note: skipped {asked.rule}."
     if asked.missed:
-        words += f" If not done: {asked.missed[0].lower()}{asked.missed[1:]}."
-    return f"{words} ({names})" if len(asked.trees) > 1 else words
+        words += f" If it was missed: {asked.missed[0].lower()}{asked.missed[1:]}."
+    return f"{words} Trees: {names}." if len(asked.trees) > 1 else words

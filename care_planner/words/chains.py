@@ -112,7 +112,7 @@ def _cold_nights(reason: ColdNights) -> str:
     when = ", ".join(parts) if parts else "in fewer than one autumn in ten"
     words = f"Limit: {reason.limit_c:g} degC on bench {reason.bench}; {when}; sooner if the forecast says so"
     if not reason.bench_to:
-        words += f". Where to is not told: to a place that stays above {reason.limit_c:g} degC"
+        words += f". Where to is not known yet: to a place that stays above {reason.limit_c:g} degC"
     return words
 
 

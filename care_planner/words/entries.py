@@ -60,9 +60,8 @@ def round_title(work: Round, said: Speaker) -> str:
 
 
 def watch_title(watch: Watch, ends: bool) -> str:
-    """`From today: cover on nights of 2 degC`, and when it is over `Over: ...`."""
-    title = watch.title.removesuffix(", from now on")
-    return f"{'Over' if ends else 'From today'}: {_lower(title)}"
+    """`From today: cover on nights of 2 degC`, and when it is over `Ends today: ...`."""
+    return f"{'Ends today' if ends else 'From today'}: {_lower(watch.title)}"
 
 
 def walk_title(walk: Walk) -> str:
@@ -133,7 +132,7 @@ def watch_lines(watch: Watch, said: Speaker, ends: bool) -> list[Line]:
         return [line(f"From today it is no longer needed: {_lower(watch.title)}."), _trees(watch.tasks, said)]
     lines = _what(watch.tasks, said)
     if watch.last is not None:
-        lines.append(line("Until about ", watch.last, "; a second entry tells the end."))
+        lines.append(line("Until about ", watch.last, "; an entry will say when it ends."))
     lines.append(line(MISSED[watch.loss]))
     lines += [
         line(f"Caution: {text}.")
@@ -245,6 +244,8 @@ def _goes_on(work: Round, said: Speaker) -> Line:
     rule = said.rule(work.first)
     every = rule.repeat.every_days if rule is not None and rule.repeat is not None else 1
     assert work.until is not None
+    if work.until <= work.day:
+        return line("Once, on this day.")
     return line(
         f"Every {every} days, until about " if every > 1 else "Every day, until about ", work.until, "."
     )

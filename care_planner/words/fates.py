@@ -112,7 +112,7 @@ _AWAY = "everyone is away for the whole window"
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     FactDiffers: _differs,
     SignNotNoted: lambda why: f"only where {' or '.join(why.signs)} was noted",
-    FactNotTold: lambda why: f"{FACTS[why.fact].as_told or FACTS[why.fact].words} is not told",
+    FactNotTold: lambda why: f"{FACTS[why.fact].as_told or FACTS[why.fact].words} is not known",
     FactsForbid: _forbid,
     FactNotKnown: lambda why: f"whether {FACTS[why.fact].words.replace('_', ' ')} is not known",
     IsAsked: lambda why: f"its time was {_span(why)}; whether it was done is asked",

@@ -81,7 +81,7 @@ def _late_roots(why: AfterLateRoots) -> str:
 
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     PlainWords: lambda why: str(why.text),
-    AgeNotTold: lambda why: "age is not told: its shelter goes by a young tree's frost limit",
+    AgeNotTold: lambda why: "age is not known: its shelter goes by a young tree's frost limit",
     FactNeeded: lambda why: f"{why_not(why.why)}; needed for {', '.join(why.works)}",
     WeatherNeeded: lambda why: f"{why.work}: unknown, {why_not(why.why)}",
     NobodyThere: lambda why: f"{why.work}: {why_not(why.why)}",
@@ -91,7 +91,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     LateCosts: _late_costs,
     AskedByEye: lambda why: f"{why.work}: {why_not(why.why)}",
     WhereTo: lambda why: (
-        f"winter_bench is not told: where does it go? To a place that stays above {why.limit_c:g} degC"
+        f"winter_bench is not known: where does it go? To a place that stays above {why.limit_c:g} degC"
     ),
     StillWeak: lambda why: f"noted as weak on {day_words(why.day)}: is it still? Note strong or weak",
     WasSkipped: lambda why: f"{why.work} was skipped: {why.costs}",

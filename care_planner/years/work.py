@@ -56,6 +56,8 @@ from care_planner.years.silence import is_winter, outside_after, unanswered
 from care_planner.years.state import TreeYears
 from care_planner.years.workdays import Workdays
 
+# Ways in which a work holds for a time.
+LASTING_WAYS = ("watch", "standing")
 # Work of a past season is still put on a day if the day it was wanted on is no further back than this.
 LATE_DAYS = 14
 # Work of so few minutes is no pile.
@@ -219,7 +221,9 @@ def _single(
         return Outcome(rule, step, "away", _all_away(aim), window=window)
     if day is None:
         return Outcome(rule, step, "lost", OrderTooLate(too_long=True), window=window)
-    before = years.previous.tasks.get(work_part(rule.id, years.frame.season + step, 1))
+    # What lasts keeps the day on which it began, and that is seen to where it is told.
+    part = work_part(rule.id, years.frame.season + step, 1)
+    before = years.previous.tasks.get(part) if rule.way not in LASTING_WAYS else None
     kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
@@ -297,7 +301,7 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     published = {
         int(part.split("/")[2]): task.day
         for part, task in years.previous.tasks.items()
-        if (task.rule, task.season, task.kind) == (rule.id, season, "work")
+        if (task.rule, task.season, task.kind) == (rule.id, season, "work") and rule.way not in LASTING_WAYS
     }
     args = (rule, aim.wanted, _without_rests(rule, step, years), *args[3:])
     days = repeated_days(*args, published)

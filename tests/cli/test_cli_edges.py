@@ -91,7 +91,7 @@ def test_weeks_then_months_then_what_is_to_be_known(folder: Path) -> None:
     assert lines[weeks[0]] == "Week of 1 Mar 2027" and len(weeks) <= 8
     assert weeks[-1] < later < asked
     assert lines[later + 1].startswith("  Apr 2027") or lines[later + 1].startswith("  May 2027")
-    assert any(line.startswith("  pine: ") and "not told" in line for line in lines[asked:])
+    assert any(line.startswith("  pine: ") and "not known" in line for line in lines[asked:])
 
 
 @pytest.mark.parametrize("command", ["", *sorted(cli.main.commands)])
@@ -131,14 +131,16 @@ def test_plan_json_is_sorted_and_whole(folder: Path) -> None:
 def test_why_for_what_is_planned_lost_and_asked(folder: Path) -> None:
     planned = run("why", folder, "elm", "repot").stdout
     assert (
-        "Season 2027" in planned and "(chance " in planned and "Journal: no notes on this tree yet" in planned
+        "Season 2027" in planned
+        and "Why now: " in planned
+        and "Journal: no notes on this tree yet" in planned
     )
     assert (
-        "does not come: asked: last_repot or the age is not told"
+        "does not come: a fact is missing: last_repot or the age is not known"
         in run("why", folder, "pine", "repot").stdout
     )
     text = " ".join(run("why", folder, "elm", "rescue-repot").stdout.split())
-    assert "does not come: lost: only where root-rot was noted" in text
+    assert "does not come: only where root-rot was noted" in text
 
 
 def test_why_explains_the_day_that_was_published(folder: Path) -> None:
@@ -150,7 +152,7 @@ def test_why_explains_the_day_that_was_published(folder: Path) -> None:
     repot["days"][0][1] = str(published)
     path.write_text(json.dumps(data), encoding="utf-8")
     text = run("why", folder, "elm", "repot").stdout
-    assert f" {published:%b} {published.year}: Repot (chance" in text
+    assert f" {published:%b} {published.year}: Repot" in text
     assert "as published before" in text
 
 

@@ -115,9 +115,9 @@ def test_water_says_what_it_rests_on(folder):
     said = flat(run("water", folder, "--today", "2023-07-10"))
     assert "(measured)" in said
     assert "pine-02 (open): likely dry by" in said
-    assert "pot and crown and soil not told: usual ones taken" in said
+    assert "pot and crown and soil not known, so the usual is taken" in said
     run("note", folder, "pine-02", "weighed 4.21 kg watered", "--date", "2023-07-09")
-    assert "no watering noted" not in flat(run("water", folder, "--today", "2023-07-10"))
+    assert "no watering is noted" not in flat(run("water", folder, "--today", "2023-07-10"))
 
 
 def test_the_feed_has_the_night_and_keeps_it_as_one(folder):

@@ -64,7 +64,7 @@ def test_the_gaps_of_gangneung_are_told(read):
     assert record.notes == (
         "8 days missing in 8 gaps: 1993-12-31, 1997-12-31, 2001-12-31, 2005-12-31, 2009-12-31 and 3 no longer"
         " than these",
-        "8 of them interpolated (gaps of up to 3 days)",
+        "8 of them filled in from the days around them (gaps of up to 3 days)",
     )
     assert sorted(record.others) == ["precip_mm", "rh_mean_pct", "solar_mj_m2", "sunshine_h", "wind_m_s"]
 
@@ -82,7 +82,7 @@ def test_comments_other_columns_any_order_and_empty_cells(read):
     np.testing.assert_array_equal(record.others["precip_mm"], [nan, 0.2, nan, 1])
     assert record.notes == (
         "2 days missing in 1 gap: 2024-02-29 to 2024-03-01",
-        "2 of them interpolated (gaps of up to 3 days)",
+        "2 of them filled in from the days around them (gaps of up to 3 days)",
     )
 
 

@@ -81,7 +81,7 @@ def test_a_tree_of_untold_age_is_sheltered_as_a_young_one() -> None:
     plan = make_plan(kept, entries(), record("utsunomiya"), rulebook(), TODAY)
     days = {t.tree: t.day for t in plan.tasks if t.rule == "shelter" and t.season == 2027}
     assert days["young"] == days["untold"]
-    assert any("untold: age is not told" in words for words in notice_lines(plan.notices))
+    assert any("untold: age is not known" in words for words in notice_lines(plan.notices))
 
 
 def test_days_missing_each_august_cost_no_spring() -> None:

@@ -32,7 +32,7 @@ def said(**facts: list[str]) -> Condition:
         ({"goal": ["flowers", "vigour"], "age": ["established"]}, "yes", ""),
         ({"goal": ["vigour"]}, "no", "the goal is flowers; only for vigour"),
         ({"goal": ["vigour", "balanced"]}, "no", "the goal is flowers; only for vigour or balanced"),
-        ({"refined": ["yes"]}, "ask", "refined is not told"),
+        ({"refined": ["yes"]}, "ask", "refined is not known"),
         ({"refined": ["yes", "not-told"]}, "yes", ""),
         ({"multicoloured": ["yes", "not-told"]}, "no", "multicoloured is no; only for yes"),
         ({"noted": ["leaf-galls", "root-rot"]}, "yes", ""),
@@ -61,7 +61,7 @@ def test_only(facts: dict[str, Any], answer: str, reason: str) -> None:
         ),
         ({"noted": ["leaf-galls"]}, "no", "not where leaf-galls was noted"),
         ({"noted": ["root-rot"]}, "yes", ""),
-        ({"refined": ["yes"]}, "ask", "refined is not told"),
+        ({"refined": ["yes"]}, "ask", "refined is not known"),
         # Whether refined or not: the goal alone already keeps the block from being met.
         ({"goal": ["vigour"], "refined": ["yes"]}, "yes", ""),
     ],
@@ -74,7 +74,7 @@ def test_unless(facts: dict[str, Any], answer: str, reason: str) -> None:
 def test_one_table_of_facts() -> None:
     assert set(FACTS) == set(Condition.model_fields)
     for name, fact in FACTS.items():
-        assert fact.words and why_not(FactNotTold(name)).endswith(" is not told")
+        assert fact.words and why_not(FactNotTold(name)).endswith(" is not known")
 
 
 def test_a_tree_has_a_value_for_every_fact() -> None:

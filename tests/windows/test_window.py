@@ -183,6 +183,6 @@ def test_goal_age_and_condition_are_asked_of_the_tree() -> None:
     untold = outcome(resolved(rules, {**tree, "goal": "vigour", "condition": None}), "work")
     assert (untold.state, why_not(untold.reason), untold.fact) == (
         "asked",
-        "the condition is not told",
+        "the condition is not known",
         "condition",
     )

@@ -1,0 +1,129 @@
+"""Sentences that a person reads, from tasks made by hand."""
+
+from dataclasses import replace
+from datetime import date
+
+import pytest
+
+from care_planner.note.branches import of_branch
+from care_planner.rulebook.moment import Moment
+from care_planner.show.plan import _months
+from care_planner.tasks.agenda import Watch, agenda
+from care_planner.tasks.links import CountsOn, DayChosen, RuleWhy, StageDates, WindowEnds
+from care_planner.tasks.model import Task, Window
+from care_planner.tasks.questions import Question
+from care_planner.tasks.rounds import rounds
+from care_planner.typed_yaml.models import Mistake
+from care_planner.words.asking import question_words
+from care_planner.words.days import day_words
+from care_planner.words.entries import Speaker, round_lines, watch_title
+from care_planner.words.why_now import sentences
+from care_planner.years.reasons import AimedAt, OtherWork
+
+
+def day(text: str) -> int:
+    return date.fromisoformat(text).toordinal()
+
+
+BLOOM_ENDS = StageDates(
+    "end-of-bloom", "End of bloom", "69", 2027, "expected",
+    day("2027-05-29"), day("2027-05-24"), day("2027-06-02"),
+)  # fmt: skip
+GROWTH_ENDS = replace(BLOOM_ENDS, stage="end-of-growth", title="Growth ends")
+AFTER = WindowEnds(Moment(stage="end-of-bloom"), Moment(stage="end-of-growth"))
+
+
+@pytest.fixture
+def prune() -> Task:
+    """A prune after bloom, with a chain of its own."""
+    return Task(
+        tree="sats-01",
+        taxon="satsuki-azalea",
+        rule="prune",
+        season=2027,
+        occurrence=1,
+        kind="work",
+        title="Prune after bloom",
+        day=day("2027-05-30"),
+        chance=0.9,
+        minutes=30,
+        bench="open",
+        category="pruning",
+        window=Window(day("2027-05-29"), day("2027-05-31"), day("2027-06-05")),
+        reasons=(
+            DayChosen(day("2027-05-30"), AimedAt("early")),
+            RuleWhy("New shoots carry next spring's buds."),
+            AFTER,
+            BLOOM_ENDS,
+            GROWTH_ENDS,
+            CountsOn(OtherWork("tag", "planned", day("2027-05-22"))),
+        ),
+    )
+
+
+def test_why_now_why_not_earlier_and_what_would_change_it(prune: Task) -> None:
+    now, earlier, change = sentences(prune)
+    assert now == (
+        "Why now: New shoots carry next spring's buds. The time for it is 29 May to 5 Jun in most years. "
+        "The day: early in the window, once most weather years have it open."
+    )
+    assert earlier == "Why not earlier: it waits for: End of bloom, likely between 24 May and 2 Jun."
+    assert change == (
+        "What would change it: a note of what you see (End of bloom); another day for tag; "
+        "a note that it is done or skipped (did prune, skipped prune)."
+    )
+
+
+def test_a_window_of_two_moments_says_from_when_it_opens(prune: Task) -> None:
+    both = WindowEnds(Moment(latest=[Moment(stage="end-of-bloom"), Moment(month_day="05-20")]), None)
+    told = replace(prune, reasons=tuple(both if link is AFTER else link for link in prune.reasons))
+    assert "; before about 29 May it is too soon in most years." in list(sentences(told))[1]
+
+
+def test_what_was_seen_is_said_as_seen(prune: Task) -> None:
+    seen = replace(BLOOM_ENDS, basis="seen", day=day("2027-05-27"))
+    told = replace(prune, reasons=tuple(seen if link is BLOOM_ENDS else link for link in prune.reasons))
+    assert list(sentences(told))[1] == "Why not earlier: it waits for: End of bloom, seen on 27 May."
+
+
+def test_nothing_is_argued_of_what_is_done(prune: Task) -> None:
+    assert list(sentences(replace(prune, done=True))) == []
+
+
+def test_one_work_is_one_work(prune: Task) -> None:
+    (line,) = _months([replace(prune, day=day("2027-07-04"))])
+    assert "1 work:  " in line and "works" not in line
+    (line,) = _months([replace(prune, day=day("2027-07-04")), replace(prune, day=day("2027-07-05"))])
+    assert "2 works: " in line
+
+
+def test_a_round_of_one_day_is_done_once(prune: Task) -> None:
+    dead_head = replace(prune, title="Dead-head", until=prune.day)
+    (work,) = rounds([dead_head])
+    told = [
+        said.text(day_words) for said in round_lines(work, agenda([dead_head], lambda _: None), Speaker({}))
+    ]
+    assert "Once, on this day." in told and not any(text.startswith("Every") for text in told)
+
+
+def test_what_the_weather_decides_begins_and_ends(prune: Task) -> None:
+    watch = Watch((replace(prune, title="Look for petal blight"),), 1)
+    assert watch_title(watch, False) == "From today: look for petal blight"
+    assert watch_title(watch, True) == "Ends today: look for petal blight"
+
+
+def test_a_question_says_what_to_note() -> None:
+    asked = Question(
+        day("2027-06-13"), "prune", 2027, "Prune after bloom", "Was it pruned?", ("a", "b"),
+        day("2027-06-14"), "Too late to shorten",
+    )  # fmt: skip
+    assert question_words(asked) == (
+        "Prune after bloom (2 trees, due by 13 Jun): Was it pruned? If yes, note: did prune. If no, note: "
+        "skipped prune. If it was missed: too late to shorten. Trees: a, b."
+    )
+
+
+def test_a_day_with_a_slash_is_no_branch() -> None:
+    names, wrong = of_branch(["sats-02", "5/24"], "in bloom", None, None, [])  # type: ignore[arg-type]
+    assert names == ("sats-02",)
+    assert isinstance(wrong, Mistake) and "--date 2027-05-24" in wrong.allowed
