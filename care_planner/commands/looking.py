@@ -47,21 +47,24 @@ def check(folder: Path) -> None:
 @click.command()
 @folder_argument
 @click.argument("tree")
-@click.argument("task")
+@click.argument("task", required=False)
 @today_option
-def why(folder: Path, tree: str, task: str, today: date | None) -> None:
-    """Why a task of a tree stands where it stands.
+def why(folder: Path, tree: str, task: str | None, today: date | None) -> None:
+    """Why a work of a tree stands where it stands, or why it does not come.
 
-    Or why it does not come. TASK is a rule's id such as prune-after-bloom.
+    TASK is a rule's id such as prune-after-bloom, or its title. Without it: the works of the tree.
     """
     with told():
         inputs = read(folder, today)
         from care_planner.folder.read_previous import read_previous
-        from care_planner.show.why import why_lines
+        from care_planner.show.why import why_lines, works_lines
 
-        day = today or now(inputs).date()
+        day = (today or now(inputs).date()).toordinal()
         previous, _ = read_previous(folder / "calendar")
-        for line in why_lines(inputs, tree, task, day.toordinal(), previous):
+        lines = works_lines(inputs, tree, day, previous)
+        if task is not None:
+            lines = why_lines(inputs, tree, task, day, previous)
+        for line in lines:
             echo(line)
 
 

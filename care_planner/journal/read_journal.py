@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator
 from contextlib import ExitStack, contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
+from typing import Any
 
 from pydantic import ValidationError
 
@@ -91,6 +92,18 @@ def _read_all(journal: Path, wait_s: float) -> Journal:
     problems += [*_equal_ids(distinct), *_unknown_take_backs(distinct, ids)]
     entries_left = sorted(_standing(distinct, gone), key=sort_key)
     return Journal(entries_left, sorted(set(problems)), frozenset(ids), frozenset(gone), tuple(torn))
+
+
+def read_entries_as_written(folder: Path) -> list[dict[str, Any]]:
+    """Every entry of `folder/journal` as plain data, as its file says it, also those taken back later."""
+    paths, _ = _files(folder / JOURNAL_FOLDER)
+    found: list[dict[str, Any]] = []
+    for path in paths:
+        raw, _ = _fetched(path, folder / JOURNAL_FOLDER)
+        located = _parsed(raw, path.name)[0] if raw is not None else None
+        if located is not None and isinstance(located.data, list):
+            found += [entry for entry in located.data if isinstance(entry, dict)]
+    return found
 
 
 def _fetched(path: Path, journal: Path) -> tuple[bytes | None, list[Problem]]:

@@ -1,13 +1,14 @@
 """The chain behind one work of one tree: task <- window <- rule <- stage <- weather and journal."""
 
 from collections import defaultdict
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import replace
 
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
 from care_planner.plan import Basis, Plan, make_plan, signs_of_young_plants
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
+from care_planner.rulebook.rule import Rule
 from care_planner.show.plan import wrapped
 from care_planner.tasks.chain import reasons
 from care_planner.tasks.fate import Fate
@@ -27,6 +28,30 @@ from care_planner.years.work import chance
 _STATES = {"lost": "", "asked": "a fact is missing: ", "rare": ""}
 
 
+def works_lines(inputs: Inputs, tree: str, today: int, previous: PreviousPlan = NO_PREVIOUS) -> Iterator[str]:
+    """The works of one tree, the next day of each, with the id to ask `why` for."""
+    trees = [one.id for one in inputs.collection.trees]
+    if tree not in trees:
+        raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, trees))])
+    plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today, previous)
+    yield f"{tree}: its works, each with the next day; ask why for one of them"
+    seen = set()
+    for task in plan.tasks:
+        if task.tree == tree and task.kind == "work" and task.rule not in seen:
+            seen.add(task.rule)
+            yield from wrapped(f"{day_words(task.day)}  {task.title} ({task.rule})", "  ", "    ")
+
+
+def _named(words: str, rules: Mapping[str, Rule]) -> str:
+    """The id of a rule by its id or its title."""
+    if words in rules:
+        return words
+    for id, rule in rules.items():
+        if rule.title.casefold() == words.casefold():
+            return id
+    raise ProblemsFound([Problem("TASK", 0, f"unknown work '{words}'", did_you_mean(words, rules))])
+
+
 def why_lines(
     inputs: Inputs, tree: str, rule: str, today: int, previous: PreviousPlan = NO_PREVIOUS
 ) -> Iterator[str]:
@@ -36,8 +61,7 @@ def why_lines(
     if tree not in trees:
         raise ProblemsFound([Problem("TREE", 0, f"unknown tree '{tree}'", did_you_mean(tree, trees))])
     rules = inputs.rulebook.taxa[trees[tree].taxon].rules
-    if rule not in rules:
-        raise ProblemsFound([Problem("TASK", 0, f"unknown work '{rule}'", did_you_mean(rule, rules))])
+    rule = _named(rule, rules)
     young = signs_of_young_plants(inputs.collection, inputs.entries, inputs.rulebook, today)
     inputs = replace(inputs, entries=[*inputs.entries, *young])
     plan = make_plan(

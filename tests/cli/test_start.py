@@ -123,3 +123,25 @@ def test_an_answer_that_would_break_the_file_writes_nothing(tmp_path: Path) -> N
     before = path.read_bytes()
     done = CliRunner().invoke(main, ["answer", str(tmp_path / "new")], input="established all\n")
     assert done.exit_code == 2 and path.read_bytes() == before
+
+
+def test_trees_and_notes_go_out_and_come_back_without_loss(tmp_path: Path) -> None:
+    example = Path(__file__).parents[2] / "examples" / "gangneung"
+    for what in ("trees", "journal"):
+        text = CliRunner().invoke(main, ["table", str(example), what])
+        assert text.exit_code == 0, text.output
+        (tmp_path / f"{what}.csv").write_text(text.output, encoding="utf-8")
+    lists = ("--trees", tmp_path / "trees.csv", "--journal", tmp_path / "journal.csv")
+    done = start(tmp_path / "new", "--yes", "--place", "Gangneung", *lists)
+    assert done.exit_code == 0, done.output
+    for what in ("trees", "journal"):
+        again = CliRunner().invoke(main, ["table", str(tmp_path / "new"), what])
+        assert again.output == (tmp_path / f"{what}.csv").read_text(encoding="utf-8")
+
+
+def test_why_of_a_tree_alone_lists_its_works_and_takes_a_title() -> None:
+    example = str(Path(__file__).parents[2] / "examples" / "gangneung")
+    listed = CliRunner().invoke(main, ["why", example, "sats-01", "--today", "2027-03-01"])
+    assert listed.exit_code == 0 and "(prune-after-bloom)" in listed.output
+    by_title = CliRunner().invoke(main, ["why", example, "sats-01", "Prune after bloom", "--today", "2027-03-01"])
+    assert by_title.output.startswith("sats-01: Prune after bloom (prune-after-bloom)")

@@ -85,7 +85,7 @@ def _tree(
 
 def _put(tree: dict[str, Any], key: str, value: Any) -> None:
     outer, _, inner = key.partition(".")
-    if not inner:
+    if not inner or isinstance(value, dict):  # a cell that tells the whole, as our own lists have it
         tree[outer] = value
     elif isinstance(tree.setdefault(outer, {}), dict):
         tree[outer][inner] = value
