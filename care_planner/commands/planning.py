@@ -57,7 +57,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         def made(previous: "PreviousPlan", told: list[str]) -> "_Made":
             inputs = read(folder, today)
             day = today or now(inputs).date()
-            doubt = clock_doubt(day, previous, inputs.entries, inputs.record) if today is None else None
+            doubt = clock_doubt(day, previous, inputs.entries) if today is None else None
             if doubt is not None:
                 raise CannotWrite(f"nothing was planned: {doubt}")
             plan = plan_with_colours(

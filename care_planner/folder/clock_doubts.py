@@ -3,7 +3,6 @@
 from collections.abc import Iterable
 from datetime import date
 
-from care_planner.climate.record import WeatherRecord
 from care_planner.journal.model import Entry
 from care_planner.years.previous import PreviousPlan
 
@@ -22,12 +21,11 @@ def clock_fault(today: date) -> str | None:
     return None
 
 
-def clock_doubt(
-    today: date, previous: PreviousPlan, entries: Iterable[Entry], record: WeatherRecord
-) -> str | None:
+def clock_doubt(today: date, previous: PreviousPlan, entries: Iterable[Entry]) -> str | None:
     """Why the clock's day is not to be believed against what is known; None where it is.
 
-    Known are the day of the plan that stands, the newest note and the last day of the weather record.
+    Known are the day of the plan that stands and the newest note. Without a plan there is no calendar to
+    be spoiled, and a weather record may have ended long ago.
     """
     fault = clock_fault(today)
     if fault is not None:
@@ -36,13 +34,9 @@ def clock_doubt(
     if previous.today and day < previous.today - MOST_BACK_DAYS:
         stands = date.fromordinal(previous.today).isoformat()
         return f"the clock says {today.isoformat()}, but the plan that stands is of {stands}: {_sure(today)}"
-    known = [entry.day for entry in entries]
-    if previous.today:
-        known.append(previous.today)
-    if record.kind == "daily":
-        known.append(record.end_day - 1)
-    if known and day > max(known) + MOST_AHEAD_DAYS:
-        last = date.fromordinal(max(known)).isoformat()
+    newest = max([previous.today, *(entry.day for entry in entries)])
+    if previous.today and day > newest + MOST_AHEAD_DAYS:
+        last = date.fromordinal(newest).isoformat()
         return f"the clock says {today.isoformat()}, but nothing here is later than {last}: {_sure(today)}"
     return None
 

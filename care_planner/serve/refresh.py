@@ -78,7 +78,7 @@ def _made(
 ) -> _Made:
     reading = read_inputs(folder, clock, last)
     inputs = reading.inputs
-    doubt = clock_doubt(reading.today, previous, inputs.entries, inputs.record)
+    doubt = clock_doubt(reading.today, previous, inputs.entries)
     if doubt is not None:
         raise CannotWrite(f"nothing was planned: {doubt}")
     plan = plan_with_colours(
