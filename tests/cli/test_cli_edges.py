@@ -16,7 +16,7 @@ from small_world import smooth_record
 
 from care_planner import cli
 from care_planner.climate.record import WeatherRecord
-from care_planner.folder import read_folder
+from care_planner.folder import fetch_weather
 
 COLLECTION = """\
 site: {name: Two trees, latitude: 37.75, longitude: 128.9, timezone: Asia/Seoul, weather: %s}
@@ -83,12 +83,14 @@ def note(folder: Path, text: str) -> None:
 
 
 def test_weeks_then_months_then_what_is_to_be_known(folder: Path) -> None:
-    lines = run("plan", folder).stdout.splitlines()
+    printed = run("plan", folder).stdout.splitlines()
+    assert printed[0].startswith("The weather record ends on 2012-12-31")  # the remedy comes first
+    lines = printed[next(n for n, line in enumerate(printed) if line.startswith("Two trees")) :]
     assert lines[0] == "Two trees: plan from Tue 2 Mar 2027, season 2027"  # the day it is in Seoul
     weeks = [n for n, line in enumerate(lines) if line.startswith("Week of ")]
     later = lines.index("Later, to 31 Dec 2028 (--all shows every day)")
     asked = lines.index("To know and to decide")
-    assert lines[weeks[0]] == "Week of 1 Mar 2027" and len(weeks) <= 8
+    assert "This weekend" in lines[:4] and lines[weeks[0]] == "Week of 8 Mar 2027" and len(weeks) <= 8
     assert weeks[-1] < later < asked
     assert lines[later + 1].startswith("  Apr 2027") or lines[later + 1].startswith("  May 2027")
     assert any(line.startswith("  pine: ") and "not known" in line for line in lines[asked:])
@@ -184,7 +186,7 @@ def test_every_mistake_of_every_file_at_once(folder: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "name", ['"a\\0b"', '"a\\nb"', "../x.csv", "/etc/passwd", '"C:\\\\x"', '"."', '""', "[1]", "{a: 1}"]
+    "name", ['"a\\0b"', '"a\\nb"', "../x.csv", "/etc/passwd", '"C:\\\\x"', '"."', '""', "[[1]]", "{a: 1}"]
 )
 def test_what_is_no_name_of_a_weather_file(folder: Path, name: str) -> None:
     edit(folder / "collection.yaml", "weather: weather.csv", f"weather: {name}")
@@ -279,7 +281,7 @@ def test_no_weather_to_be_had(folder: Path, monkeypatch: pytest.MonkeyPatch) -> 
     before = files(folder / "calendar")
     edit(folder / "collection.yaml", "weather: weather.csv", "weather: {meteostat: nearest}")
     monkeypatch.setattr(
-        read_folder, "fetch_station", lambda *args, **more: (None, ["the archive cannot be reached"])
+        fetch_weather, "fetch_station", lambda *args, **more: (None, ["the archive cannot be reached"])
     )
     assert failed(run("plan", folder), 1) == "the archive cannot be reached\n"
     assert files(folder / "calendar") == before
