@@ -4,7 +4,7 @@ from pathlib import Path
 
 import click
 
-from care_planner.commands.tools import folder_argument, read, told
+from care_planner.commands.tools import echo, folder_argument, read, told
 
 _file = click.Path(path_type=Path)
 
@@ -49,12 +49,12 @@ def fit(
         if held_out is not None:
             write_parts(held_out, asked.taxon, fitted, records)
         for line in score_lines(fitted.lines):
-            click.echo(line)
-        click.echo(f"written: {out}")
+            echo(line)
+        echo(f"written: {out}")
 
 
 def _say(words: str) -> None:
-    click.echo(f"  {words}", err=True)
+    echo(f"  {words}", err=True)
 
 
 @click.command()
@@ -87,10 +87,10 @@ def sightings(folder: Path, take: tuple[Path, ...], out: Path | None, temperatur
         if take:
             new = taken - known - set(own)
             write_others(folder, known | new)
-            click.echo(f"{len(new)} new sightings taken in, {len(taken) - len(new)} known before", err=True)
+            echo(f"{len(new)} new sightings taken in, {len(taken) - len(new)} known before", err=True)
         text = sightings_text({*own, *known, *taken})
         if out is None:
-            click.echo(text, nl=False)
+            echo(text, nl=False)
         else:
             write_pack(out, text)
         if temperature is not None:

@@ -6,7 +6,7 @@ from typing import Literal
 
 import click
 
-from care_planner.commands.tools import folder_argument, now, read, today_option, told
+from care_planner.commands.tools import echo, folder_argument, now, read, today_option, told
 
 What = Literal["tasks", "stages", "trees", "journal"]
 WHAT: tuple[What, ...] = ("tasks", "stages", "trees", "journal")
@@ -26,7 +26,7 @@ def table(folder: Path, what: What, today: date | None, out: Path | None) -> Non
     with told():
         inputs = read(folder, today)
         if what in ("trees", "journal"):
-            click.echo(_written(folder, what), nl=False)
+            echo(_written(folder, what), nl=False)
             return
         from care_planner.folder.read_previous import read_previous
         from care_planner.plan import plan_with_colours
@@ -41,7 +41,7 @@ def table(folder: Path, what: What, today: date | None, out: Path | None) -> Non
             text = tasks_csv(plan, inputs.collection, inputs.rulebook)
         else:
             text = stages_csv(plan.stages)
-        click.echo(text, nl=False)
+        echo(text, nl=False)
 
 
 def _written(folder: Path, what: str) -> str:

@@ -40,18 +40,8 @@ class Section:
 SECTIONS = (
     Section(
         "How much the calendar asks of a person",
-        "Entries of `all.ics` on the example's twelve trees and on larger collections.",
-        ("tests/benchmarks/calendar_load.py",),
-    ),
-    Section(
-        "What planning costs",
-        "Planning beside icalendar alone on the same entries; `--help` beside `import click`.",
-        ("tests/benchmarks/plan_cost.py",),
-    ),
-    Section(
-        "What planning again costs",
-        "A thousand trees with notes; one note more.",
-        ("tests/benchmarks/replan_cost.py",),
+        "Entries of the feeds of the example's twelve trees.",
+        ("tests/benchmarks/feed_figures.py", "examples/gangneung"),
     ),
     Section(
         "The satsuki's bloom on two records",

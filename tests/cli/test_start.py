@@ -143,5 +143,6 @@ def test_why_of_a_tree_alone_lists_its_works_and_takes_a_title() -> None:
     example = str(Path(__file__).parents[2] / "examples" / "gangneung")
     listed = CliRunner().invoke(main, ["why", example, "sats-01", "--today", "2027-03-01"])
     assert listed.exit_code == 0 and "(prune-after-bloom)" in listed.output
-    by_title = CliRunner().invoke(main, ["why", example, "sats-01", "Prune after bloom", "--today", "2027-03-01"])
+    words = ["why", example, "sats-01", "Prune after bloom", "--today", "2027-03-01"]
+    by_title = CliRunner().invoke(main, words)
     assert by_title.output.startswith("sats-01: Prune after bloom (prune-after-bloom)")

@@ -6,6 +6,7 @@ from pathlib import Path
 import pytest
 from small_collection import make_collection, noted, refused
 
+from care_planner.calendar.write_calendar import held_folder
 from care_planner.folder.read_folder import read_folder
 from care_planner.folder.write_plan import write_plan
 from care_planner.plan import make_plan
@@ -21,7 +22,9 @@ def folder(tmp_path: Path) -> Path:
     made = make_collection(tmp_path / "yard")
     inputs = read_folder(made, PLANNED)
     plan = make_plan(inputs.collection, [], inputs.record, inputs.rulebook, PLANNED.toordinal())
-    write_plan(made, made / "calendar", inputs.collection, plan, datetime(2027, 3, 1, tzinfo=UTC))
+    now = datetime(2027, 3, 1, tzinfo=UTC)
+    with held_folder(made / "calendar") as held:
+        write_plan(held, made, inputs.collection, inputs.rulebook, plan, now)
     return made
 
 

@@ -14,7 +14,7 @@ from care_planner.plan import Basis
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.stages.members import member_scores, quantile
 from care_planner.stages.reach import Floats
-from care_planner.years import resolve as resolving
+from care_planner.years import state as resolving
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile
 from care_planner.years.state import TreeYears
 

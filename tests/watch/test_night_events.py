@@ -23,7 +23,7 @@ NOW = datetime(2027, 1, 14, 7, tzinfo=UTC)
 
 def feed(*found, published=None, now=NOW):
     nights = night_events(found, outlook([0.0]), MAKE)
-    return make_feeds([], [], lambda day: None, MAKE, "Garden", published or Published(), now, nights)
+    return make_feeds([], [], lambda day: None, MAKE, "Garden", published or Published(), now, nights=nights)
 
 
 def event(data):
