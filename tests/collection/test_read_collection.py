@@ -165,7 +165,10 @@ def test_a_collection_without_trees_yet(tmp_path: Path) -> None:
          "allowed: a date such as 2027-03-01"),
         ("last_repot: {date: 2025-03-20, roots_removed: 25}",
          "last_repot.roots_removed is '25'; allowed: 0 to 1, or 0% to 100%"),
-        ("until: {date: 2027-04-01, why: gone}", "until.why is 'gone'; allowed: dead, given-away, lent, sold"),
+        (
+            "until: {date: 2027-04-01, why: gone}",
+            "until.why is 'gone'; allowed: dead, given-away, lent, sold",
+        ),
         ("until: {why: sold}", "until.date is missing; needed: a date such as 2027-03-01"),
         ("pot: {litres: -1}", "pot.litres is '-1'; allowed: more than 0, up to 10000"),
         ("pot: 5", "pot is '5', not a mapping; allowed: a mapping with litres, depth_cm, width_cm, soil"),
