@@ -172,7 +172,7 @@ def test_there_are_scenarios() -> None:
     "line",
     [
         "{work: repot, season: 2027, from: 2027-05-01, to: 2027-05-02}",
-        "{work: repot, season: 2027, none: bloom}",
+        "{work: repot, season: 2027, none: no flowers are expected}",
         "{work: prune-after-bloom, season: 2027, from: 2027-06-01, to: 2027-07-01}",
         "{stage: first-flower, season: 2027, reached: no}",
         "{stage: first-flower, season: 2027, seen: 2027-05-01}",
