@@ -2,10 +2,10 @@
 
 import re
 from dataclasses import dataclass
-from itertools import islice
 from pathlib import Path
 from uuid import UUID
 
+from care_planner.disk.read_bytes import read_bytes
 from care_planner.folder.read_previous import PLAN_NAME
 from care_planner.problems import Problem
 from care_planner.stages.members import TOO_FEW_YEARS
@@ -27,8 +27,8 @@ class OldBasis:
 def read_basis(calendar: Path) -> OldBasis | None:
     """The basis of the plan published in a folder; None where none is published or it cannot be read."""
     try:
-        with (calendar / PLAN_NAME).open(encoding="utf-8") as file:
-            head = "".join(islice(file, _LINES_OF_HEAD))
+        text = read_bytes(calendar / PLAN_NAME).decode("utf-8")  # never waits on a pipe
+        head = "\n".join(text.split("\n", _LINES_OF_HEAD)[:_LINES_OF_HEAD])
     except (OSError, UnicodeDecodeError):
         return None
     years, identity = _YEARS.search(head), _IDENTITY.search(head)
