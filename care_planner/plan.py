@@ -11,15 +11,16 @@ from typing import Any
 
 from care_planner.climate.outlook import Outlook
 from care_planner.climate.record import WeatherRecord
+from care_planner.climate.wet_days import wet_shares
 from care_planner.collection.model import Collection
 from care_planner.colours.cautions import signs, with_branches
 from care_planner.colours.ledger import TaxonLedger, ledgers
 from care_planner.journal.model import Entry
 from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
-from care_planner.spans import is_south, monday_of, season_of, season_start
+from care_planner.spans import is_south, season_of, season_start
 from care_planner.tasks.fate import Fate
-from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, Week, level
+from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, TimeThere, Week, level
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
 from care_planner.tasks.questions import Question, Unanswered, questions
@@ -104,7 +105,7 @@ def make_plan(
     levelled = NOT_LEVELLED
     if collection.people.told_hours:
         first = list(found)
-        levelled = _levelled(first, collection, shared, how)
+        levelled = _levelled(first, collection, record, shared, how)
         found = resolved(_as_laid(first, levelled), basis.with_empty_board())
     for profile, trees, result in found:
         for tree in trees:
@@ -144,12 +145,14 @@ def make_plan(
     )
 
 
-def _levelled(found: Sequence[Resolved], collection: Collection, shared: Shared, how: Lay) -> Levelled:
+def _levelled(
+    found: Sequence[Resolved], collection: Collection, record: WeatherRecord, shared: Shared, how: Lay
+) -> Levelled:
     people = collection.people
     groups = [(trees, result.rooms, result.drafts) for _, trees, result in found]
-    walks = {people.walk_day(day) for day in range(monday_of(shared.today), shared.until + 1, 7)}
     span = range(shared.today, shared.until + 1)
-    return level(groups, people.minutes, walks.__contains__, span, how)
+    wet = wet_shares(record, span.start, len(span))
+    return level(groups, TimeThere(span, people.minutes, people.walk_day, wet), how)
 
 
 def _as_laid(found: Sequence[Resolved], levelled: Levelled) -> Iterator[Alike]:

@@ -15,9 +15,11 @@ from care_planner.tasks.rounds import Round
 from care_planner.words.asking import question_words
 from care_planner.words.entries import (
     Speaker,
+    question_title,
     round_lines,
     round_title,
     standing_lines,
+    standing_title,
     walk_lines,
     walk_title,
     watch_lines,
@@ -110,14 +112,12 @@ def _watch(watch: Watch, make: Maker) -> Iterable[Event]:
 def _standing(held: Standing, make: Maker) -> Event:
     task = held.tasks[0]
     key = f"standing/{task.rule}/{task.season}"
-    title = f"From today: {task.title[:1].lower()}{task.title[1:]}"
-    return make.event(key, held.first, title, standing_lines(held, make.said), (STANDING,))
+    return make.event(key, held.first, standing_title(held), standing_lines(held, make.said), (STANDING,))
 
 
 def _question(asked: Question, make: Maker) -> Event:
-    on = asked.trees[0] if len(asked.trees) == 1 else f"{len(asked.trees)} trees"
-    lines = [line(question_words(asked))]
-    return make.event(asked.key, asked.on, f"Done? {asked.title}: {on}", lines, (QUESTION,))
+    title = question_title(asked.title, asked.trees)
+    return make.event(asked.key, asked.on, title, [line(question_words(asked))], (QUESTION,))
 
 
 def _kinds(tasks: Iterable[Task]) -> list[str]:

@@ -65,7 +65,7 @@ def _written(folder: Path, facts: dict[str, dict[str, Any]]) -> int:
 def _questions(inputs: "Inputs") -> "list[ListQuestion]":
     from care_planner.folder.lists.questions import questions
     from care_planner.plan import make_plan
-    from care_planner.tasks.notices import facts_needed
+    from care_planner.tasks.telling import facts_needed
 
     today = now(inputs).date().toordinal()
     plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today)

@@ -46,6 +46,10 @@ LOSS_BY_KIND: dict[str, Loss] = {
     "wire": "form",
 }
 
+# Kinds of work that rain puts off: wet wounds let fungi in, and wet soil cannot be worked (common practice,
+# no source).
+PUT_OFF_BY_RAIN = frozenset({"roots", "pruning"})
+
 
 def _way_of_kind(given: dict[str, Any]) -> Way:
     return WAY_BY_KIND.get(given.get("kind", ""), "work")
@@ -53,6 +57,10 @@ def _way_of_kind(given: dict[str, Any]) -> Way:
 
 def _loss_of_kind(given: dict[str, Any]) -> Loss:
     return LOSS_BY_KIND.get(given.get("kind", ""), "growth")
+
+
+def _in_rain_of_kind(given: dict[str, Any]) -> bool:
+    return given.get("kind", "") not in PUT_OFF_BY_RAIN
 
 
 class AnotherWork(Strict):
@@ -224,6 +232,8 @@ class Rule(Strict):
     # Works told as one entry where they fall on one day, under this title.
     together: str | None = None
     after_dark: YesNo = False  # done by torch: the last line of a walk
+    # Whether it can be done in rain; where not, and people told their hours, wet days count in its day.
+    in_rain: Annotated[YesNo, Field(default_factory=_in_rain_of_kind)]
     what: str
     why: str
     source: str

@@ -2,6 +2,7 @@
 
 from collections import Counter, defaultdict
 from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
 from datetime import date
 from textwrap import wrap
 
@@ -11,8 +12,9 @@ from care_planner.rulebook.rule import LOSSES
 from care_planner.spans import monday_of
 from care_planner.tasks.agenda import Agenda, Walk, Watch, agenda
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.rounds import Round
+from care_planner.tasks.rounds import Round, rounds
 from care_planner.words.days import MONTHS, day_words, short_day, weekday_words
+from care_planner.words.entries import MISSED
 from care_planner.words.notices import notice_lines
 
 COLUMNS = 80
@@ -20,32 +22,29 @@ WEEKS = 8
 DAYS_LOOKED_AHEAD = 7
 # More trees than this are counted by bench, unless everything is wanted.
 MOST_NAMES = 12
+# So many are named also where they are all there are.
+MOST_ALL = 3
 _INDENT = " " * 14
 WEEKEND = (5, 6)
 MOST_FULL_WEEKS = 8
-COST_WORDS = {
-    "tree": "a tree",
-    "flowers": "a year of flowers",
-    "growth": "a year of growth",
-    "form": "form",
-    "looks": "looks",
-    "nothing": "nothing",
-}
+MOST_LEFT_OUT = 7
 
 
 def plan_lines(plan: Plan, collection: Collection, everything: bool) -> Iterator[str]:
-    """This weekend, weeks with their works, a line a month, then what is unknown and why."""
+    """Today and this weekend, weeks with their works, a line a month, then what is not known."""
     whole = agenda(plan.tasks, collection.people.walk_day)
     yield from wrapped(
         f"{collection.site.name}: plan from {weekday_words(plan.today)} {_year(plan.today)}, "
         f"season {plan.season}"
     )
-    days = _days_ahead(plan.today, collection)
-    yield from _next_days(whole, plan.today, days, everything)
+    told = _days_ahead(plan.today, collection)
+    named = _Named(frozenset(plan.taxa) - frozenset(plan.left), everything)
+    yield from _first_days(whole, plan.today, told, named)
     monday = monday_of(plan.today)
     end = plan.until + 1 if everything else monday + 7 * WEEKS
+    days_told = range(plan.today, max(told, default=plan.today) + 1)
     for first in range(monday, end, 7):
-        yield from _week(whole, first, min(first + 7, end), days, everything)
+        yield from _week(whole, first, min(first + 7, end), days_told, named)
     later = [task for task in plan.tasks if task.day >= end and task.way == "work"]
     if later:
         yield ""
@@ -60,32 +59,51 @@ def plan_lines(plan: Plan, collection: Collection, everything: bool) -> Iterator
 
 
 def _full_weeks(plan: Plan) -> Iterator[str]:
-    """Weeks that hold more work than hours: in a sentence and a table."""
+    """Weeks that hold more work than hours: in a sentence and a table, then what is left out."""
     if not plan.full_weeks:
         return
-    left = sum(1 for task in plan.tasks if task.left)
+    left = [task for task in plan.tasks if task.left]
     yield ""
     count = len(plan.full_weeks)
     told = (
-        f"{'1 week holds' if count == 1 else f'{count} weeks hold'} more work than your hours; "
-        "what costs least to move was moved"
+        f"{'1 week asks' if count == 1 else f'{count} weeks ask'} for more than your hours, watering and the "
+        "bench walk with it; what costs least to move was moved"
     )
-    out = f"{told}, and {'1 work is' if left == 1 else f'{left} works are'} left out."
+    out = f"{told}, and {'1 work is' if len(left) == 1 else f'{len(left)} works are'} left out."
     yield from wrapped(out if left else f"{told}; all of it fits.")
-    yield f"  {'week of':<13}{'wanted':>9}{'hours':>8}{'left out':>10}   an hour more saves most on"
+    heads = f"  {'week of':<9}{'asks':>8}{'hours':>8}{'moved':>8}{'left out':>10}"
+    yield f"{heads}   an hour more saves most on"
     for week in plan.full_weeks[:MOST_FULL_WEEKS]:
-        wanted, there, out = (f"{minutes / 60:.1f} h" for minutes in (week.wanted, week.there, week.left))
+        wanted, there, moved, out = (
+            f"{minutes / 60:.1f} h" for minutes in (week.wanted, week.there, week.moved, week.left)
+        )
         best = weekday_words(week.best_day) if week.saves > 0 else "-"
-        yield f"  {short_day(week.monday):<13}{wanted:>9}{there:>8}{out:>10}   {best}"
+        yield f"  {short_day(week.monday):<9}{wanted:>8}{there:>8}{moved:>8}{out:>10}   {best}"
     if len(plan.full_weeks) > MOST_FULL_WEEKS:
         more = len(plan.full_weeks) - MOST_FULL_WEEKS
         yield f"  and {more} more {'week' if more == 1 else 'weeks'}"
-    costs = Counter(task.loss for task in plan.tasks if task.left)
-    words = [f"{costs[loss]} at the cost of {COST_WORDS[loss]}" for loss in reversed(LOSSES) if costs[loss]]
-    if words:
-        yield from wrapped(
-            f"Left out: {', '.join(words)}. A helper for those hours, or less work a tree, helps."
-        )
+    yield from _left_out(left)
+
+
+def _left_out(left: Sequence[Task]) -> Iterator[str]:
+    """Works for which there is no time, the cheapest first, and what would help."""
+    if not left:
+        return
+    yield "Left out, the cheapest first"
+    told = sorted(rounds(left), key=lambda one: (-LOSSES.index(one.loss), one.day, one.key))
+    for work in told[:MOST_LEFT_OUT]:
+        trees = f"{len(work.trees)} trees" if len(work.trees) > 1 else work.trees[0]
+        cost = MISSED[work.loss].removeprefix("Missed, ").rstrip(".")
+        yield from wrapped(f"{short_day(work.day)}: {work.title}, {trees}; {cost}", "  ", "    ")
+    if len(told) > MOST_LEFT_OUT:
+        yield f"  and {len(told) - MOST_LEFT_OUT} more; each stands in the bench walk of its week"
+    hours = sum(task.minutes for task in left) / 60
+    yield from wrapped(
+        f"What would help: a helper for {hours:.0f} h in those weeks, hours told on another day, or fewer "
+        "trees that are built up in one year.",
+        "  ",
+        "  ",
+    )
 
 
 def _year(day: int) -> int:
@@ -99,25 +117,48 @@ def _days_ahead(today: int, collection: Collection) -> list[int]:
     return [day for day in ahead if date.fromordinal(day).weekday() in WEEKEND] or ahead
 
 
-def _next_days(whole: Agenda, today: int, days: Sequence[int], everything: bool) -> Iterator[str]:
-    """What to do on the next favourite days, and what the weather decides until then."""
-    if not days:
-        return
-    weekend = all(date.fromordinal(day).weekday() in WEEKEND for day in days)
-    held = whole.between(days[0], days[-1] + 1)
-    yield ""
-    yield "This weekend" if weekend else "The next days"
-    lines = [line for _, entry in _entries(held, days[0], days[-1] + 1, everything) for line in entry]
-    yield from lines or ["  Nothing"]
-    for watch in whole.between(today, today + 1).watches:
-        if watch.first < today:
-            until = f", until about {_near(watch.last, _year(today))}" if watch.last is not None else ""
-            yield from wrapped(f"  {'goes on':<10}  {watch.title}{until}", "", _INDENT)
+@dataclass(frozen=True, slots=True)
+class _Named:
+    """How trees are named: `every` one of the collection, and whether all names are wanted."""
+
+    every: frozenset[str]
+    everything: bool
 
 
-def _week(whole: Agenda, first: int, end: int, told: Sequence[int], everything: bool) -> Iterator[str]:
+def _first_days(whole: Agenda, today: int, favourite: Sequence[int], named: _Named) -> Iterator[str]:
+    """Today, what cannot wait until the next favourite days, those days, and what goes on over them."""
+    yield from _part("Today", whole, today, today + 1, named)
+    if favourite:
+        before = range(today + 1, favourite[0])
+        weekend = all(date.fromordinal(day).weekday() in WEEKEND for day in favourite)
+        if before:
+            name = "Before the weekend" if weekend else "Before your next days"
+            yield from _part(name, whole, before[0], before[-1] + 1, named)
+        name = "This weekend" if weekend else "Your next days"
+        first, end = max(favourite[0], today + 1), favourite[-1] + 1
+        lines = list(_part(name, whole, first, end, named))
+        yield from lines or ([] if first >= end else ["", name, "  Nothing"])
+    going = [watch for watch in whole.between(today, today + 1).watches if watch.first < today]
+    if going:
+        yield ""
+        yield "Goes on"
+    for watch in going:
+        until = f", until about {_near(watch.last, _year(today))}" if watch.last is not None else ""
+        yield from wrapped(f"{watch.title}{until}", "  ", _INDENT)
+
+
+def _part(name: str, whole: Agenda, first: int, end: int, named: _Named) -> Iterator[str]:
+    """The days from `first` (in) to `end` (out) under a name; nothing where they hold nothing."""
+    lines = [line for _, entry in _entries(whole.between(first, end), first, end, named) for line in entry]
+    if lines:
+        yield ""
+        yield name
+        yield from lines
+
+
+def _week(whole: Agenda, first: int, end: int, told: range, named: _Named) -> Iterator[str]:
     """A week without the days told above it."""
-    entries = _entries(whole.between(first, end), first, end, everything)
+    entries = _entries(whole.between(first, end), first, end, named)
     lines = [line for day, entry in entries if day not in told for line in entry]
     if lines:
         yield ""
@@ -125,22 +166,22 @@ def _week(whole: Agenda, first: int, end: int, told: Sequence[int], everything: 
         yield from lines
 
 
-def _entries(held: Agenda, first: int, end: int, everything: bool) -> Iterator[tuple[int, list[str]]]:
+def _entries(held: Agenda, first: int, end: int, named: _Named) -> Iterator[tuple[int, list[str]]]:
     """What begins, ends or is to do on the days from `first` (in) to `end` (out), each with its day."""
     found: list[tuple[int, int, list[str]]] = []
-    found += [(work.day, 0, list(_work(work, everything))) for work in held.rounds if first <= work.day < end]
-    found += [(walk.day, 1, list(_walk(walk, everything))) for walk in held.walks]
+    found += [(work.day, 0, list(_work(work, named))) for work in held.rounds if first <= work.day < end]
+    found += [(walk.day, 1, list(_walk(walk, named))) for walk in held.walks]
     for watch in held.watches:
         if first <= watch.first < end:
-            found.append((watch.first, 2, list(_watch(watch, watch.first, "begins: ", everything))))
+            found.append((watch.first, 2, list(_watch(watch, watch.first, "begins: ", named))))
         if watch.last is not None and first <= watch.last < end and watch.last > watch.first:
-            found.append((watch.last, 2, list(_watch(watch, watch.last, "ends: ", everything))))
+            found.append((watch.last, 2, list(_watch(watch, watch.last, "ends: ", named))))
     for day, _, lines in sorted(found, key=lambda one: one[:2]):
         yield day, lines
 
 
-def _work(work: Round, everything: bool) -> Iterator[str]:
-    yield from _line(work.day, f"{work.title}: {_trees(work.tasks, everything)}")
+def _work(work: Round, named: _Named) -> Iterator[str]:
+    yield from _line(work.day, f"{work.title}: {_trees(work.tasks, named)}")
     if work.until is not None and work.until <= work.day:
         window = "once"
     elif work.until is not None:
@@ -151,17 +192,17 @@ def _work(work: Round, everything: bool) -> Iterator[str]:
     yield from wrapped(f"{window}{firm}, {_minutes(work.minutes)}", _INDENT, _INDENT)
 
 
-def _walk(walk: Walk, everything: bool) -> Iterator[str]:
+def _walk(walk: Walk, named: _Named) -> Iterator[str]:
     count = len(walk.items)
     head = f"Bench walk: {count} {'thing' if count == 1 else 'things'}, {_minutes(walk.minutes)}"
     yield from _line(walk.day, head)
-    if everything:
+    if named.everything:
         for item in walk.items:
-            yield from wrapped(f"{item.title}: {_trees(item.tasks, True)}", _INDENT, _INDENT + "  ")
+            yield from wrapped(f"{item.title}: {_trees(item.tasks, named)}", _INDENT, _INDENT + "  ")
 
 
-def _watch(watch: Watch, day: int, what: str, everything: bool) -> Iterator[str]:
-    yield from _line(day, f"{what}{watch.title}: {_trees(watch.tasks, everything)}")
+def _watch(watch: Watch, day: int, what: str, named: _Named) -> Iterator[str]:
+    yield from _line(day, f"{what}{watch.title}: {_trees(watch.tasks, named)}")
 
 
 def _line(day: int, text: str) -> list[str]:
@@ -172,10 +213,14 @@ def _minutes(minutes: int) -> str:
     return f"{minutes} min" if minutes < 90 else f"{minutes / 60:.1f} h".replace(".0 h", " h")
 
 
-def _trees(tasks: Sequence[Task], everything: bool) -> str:
+def _trees(tasks: Sequence[Task], named: _Named) -> str:
     """Names, or where they are many how many stand on each bench."""
     trees = {task.tree: task.bench for task in tasks}
-    if everything or len(trees) <= MOST_NAMES:
+    if named.everything:
+        return ", ".join(sorted(trees))
+    if len(trees) > MOST_ALL and trees.keys() == named.every:
+        return "all trees"
+    if len(trees) <= MOST_NAMES:
         return ", ".join(sorted(trees))
     benches = Counter(trees.values())
     return ", ".join(f"{count} on {bench}" for bench, count in sorted(benches.items()))
@@ -204,7 +249,8 @@ def _months(tasks: Iterable[Task]) -> Iterator[str]:
         head = f"  {MONTHS[month - 1]} {year} {works:>5} {'work: ' if works == 1 else 'works:'} "
         longest = sorted(titles.items(), key=lambda item: (-max(item[1]), item[0]))
         yield head + _fitting(
-            [f"{title.removesuffix('?')} ({len(minutes)})" for title, minutes in longest], COLUMNS - len(head)
+            [f"{title.split(', ')[0].removesuffix('?')} ({len(minutes)})" for title, minutes in longest],
+            COLUMNS - len(head),
         )
 
 

@@ -5,11 +5,27 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
 
 from care_planner.rulebook.rule import Loss
 from care_planner.spans import monday_of
 from care_planner.tasks.model import Task
 from care_planner.tasks.rounds import Round, by_tree, dearest, last_until, rounds, urgency
+
+# Each further tree of what is done in passing takes this part of the first one's minutes: what it is looked
+# at with is in hand (starting value).
+ONE_MORE_IN_PASSING = 0.2
+
+Minutes = TypeVar("Minutes", float, NDArray[np.float64])
+
+
+def minutes_in_passing(total: Minutes, longest: Minutes) -> Minutes:
+    """Minutes of one thing looked at or done on several trees in passing, of the sum of their minutes and the
+    longest of them."""
+    return longest + ONE_MORE_IN_PASSING * (total - longest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +46,11 @@ class WalkItem:
     def trees(self) -> frozenset[str]:
         return frozenset(task.tree for task in self.tasks)
 
+    @property
+    def minutes(self) -> float:
+        minutes = [task.minutes for task in self.tasks]
+        return minutes_in_passing(float(sum(minutes)), float(max(minutes)))
+
 
 @dataclass(frozen=True, slots=True)
 class Walk:
@@ -47,7 +68,7 @@ class Walk:
 
     @property
     def minutes(self) -> int:
-        return sum(task.minutes for item in self.items for task in item.tasks)
+        return round(sum(item.minutes for item in self.items))
 
 
 @dataclass(frozen=True, slots=True)

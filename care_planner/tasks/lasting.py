@@ -36,17 +36,24 @@ def lasting_days(
     else:
         first = max(int(opens) if np.isfinite(opens) else outcome.days[0][1], today)
     if outcome.rule.way == "watch":
-        first = _favourite(range(first, max(first - DAYS_TO_FAVOURITE, today) - 1, -1), days, first)
-        if last is not None:
-            last = _favourite(range(last, last + DAYS_TO_FAVOURITE + 1), days, last)
+        first = _favourite(first, -1, today, days)
+        last = None if last is None else _favourite(last, 1, today, days)
     if published is not None and published.day < first and published.day <= today:
         first = published.day
     return first, None if last is None else max(last, first)
 
 
-def _favourite(among: range, days: Workdays, otherwise: int) -> int:
-    for day in among:
-        column = day - days.first_day
-        if 0 <= column < days.favourite.size and days.favourite[column] and not days.away[column]:
-            return day
-    return otherwise
+def _favourite(day: int, step: int, today: int, days: Workdays) -> int:
+    """The nearest favourite day from `day` on, backwards or forwards, past days on which everyone is away;
+    where there is none within reach, the nearest on which anybody is there."""
+    size = days.away.size
+    start = day
+    while 0 <= start - days.first_day < size and days.away[start - days.first_day]:
+        start += step
+    if start < today or not 0 <= start - days.first_day < size:
+        return day
+    for one in range(start, start + step * (DAYS_TO_FAVOURITE + 1), step):
+        column = one - days.first_day
+        if one >= today and 0 <= column < size and days.favourite[column] and not days.away[column]:
+            return one
+    return start

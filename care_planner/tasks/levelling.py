@@ -1,7 +1,7 @@
 """Works of a whole plan laid into the hours that people told, and what did not fit.
 
 Works that have a free choice of days in their windows are laid; what is set by a risk or lasts for a time
-stays where it is and takes its minutes. Hours are those for works: watering and the walk are beside them.
+stays where it is and takes its minutes. So do the daily watering and the walk, which come before any work.
 """
 
 from collections import defaultdict
@@ -14,8 +14,9 @@ from care_planner.rulebook.rule import Loss, WithinRisk
 from care_planner.spans import monday_of
 from care_planner.tasks.lasting import lasts
 from care_planner.tasks.model import Task
+from care_planner.tasks.routine import routine_minutes
 from care_planner.years.hours.lay import lay
-from care_planner.years.hours.problem import HoursProblem, Laid, Order
+from care_planner.years.hours.problem import HoursProblem, Laid, Order, with_rain
 from care_planner.years.previous import SOON_DAYS, work_part
 from care_planner.years.state import TreeYears
 from care_planner.years.work import day_chance
@@ -43,7 +44,8 @@ Lay = Callable[[HoursProblem], Laid]
 
 @dataclass(frozen=True, eq=False)
 class Room:
-    """Days one work may be laid on: chances from `first` on, a day each; what it comes after, with gaps."""
+    """Days one work may be laid on: chances from `first` on, a day each (-inf: not on that day); whether
+    it is done in rain too; what it comes after, with gaps."""
 
     part: str
     rule: str
@@ -54,20 +56,38 @@ class Room:
     stands: bool
     first: int
     chances: tuple[float, ...]
+    in_rain: bool
     after: tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Week:
-    """Minutes of work wanted and there in one week, minutes left out, and the day on which an hour more would
-    save most, with the expected loss that it saves."""
+    """Minutes wanted in one week, of which `routine` are watering and the walk, and those there; minutes of
+    works moved to other weeks and left out; and the day on which an hour more would save most, with the
+    expected loss that it saves."""
 
     monday: int
     wanted: int
+    routine: int
     there: int
+    moved: int
     left: int
     best_day: int
     saves: float
+
+
+@dataclass(frozen=True, eq=False)
+class TimeThere:
+    """The days in a plan's `span` (ordinals): people's `minutes` on a day, the day of the walk in the week of
+    a Monday, and the share of wet days ([days of the span])."""
+
+    span: range
+    minutes: Callable[[int], float]
+    walk_day: Callable[[int], int | None]
+    wet: np.ndarray
+
+    def is_walk_day(self, day: int) -> bool:
+        return self.walk_day(monday_of(day)) == day
 
 
 @dataclass(frozen=True, eq=False)
@@ -97,32 +117,38 @@ def rooms(years: TreeYears) -> list[Room]:
         day = int(outcome.day)
         if before is not None and before.day == day <= today + SOON_DAYS:
             first = last = day  # published, and near
-        chances = tuple(day_chance(rule, window, one) for one in range(first, last + 1))
+        free_days = years.shared.workdays
+        chances = tuple(
+            day_chance(rule, window, one) if free_days.is_free(one) else -np.inf
+            for one in range(first, last + 1)
+        )
         named = [(after.work, after.gap_days) for after in rule.after]
         named += [(id, rest.days) for rest in rule.rests for id in rest.after]
         after = tuple((work_part(id, season + outcome.step, 1), gap) for id, gap in named)
         minutes = getattr(rule.minutes, years.tree.size)
         stands = before is not None and before.day == day
-        found.append(Room(part, rule.id, rule.kind, rule.loss, minutes, day, stands, first, chances, after))
+        found.append(
+            Room(
+                part, rule.id, rule.kind, rule.loss, minutes, day, stands, first, chances, rule.in_rain, after
+            )
+        )
     return found
 
 
 def level(
     groups: Sequence[tuple[Sequence[str], Sequence[Room], Sequence[Task]]],
-    minutes_on: Callable[[int], float],
-    is_walk_day: Callable[[int], bool],
-    span: range,
+    time: TimeThere,
     how: Lay = lay,
 ) -> Levelled:
-    """Lay the works of all trees. `groups` are (trees planned alike, their rooms, their tasks).
-
-    `minutes_on` are the minutes for works on a day (ordinal), `span` the days planned for.
-    """
-    days = np.array([day for day in span if minutes_on(day) > 0], dtype=np.int64)
+    """Lay the works of all trees. `groups` are (trees planned alike, their rooms, their tasks)."""
+    days = np.array([day for day in time.span if time.minutes(day) > 0], dtype=np.int64)
     rows = sorted((trees[0], room.part, trees, room) for trees, own, _ in groups for room in own)
     if not rows or not len(days):
         return NOT_LEVELLED
-    problem = _problem(rows, days, groups, minutes_on, is_walk_day)
+    hours = np.array([time.minutes(int(day)) for day in days])
+    counted = [(len(trees), tasks) for trees, _, tasks in groups]
+    routine = routine_minutes(counted, days.tolist(), hours, time.walk_day)
+    problem = _problem(rows, days, groups, hours - routine, time)
     answer = how(problem)
     laid: defaultdict[str, list[tuple[str, int]]] = defaultdict(list)
     left: defaultdict[str, set[str]] = defaultdict(set)
@@ -135,7 +161,7 @@ def level(
     return Levelled(
         {tree: tuple(sorted(parts)) for tree, parts in laid.items()},
         {tree: frozenset(parts) for tree, parts in left.items()},
-        _weeks(rows, problem, answer, minutes_on, days),
+        _weeks(rows, problem, answer, hours, routine),
     )
 
 
@@ -146,8 +172,8 @@ def _problem(
     rows: Sequence[_Row],
     days: np.ndarray,
     groups: Iterable[tuple[Sequence[str], Sequence[Room], Sequence[Task]]],
-    minutes_on: Callable[[int], float],
-    is_walk_day: Callable[[int], bool],
+    free: np.ndarray,
+    time: TimeThere,
 ) -> HoursProblem:
     kinds = sorted({room.rule for *_, room in rows})
     category = {room.rule: room.category for *_, room in rows}
@@ -158,9 +184,11 @@ def _problem(
         inside = (days >= room.first) & (days < room.first + len(room.chances))
         chances = np.array(room.chances)[days[inside] - room.first]
         loss[p, inside] = COSTS[room.loss] * (1.0 - chances)
-    longest = max(minutes_on(int(day)) for day in days)
-    most = np.array([MOST_KINDS - 1 if is_walk_day(int(day)) else MOST_KINDS for day in days])
-    capacity = np.array([minutes_on(int(day)) for day in days]) - _taken(groups, column, len(days))
+        if not room.in_rain:
+            loss[p] = with_rain(loss[p], time.wet[days - time.span.start], COSTS[room.loss])
+    longest = float(free.max())
+    most = np.array([MOST_KINDS - 1 if time.is_walk_day(int(day)) else MOST_KINDS for day in days])
+    capacity = free - _taken(groups, column, len(days))
     return HoursProblem(
         days=days,
         capacity=np.maximum(capacity, 0.0),
@@ -188,13 +216,15 @@ def _taken(
     column: Mapping[int, int],
     days: int,
 ) -> np.ndarray:
-    """Minutes of works that are not laid, on their days."""
+    """Minutes of works that are not laid, on their days; on each day of those that go on for a time."""
     taken = np.zeros(days)
     for trees, own, tasks in groups:
         laid = {room.part for room in own}
         for task in tasks:
-            if task.way == "work" and task.part not in laid and task.day in column:
-                taken[column[task.day]] += len(trees) * task.minutes
+            if task.way == "work" and task.part not in laid:
+                for day in range(task.day, (task.until or task.day) + 1):
+                    if day in column:
+                        taken[column[day]] += len(trees) * task.minutes
     return taken
 
 
@@ -202,23 +232,28 @@ def _weeks(
     rows: Sequence[_Row],
     problem: HoursProblem,
     answer: Laid,
-    minutes_on: Callable[[int], float],
-    days: np.ndarray,
+    hours: np.ndarray,
+    routine: np.ndarray,
 ) -> tuple[Week, ...]:
     """Weeks in which more is wanted than fits: by the day each work had before it was laid."""
     wanted: defaultdict[int, float] = defaultdict(float)
+    moved: defaultdict[int, float] = defaultdict(float)
     left: defaultdict[int, float] = defaultdict(float)
-    for (_, _, trees, room), missing in zip(rows, answer.left(problem), strict=True):
-        wanted[monday_of(room.day)] += room.minutes * len(trees)
-        left[monday_of(room.day)] += room.minutes * int(missing)
+    days = problem.days
+    mondays = np.array([monday_of(int(day)) for day in days])
+    for p, ((_, _, trees, room), missing) in enumerate(zip(rows, answer.left(problem), strict=True)):
+        monday = monday_of(room.day)
+        wanted[monday] += room.minutes * len(trees)
+        moved[monday] += room.minutes * int(answer.trees[p, mondays != monday].sum())
+        left[monday] += room.minutes * int(missing)
     found = []
     for monday in sorted(wanted):
-        of_week = np.flatnonzero((days >= monday) & (days < monday + 7))
-        there = sum(minutes_on(int(days[d])) for d in of_week)
-        if (wanted[monday] > there or left[monday]) and len(of_week):
+        of_week = np.flatnonzero(mondays == monday)
+        there, first = hours[of_week].sum(), routine[of_week].sum()
+        if (wanted[monday] + first > there or left[monday]) and len(of_week):
             best = of_week[int(answer.prices[of_week].argmax())]
             saves = 60.0 * float(answer.prices[best])
-            found.append(
-                Week(monday, round(wanted[monday]), round(there), round(left[monday]), int(days[best]), saves)
-            )
+            all_of_it, first, there = round(wanted[monday] + first), round(first), round(there)
+            away, out = round(moved[monday]), round(left[monday])
+            found.append(Week(monday, all_of_it, first, there, away, out, int(days[best]), saves))
     return tuple(found)

@@ -121,6 +121,8 @@ KEYS: dict[str, dict[str, str]] = {
         "id": "Its name in notes, in calendars' identities and in other rules; never changed later.",
         "title": "What stands on the phone.",
         "kind": "The kind of work.",
+        "in_rain": "`no`: rain puts it off, so its day heeds the record's wet days where people told hours. "
+        "By kind where not told: `no` for roots and pruning.",
         "way": "How it reaches a person: work (a day of its own), walk, watch, or standing.",
         "loss": "The dearest that missing it can cost: tree, flowers, growth, form, looks or nothing.",
         "what": "What to do, for somebody who has not done it.",

@@ -154,7 +154,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     WindowEnds: _window,
     RestsAfter: lambda why: f"Rest: {why.days} days after {' or '.join(why.works)}",
     Needs: lambda why: f"Needs: {'; '.join(why.texts)}",
-    Forbids: lambda why: f"Not with: {'; '.join(why.texts)}",
+    Forbids: lambda why: f"Avoid: {'; '.join(why.texts)}",
     RuleSource: _source,
     StageDates: _stage,
     CountsOn: lambda why: f"Counts on {why.other.work}: {_state(why.other)}",

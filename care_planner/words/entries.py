@@ -61,7 +61,23 @@ def round_title(work: Round, said: Speaker) -> str:
 
 def watch_title(watch: Watch, ends: bool) -> str:
     """`From today: cover on nights of 2 degC`, and when it is over `Ends today: ...`."""
-    return f"{'Ends today' if ends else 'From today'}: {_lower(watch.title)}"
+    head = "Ends today" if ends else "From today"
+    return f"{head}: {_lower(_short(watch.title, SHORT_TITLE - len(head) - 2))}"
+
+
+def standing_title(standing: Standing) -> str:
+    """`From today: shorten no shoots`."""
+    return f"From today: {_lower(_short(standing.tasks[0].title, SHORT_TITLE - len('From today: ')))}"
+
+
+def question_title(title: str, trees: Sequence[str]) -> str:
+    """`Done? Repot: sats-03`, or how many trees are asked for."""
+    for short in dict.fromkeys((title, _short(title, 0))):
+        for on in (f": {trees[0]}" if len(trees) == 1 else f": {len(trees)} trees", f" {len(trees)}"):
+            asked = f"Done? {short}{on}"
+            if len(asked) <= SHORT_TITLE:
+                return asked
+    return f"Done? {_short(title, 0)}"
 
 
 def walk_title(walk: Walk) -> str:
@@ -99,6 +115,11 @@ def _lower(text: str) -> str:
     return text if text[1:2].isupper() else text[:1].lower() + text[1:]
 
 
+def _upper(text: str) -> str:
+    """A text at the head of a sentence."""
+    return text[:1].upper() + text[1:]
+
+
 # Texts
 
 
@@ -115,12 +136,12 @@ def round_lines(work: Round, agenda: Agenda, said: Speaker) -> list[Line]:
     lines += _moved(work.tasks)
     if not work.firm:
         lines.append(line("The day is not sure yet: look at the tree first, and note what you see."))
-    lines.append(line(MISSED[work.loss]))
+    lines += _missed(work, said)
     lines += [
         line(f"Caution: {text}.")
         for text in _each(text.rstrip(".") for task in work.tasks for text in task.cautions)
     ]
-    lines += _waits(work.tasks, said)
+    lines += _waits(work, agenda, said)
     lines += _holds_now(work, agenda.standing, said)
     lines += [_minutes(work.minutes), _trees(work.tasks, said)]
     return lines + _sources(work.tasks, said)
@@ -210,8 +231,12 @@ def _thing(item: WalkItem, trees: Sequence[str], on_bench: int | None) -> str:
 
 
 def _look_for(item: WalkItem, said: Speaker) -> Iterator[str]:
+    title = item.title.removesuffix("?")
     for what in _each(task.what for task in item.tasks):
-        yield f"{item.title.removesuffix('?')}: {_lower(what)}"
+        if item.first.kind == "look":
+            yield f"{_upper(title.removeprefix('Look: '))}? {_upper(what)}"
+        else:
+            yield f"{title}: {_lower(what)}"
 
 
 def _what(tasks: Sequence[Task], said: Speaker) -> list[Line]:
@@ -222,10 +247,11 @@ def _what(tasks: Sequence[Task], said: Speaker) -> list[Line]:
     if len(paragraphs) == 1:
         return [line(what) for what in paragraphs if what]
     if len({task.rule for task in tasks}) > 1:
-        titles = {what: same[0].title for what, same in paragraphs.items()}
-        return [
-            line(f"{titles[what]}, {', '.join(_trees_of(same))}: {what}") for what, same in paragraphs.items()
-        ]
+        apart = len({_trees_of(same) for same in paragraphs.values()}) > 1
+        whose = {
+            what: f", {', '.join(_trees_of(same))}" if apart else "" for what, same in paragraphs.items()
+        }
+        return [line(f"{same[0].title}{whose[what]}: {what}") for what, same in paragraphs.items()]
     taxa = {task.taxon for task in tasks}
     lines = []
     for what, same in paragraphs.items():
@@ -267,25 +293,40 @@ def _moved(tasks: Sequence[Task]) -> list[Line]:
     return [line(f"{text[0].upper()}{text[1:]}.") for text in words if text and len(words) == 1]
 
 
-def _waits(tasks: Sequence[Task], said: Speaker) -> list[Line]:
-    """What must be there, what must not go with it, what comes first, and what it rests from."""
-    texts: list[str] = []
-    several = len({task.taxon for task in tasks}) > 1
-    for same in by_taxon(tasks):
+def _missed(work: Round, said: Speaker) -> list[Line]:
+    """What missing it costs, and what the packs say of that."""
+    rules = [said.rule(same[0]) for same in by_taxon(work.tasks)]
+    says = _each(rule.missed.rstrip(".") for rule in rules if rule is not None and rule.missed)
+    return [line(" ".join([MISSED[work.loss], *(f"{text}." for text in says)]))]
+
+
+def _waits(work: Round, agenda: Agenda, said: Speaker) -> list[Line]:
+    """What must be there, what must not be, what comes first in this plan, and what it rests from."""
+    needs, avoid, others = [], [], []
+    several = len({task.taxon for task in work.tasks}) > 1
+    for same in by_taxon(work.tasks):
         rule = said.rule(same[0])
         if rule is None:
             continue
         titles = said.taxa[same[0].taxon].rules
         whose = f"{said.taxa[same[0].taxon].title}: " if several else ""
-        texts += [f"{whose}Needs: {'; '.join(rule.needs)}." if rule.needs else ""]
-        texts += [f"{whose}Not with: {'; '.join(rule.forbids)}." if rule.forbids else ""]
-        texts += [
-            f"First: {_lower(titles[after.work].title)}." for after in rule.after if after.work in titles
-        ]
+        needs += [f"{whose}{text}" for text in rule.needs]
+        avoid += [f"{whose}{text}" for text in rule.forbids]
+        first = [_lower(titles[one.work].title) for one in rule.after if _comes(one.work, work, agenda)]
+        others += [f"First: {'; '.join(first)}."] if first else []
         for rest in rule.rests:
-            names = ", ".join(_lower(titles[id].title) for id in rest.after if id in titles)
-            texts += [f"Not in the {rest.days} days after: {names}."]
-    return [line(text) for text in _each(texts)]
+            names = "; ".join(_lower(titles[id].title) for id in rest.after if id in titles)
+            others += [f"Not in the {rest.days} days after: {names}."]
+    texts = [f"Needs: {'; '.join(_each(needs))}."] if needs else []
+    texts += [f"Avoid: {'; '.join(_each(avoid))}."] if avoid else []
+    return [line(text) for text in _each([*texts, *others])]
+
+
+def _comes(rule: str, work: Round, agenda: Agenda) -> bool:
+    """Whether a work is still to be done on one of the trees before this one."""
+    trees = frozenset(work.trees)
+    before = (one for one in agenda.rounds if one.rule == rule and not one.done and one.day <= work.day)
+    return any(not trees.isdisjoint(one.trees) for one in before)
 
 
 def _holds_now(work: Round, standing: Iterable[Standing], said: Speaker) -> list[Line]:

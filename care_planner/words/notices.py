@@ -22,6 +22,7 @@ from care_planner.tasks.notices import (
     WeatherNeeded,
     WhereTo,
 )
+from care_planner.tasks.telling import together
 from care_planner.windows.reason import Reason
 from care_planner.words.chains import link_words, share_words
 from care_planner.words.days import day_words
@@ -34,8 +35,8 @@ NAMES_BEFORE_COUNT = 3
 
 
 def notice_lines(notices: Iterable[Notice]) -> list[str]:
-    """A line a notice, in the order of their words."""
-    return sorted({notice_words(notice) for notice in notices})
+    """A line a notice; what most hangs on comes first."""
+    return list(dict.fromkeys(notice_words(notice) for notice in together(notices)))
 
 
 def notice_words(notice: Notice) -> str:
@@ -82,7 +83,7 @@ def _late_roots(why: AfterLateRoots) -> str:
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     PlainWords: lambda why: str(why.text),
     AgeNotTold: lambda why: "age is not known: its shelter goes by a young tree's frost limit",
-    FactNeeded: lambda why: f"{why_not(why.why)}; needed for {', '.join(why.works)}",
+    FactNeeded: lambda why: f"{why_not(why.why)}; it decides: {', '.join(why.works)}",
     WeatherNeeded: lambda why: f"{why.work}: unknown, {why_not(why.why)}",
     NobodyThere: lambda why: f"{why.work}: {why_not(why.why)}",
     GivenUp: lambda why: f"{why.work}: needed in {why.share:.0%} of the weather years. {why.why}",

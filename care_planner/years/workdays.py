@@ -18,6 +18,11 @@ class Workdays:
     away: Bools
     favourite: Bools
 
+    def is_free(self, day: int) -> bool:
+        """Whether a day (ordinal) may be worked, as far as this is known."""
+        column = day - self.first_day
+        return not (0 <= column < self.away.size and self.away[column])
+
 
 def workdays(
     first_day: int, days: int, is_away: Callable[[int], bool], is_favourite: Callable[[int], bool]

@@ -7,7 +7,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from care_planner.years.hours.problem import Floats, HoursProblem, Order
+from care_planner.years.hours.problem import Floats, HoursProblem, Order, with_rain
 
 DAYS = 365
 FIRST_DAY = 739_887  # an ordinal: a Friday, 1 January
@@ -86,9 +86,7 @@ def _with_rain(curve: Floats, open_days: np.ndarray) -> Floats:
     """Work that rain forbids is done on the next day with time where it is wet."""
     wet = 0.25 + 0.14 * np.sin(2 * np.pi * (np.arange(DAYS) - 130) / 365)
     rained = curve.copy()
-    following = dict(pairwise(open_days))
-    for day, after in following.items():
-        rained[day] = (1 - wet[day]) * curve[day] + wet[day] * curve[after]
+    rained[open_days] = with_rain(curve[open_days], wet[open_days], curve[open_days][-1])
     return rained
 
 

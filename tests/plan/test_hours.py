@@ -1,14 +1,20 @@
 """A plan within the hours that people tell."""
 
 from collections import Counter
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
+import numpy as np
+import pytest
 from small_world import PLAIN, collection, pack_text, rule, rulebook, smooth_record
 
 from care_planner.plan import Plan, make_plan
 from care_planner.show.plan import plan_lines
 from care_planner.tasks.agenda import agenda
+from care_planner.tasks.levelling import COSTS
+from care_planner.years.hours.lay import lay
+from care_planner.years.hours.problem import HoursProblem
 
 TODAY = date(2013, 1, 7).toordinal()
 CUT = "opens: {stage: flush}\ncloses: {stage: flush, plus_days: 28}\nchoose: early"
@@ -48,8 +54,43 @@ def test_what_finds_no_time_is_said_and_stands_in_the_walk_of_its_week() -> None
     mondays = {walk.monday for walk in whole.walks}
     assert all(any(monday <= task.day < monday + 7 for monday in mondays) for task in left)
     told = " ".join(" ".join(plan_lines(plan, trees, False)).split())
-    assert "weeks hold more work than your hours" in told or "week holds more work" in told
+    assert "ask for more than your hours" in told or "week asks for more" in told
+    assert "Left out, the cheapest first" in told and "nothing is lost" in told
     assert f"{len(left)} works are left out" in told
+
+
+def test_watering_and_the_walk_come_out_of_the_hours() -> None:
+    """Of 3 h on a Saturday, four large trees take 96 minutes of water and walk, or half of them at most."""
+    daily = "way: watch\nopens: {month_day: '01-01'}\ncloses: {month_day: '12-30'}"
+    looks = "way: walk\nopens: {month_day: '01-01'}\ncloses: {month_day: '12-30'}\nrepeat: {every_days: 7}"
+    more = pack_text(PLAIN, rule("cut-back", CUT), rule("thin", CUT), rule("water", daily, kind="water"))
+    trees = collection(*TREES, people={"hours": {"sat": 4}})
+    free = make_plan(trees, [], smooth_record(), rulebook(RULES), TODAY)
+    watered = make_plan(trees, [], smooth_record(), rulebook(more), TODAY)
+    assert most_on_a_day(watered) <= 240 - 96 < most_on_a_day(free) <= 240
+    both = make_plan(trees, [], smooth_record(), rulebook(more + rule("look", looks, kind="health")), TODAY)
+    assert most_on_a_day(both) <= 120
+
+
+def most_on_a_day(plan: Plan) -> int:
+    works = [task for task in plan.tasks if task.way == "work" and not task.left]
+    return max(sum(task.minutes for task in works if task.day == day) for day in {t.day for t in works})
+
+
+def test_work_that_rain_forbids_costs_more_where_it_would_slip_out_of_its_window() -> None:
+    once = "opens: {month_day: '03-02'}\ncloses: {month_day: '03-11'}"
+    record = smooth_record()
+    rain = np.where(np.arange(len(record.tmin_c)) % 2 == 0, 5.0, 0.0)
+    trees = collection(TREES[0], people={"hours": {"sat": 3}})
+    for kind, wet_share in (("pruning", 0.5), ("flowers", 0.0)):
+        rules = rulebook(pack_text(PLAIN, rule("cut-back", f"loss: growth\n{once}", kind=kind)))
+        held: list[HoursProblem] = []
+        wet = replace(record, others={"precip_mm": rain})
+        make_plan(trees, [], wet, rules, TODAY, how=lambda one, held=held: held.append(one) or lay(one))
+        loss = held[0].loss[0]
+        first, second = loss[np.isfinite(loss)][:2]  # the Saturdays 2 and 9 March
+        assert first == pytest.approx(0.0)  # it slips to the second
+        assert second == pytest.approx(wet_share * COSTS["growth"], abs=0.4)
 
 
 def test_away_days_have_no_hours_and_two_people_have_both_their_hours() -> None:

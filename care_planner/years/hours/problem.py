@@ -121,3 +121,12 @@ def order_room(problem: HoursProblem, trees: Ints, order: Order) -> Ints:
     free = problem.count[order.first] - done[-1]
     room: Ints = ready + free - np.cumsum(trees[order.later])
     return room
+
+
+def with_rain(loss: Floats, wet: Floats, missed: float) -> Floats:
+    """Losses [d] of a work that slips to the next day with time where it rains; if that one is too late it is
+    missed. `wet` are the shares of wet days [d]."""
+    following = np.append(loss[1:], np.inf)
+    slipped = np.where(np.isfinite(following), following, missed)
+    found: Floats = np.where(np.isfinite(loss), (1 - wet) * loss + wet * slipped, loss)
+    return found
