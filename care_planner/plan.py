@@ -180,12 +180,13 @@ def plan_with_colours(
     previous: PreviousPlan = NO_PREVIOUS,
     cache: "PlanCache | None" = None,
     outlook: Outlook | None = None,
+    how: Lay = lay,
 ) -> Plan:
     """`make_plan` with what flowers tell: works for young plants, and branches named where a rule asks."""
     known = ledgers(collection, entries, rulebook, today)
     noted = _signs(collection, known, rulebook, today)
     held = [*entries, *noted]
-    plan = make_plan(collection, held, record, rulebook, today, previous, cache, outlook=outlook)
+    plan = make_plan(collection, held, record, rulebook, today, previous, cache, how, outlook)
     tasks, notices = with_branches(plan.tasks, plan.season, known, rulebook)
     return replace(plan, tasks=tasks, notices=[*plan.notices, *notices])
 

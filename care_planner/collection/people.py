@@ -3,7 +3,7 @@
 from datetime import date
 from typing import Annotated, Any, Literal, Self
 
-from pydantic import ConfigDict, Discriminator, Field, RootModel, Tag, model_validator
+from pydantic import ConfigDict, Discriminator, Field, PrivateAttr, RootModel, Tag, model_validator
 
 from care_planner.typed_yaml.models import Day, Label, Mistake, Number, Strict, wrong
 
@@ -84,6 +84,15 @@ class People(RootModel[Any]):
         Discriminator(_one_or_several),
     ] = Person.model_validate({})
 
+    # Days (ordinals) on which nobody works, although somebody is there.
+    _put_off: frozenset[int] = PrivateAttr(default=frozenset())
+
+    def without(self, days: frozenset[int]) -> "People":
+        """The same people, who do not work on these days (ordinals)."""
+        found = self.model_copy()
+        found._put_off = days
+        return found
+
     @property
     def persons(self) -> tuple[Person, ...]:
         """Everyone, in no order that matters."""
@@ -93,9 +102,14 @@ class People(RootModel[Any]):
         """Whether nobody is there on a day (ordinal)."""
         return all(person.is_away(day) for person in self.persons)
 
+    def nobody_works(self, day: int) -> bool:
+        """Whether nobody is there on a day (ordinal), or works are put off."""
+        return day in self._put_off or self.is_away(day)
+
     def is_favourite(self, day: int) -> bool:
-        """Whether a day (ordinal) is a favourite weekday of someone who is there."""
-        return any(person.likes(day) and not person.is_away(day) for person in self.persons)
+        """Whether a day (ordinal) is a favourite weekday of someone who is there and works."""
+        there = (person for person in self.persons if not person.is_away(day))
+        return day not in self._put_off and any(person.likes(day) for person in there)
 
     @property
     def told_hours(self) -> bool:
@@ -104,7 +118,7 @@ class People(RootModel[Any]):
 
     def minutes(self, day: int) -> float:
         """Minutes for works on a day (ordinal), of all together."""
-        return sum(person.minutes(day) for person in self.persons)
+        return 0.0 if day in self._put_off else sum(person.minutes(day) for person in self.persons)
 
     def walk_day(self, monday: int) -> int | None:
         """The day of a week (its Monday an ordinal) for the bench walk; None where nobody is there.
@@ -113,7 +127,7 @@ class People(RootModel[Any]):
         """
         days = [monday + place for place in WALK_DAYS]
         liked = (day for day in days if self.is_favourite(day))
-        return next(liked, next((day for day in days if not self.is_away(day)), None))
+        return next(liked, next((day for day in days if not self.nobody_works(day)), None))
 
     def whose_day(self, day: int) -> str:
         """The name of the one person who has a day as a favourite; empty for one person alone, or several."""

@@ -22,6 +22,7 @@ if TYPE_CHECKING:
     from care_planner.calendar.write_calendar import HeldFolder
     from care_planner.folder.read_folder import Inputs
     from care_planner.plan import Plan
+    from care_planner.tasks.levelling import Lay
     from care_planner.years.previous import PreviousPlan
 
     _Made = tuple[Inputs, PreviousPlan, Plan, list[str]]
@@ -33,10 +34,14 @@ if TYPE_CHECKING:
 @click.option("--out", type=click.Path(path_type=Path), help="Where to write (default FOLDER/calendar).")
 @click.option("--all", "everything", is_flag=True, help="Print every day, not eight weeks.")
 @click.option("--fewer-years", is_flag=True, help="Publish on fewer weather years than before.")
-def plan(folder: Path, today: date | None, out: Path | None, everything: bool, fewer_years: bool) -> None:
+@click.option("--solver", is_flag=True, help="Lay works into hours by solver: closer to the best, slower.")
+def plan(
+    folder: Path, today: date | None, out: Path | None, everything: bool, fewer_years: bool, solver: bool
+) -> None:
     """Plan the work and write the calendars.
 
-    With --today but no --out it only prints.
+    With --today but no --out it only prints. --solver is for people who told their hours, and needs the extra
+    [level].
     """
     with told():
         from care_planner.calendar.faults import CannotWrite
@@ -53,6 +58,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         from care_planner.show.record import record_lines
 
         target = out or folder / "calendar"
+        how = _laying(solver)
 
         def made(previous: "PreviousPlan", told: list[str]) -> "_Made":
             inputs = read(folder, today)
@@ -64,6 +70,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
                 *(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal()),
                 previous,
                 outlook=inputs.outlook,
+                how=how,
             )
             return inputs, previous, plan, [*told, *inputs.messages]
 
@@ -94,6 +101,21 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             echo(message, err=True)
 
 
+def _laying(by_solver: bool) -> "Lay":
+    """How works are laid into hours. Raises a usage error where the solver is not installed."""
+    if not by_solver:
+        from care_planner.years.hours.lay import lay
+
+        return lay
+    try:
+        from care_planner.years.hours.solve import solve
+    except ModuleNotFoundError:
+        raise click.UsageError(
+            "--solver needs what the extra [level] installs: pip install 'care-planner[level]'"
+        ) from None
+    return lambda problem: solve(problem).laid
+
+
 @click.command()
 @folder_argument
 @click.argument("words", nargs=-1, required=True, metavar="TREE... WHAT")
@@ -107,9 +129,11 @@ def note(
     """Note what was seen or done, for one tree or several.
 
     TREE is a tree's id, taxon:NAME, bench:NAME or all. WHAT is what you would say: first flower, 40% open,
-    not yet in bloom, repotted, dead-headed, no candle cut this year, moved to shed, weak, sold; a day may
-    stand with it: repotted yesterday. Or exactly: a stage, "open 40%", not-yet, a BBCH code, "did RULE-ID",
-    "skipped RULE-ID", "moved-to BENCH", "condition weak", "take-back NOTE-ID". Other words are kept as words.
+    not yet in bloom, repotted, dead-headed, no candle cut this year, moved to shed, weak, sold, not this
+    weekend; a day may stand with it: repotted yesterday. Or exactly: a stage, "open 40%", not-yet, a BBCH
+    code, "did RULE-ID", "skipped RULE-ID", "moved-to BENCH", "condition weak", "take-back NOTE-ID". Other
+    words are kept as words.
+
     "done as planned" notes all works that the plan has on the day, "weekend as planned" those of its Saturday
     and Sunday.
     """

@@ -25,6 +25,7 @@ from care_planner.typed_yaml.models import (
 )
 
 NOT_YET = "not-yet"
+MOST_DAYS_PUT_OFF = 366
 _BBCH = re.compile(r"[0-9]{1,2}")
 
 
@@ -66,6 +67,7 @@ class Entry:
     learn: bool = True  # whether the tree's pace may be learnt from it
     watered: bool = False  # watered until it drained
     weighed_g: float | None = None
+    put_off: tuple[int, int] | None = None  # no work on it from one day to another (ordinals)
     file: str = ""
     line: int = 0
 
@@ -92,6 +94,21 @@ class SawNotYet(Strict):
     not_yet: Slug = Field(alias="not-yet")
 
 
+class PutOff(Strict):
+    """Days on which its works are not done, the first and the last both included."""
+
+    first: Day = Field(alias="from")
+    last: Day = Field(alias="to")
+
+    @model_validator(mode="after")
+    def _in_order(self) -> Self:
+        if not 0 <= (self.last - self.first).days <= MOST_DAYS_PUT_OFF:
+            what = f"{self.first} to {self.last} is no time to put works off"
+            allowed = f"allowed: the first day, then the last, {MOST_DAYS_PUT_OFF} days later at most"
+            raise wrong(Mistake(what, allowed, ("from",)))
+        return self
+
+
 def _bbch_in_range(value: object) -> object:
     if isinstance(value, str) and value.strip().isdigit() and not _BBCH.fullmatch(value.strip()):
         raise unfit("no BBCH code", "allowed: 0 to 99")
@@ -102,7 +119,7 @@ SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
 _MAIN_KEYS = (
-    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "takes_back"),
+    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "put_off", "takes_back"),
     *_BRANCH_KEYS,
 )
 _BESIDE = ("photo", "note", "watered")
@@ -132,6 +149,9 @@ class WrittenEntry(BranchKeys):
     weighed_g: Number | None = Field(
         default=None, gt=0, le=10_000_000, description="the weight of pot and tree together, grams"
     )
+    put_off: PutOff | None = Field(
+        default=None, description="days on which nobody works on it: its works go to others"
+    )
     watered: YesNo | None = Field(default=None, description="yes: watered until it drained")
     note: LongText | None = None
     id: Slug | None = Field(default=None, description="names the entry, so that a later one can take it back")
@@ -145,7 +165,8 @@ class WrittenEntry(BranchKeys):
         # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
         # must be in it: notes that share a hash are compared one by one.
         said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
-        return hash((self.date, self.tree, self.id, repr(self.saw), *said, self.branch_note()))
+        days = repr(self.put_off)
+        return hash((self.date, self.tree, self.id, repr(self.saw), days, *said, self.branch_note()))
 
     @model_validator(mode="after")
     def _one_thing(self) -> Self:
@@ -188,6 +209,9 @@ class WrittenEntry(BranchKeys):
                 learn=self.learn is not False,
                 watered=self.watered is True,
                 weighed_g=self.weighed_g,
+                put_off=(self.put_off.first.toordinal(), self.put_off.last.toordinal())
+                if self.put_off is not None
+                else None,
                 file=file,
                 line=line,
             )
@@ -216,5 +240,5 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     saw = "" if entry.saw is None else repr(entry.saw)
     branch = "" if entry.branch is None else repr(entry.branch)
     words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    water = (entry.watered, entry.weighed_g or 0.0)
+    water = (entry.watered, entry.weighed_g or 0.0, entry.put_off or (0, 0))
     return (entry.date, entry.tree, saw, branch, *words, entry.learn, *water)

@@ -24,7 +24,7 @@ FREE_TEXT = f"free text begins with: {FREE}"
 FORMS = (
     'allowed: a stage such as first-flower, "open 40%", not-yet, "BBCH 60", "did RULE", repotted, '
     '"skipped RULE", "moved-to BENCH", "condition weak", watered, "weighed 4210 g", "take-back ID", sold, '
-    "dead, or free text"
+    'dead, "not this weekend", or free text'
 )
 KEPT = "kept as words only; the plan does not use them"
 CONDITIONS = ("strong", "weak")

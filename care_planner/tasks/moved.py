@@ -17,6 +17,7 @@ from care_planner.years.move import (
     NotDoneBy,
     NothingNoted,
     OpensNow,
+    PutOffThen,
     RoundsBegin,
     SettledMoved,
     StageExpected,
@@ -62,7 +63,8 @@ def _reason(before: int, day: int, outcome: Outcome, window: Window, years: Tree
         return _first_towards(day - before, noted) or NotDoneBy(before)
     column = before - years.frame.first_day
     if 0 <= column < shared.workdays.away.size and shared.workdays.away[column]:
-        return AwayThen()
+        put_off = any(first <= before <= last for first, last in years.tree.put_off)
+        return PutOffThen() if put_off else AwayThen()
     cause = _first_towards(day - before, _causes(outcome.rule, outcome.step, years))
     if cause:
         return cause

@@ -84,9 +84,9 @@ def shared_by_all(
         name: BenchWeather(years, bench) for name, bench in sorted(collection.benches.items())
     }
     people = collection.people
-    days = workdays(first_day, frame.days, people.is_away, people.is_favourite)
+    days = workdays(first_day, frame.days, people.nobody_works, people.is_favourite)
     walks = {people.walk_day(day) for day in range(monday_of(first_day), end_day, 7)}
-    walkdays = workdays(first_day, frame.days, people.is_away, walks.__contains__)
+    walkdays = workdays(first_day, frame.days, people.nobody_works, walks.__contains__)
     risks = {name: float(getattr(collection.risk, name)) for name in type(collection.risk).model_fields}
     until = season_start(season + 2, south) - 1
     return Shared(

@@ -32,6 +32,11 @@ class NotDoneBy(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class PutOffThen(Reason):
+    """A note puts its works off on the day it had."""
+
+
+@dataclass(frozen=True, slots=True)
 class AwayThen(Reason):
     """Everyone is away on the day it had."""
 
@@ -122,7 +127,17 @@ class AsRecorded(Reason):
 CAUSES: dict[str, type[Reason]] = {
     cause.__name__: cause
     for cause in (
-        *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, RoundsBegin, OpensNow, ClosesNow, ClearlyBetter),
+        *(
+            NothingNoted,
+            SettledMoved,
+            NotDoneBy,
+            AwayThen,
+            PutOffThen,
+            RoundsBegin,
+            OpensNow,
+            ClosesNow,
+            ClearlyBetter,
+        ),
         *(StageSeen, StageNotYet, StageExpected, WorkDone, WorkNotNoted, WorkMoved),
     )
 }

@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable
+from dataclasses import replace
 from typing import Any, NamedTuple
 
 from care_planner.collection.model import Collection
@@ -31,12 +32,24 @@ class Profile(NamedTuple):
 def noted_trees(collection: Collection, entries: Iterable[Entry], shared: Shared) -> list[Noted]:
     """Every tree with its facts and its entries up to today, also those that have left."""
     notes: defaultdict[str, list[Entry]] = defaultdict(list)
+    put_off: defaultdict[str, set[tuple[int, int]]] = defaultdict(set)
     for entry in entries:
-        if entry.day <= shared.today and not entry.is_of_water:
+        if entry.day > shared.today or entry.is_of_water:
+            continue
+        if entry.put_off is None:
             notes[entry.tree].append(entry)
+        elif entry.put_off[1] >= shared.today:
+            put_off[entry.tree].add(entry.put_off)
     season = shared.frame.season
     trees = sorted(collection.trees, key=lambda tree: tree.id)
-    return [(tree.id, tree_facts(tree, season), tuple(notes[tree.id])) for tree in trees]
+    return [
+        (
+            tree.id,
+            replace(tree_facts(tree, season), put_off=tuple(sorted(put_off[tree.id]))),
+            tuple(notes[tree.id]),
+        )
+        for tree in trees
+    ]
 
 
 def twins(
@@ -84,6 +97,8 @@ def resolve_profile(profile: Profile, rulebook: Rulebook, shared: Shared) -> Tre
     """The resolved years of one tree."""
     facts, entries, previous, belief, laid = profile
     rules: TaxonRules = rulebook.taxa[facts.taxon]
+    if facts.put_off:
+        shared = replace(shared, workdays=shared.workdays.without(facts.put_off))
     repotted = facts.last_repot if (facts.last_repot or 0) <= shared.today else None
     history = history_of(entries, rules, shared.frame.south, repotted)
     return resolve(TreeYears(shared, rules, facts, history, previous, belief, dict(laid)))

@@ -130,10 +130,11 @@ class NoChoiceForGoal(Reason):
 
 @dataclass(frozen=True, slots=True)
 class AllAway(Reason):
-    """Everyone is away from the first to the last day of the window."""
+    """Everyone is away from the first to the last day of the window, or has `put_off` the tree's works."""
 
     first: int
     last: int
+    put_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)

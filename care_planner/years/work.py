@@ -218,7 +218,7 @@ def _single(
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
     day, beside = one_day(rule, wanted, *_days_for(rule, years), company, int(earliest))
     if day is None and isinstance(beside, AwayThroughout):
-        return Outcome(rule, step, "away", _all_away(aim), window=window)
+        return Outcome(rule, step, "away", _all_away(aim, years), window=window)
     if day is None:
         return Outcome(rule, step, "lost", OrderTooLate(too_long=True), window=window)
     # What lasts keeps the day on which it began, and that is seen to where it is told.
@@ -342,7 +342,7 @@ def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     first = max(wanted.first, shared.today) - shared.workdays.first_day
     left = shared.workdays.away[first : wanted.last + 1 - shared.workdays.first_day]
     if left.size and left.all():
-        return Outcome(rule, step, "away", _all_away(aim), window=window)
+        return Outcome(rule, step, "away", _all_away(aim, years), window=window)
     return _gone_by(rule, step, window, aim, None, years)
 
 
@@ -362,8 +362,9 @@ def _take(rule: Rule, day: int, years: TreeYears) -> None:
         years.load[column] += 1
 
 
-def _all_away(aim: Aim) -> AllAway:
-    return AllAway(aim.wanted.first, aim.wanted.last)
+def _all_away(aim: Aim, years: TreeYears) -> AllAway:
+    first, last = aim.wanted.first, aim.wanted.last
+    return AllAway(first, last, any(a <= last and first <= b for a, b in years.tree.put_off))
 
 
 def _chosen_window(choice: NoRoom, opens: np.ndarray, closes: np.ndarray) -> MemberWindow:

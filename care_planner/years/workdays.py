@@ -1,8 +1,8 @@
 """Which days can be worked, which are liked, and what already lies on them."""
 
 from collections import Counter
-from collections.abc import Callable
-from dataclasses import dataclass, field
+from collections.abc import Callable, Iterable
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +22,13 @@ class Workdays:
         """Whether a day (ordinal) may be worked, as far as this is known."""
         column = day - self.first_day
         return not (0 <= column < self.away.size and self.away[column])
+
+    def without(self, spans: Iterable[tuple[int, int]]) -> "Workdays":
+        """The days without those from the first to the last (ordinals) of some spans."""
+        away = self.away.copy()
+        for first, last in spans:
+            away[max(first - self.first_day, 0) : max(last - self.first_day + 1, 0)] = True
+        return replace(self, away=away)
 
 
 def workdays(
