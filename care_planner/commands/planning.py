@@ -111,7 +111,7 @@ def _laying(by_solver: bool) -> "Lay":
         from care_planner.years.hours.solve import solve
     except ModuleNotFoundError:
         raise click.UsageError(
-            "--solver needs what the extra [level] installs: pip install 'care-planner[level]'"
+            "--solver needs what the extra [level] installs: pip install '.[level]'"
         ) from None
     return lambda problem: solve(problem).laid
 

@@ -44,4 +44,4 @@ def test_without_the_extra_it_says_what_to_install(folder: Path, monkeypatch: py
     monkeypatch.setitem(sys.modules, "highspy", None)
     monkeypatch.delitem(sys.modules, "care_planner.years.hours.solve", raising=False)
     done = CliRunner().invoke(main, ["plan", str(folder), "--today", "2027-03-01", "--solver"])
-    assert done.exit_code == 2 and "pip install 'care-planner[level]'" in done.output
+    assert done.exit_code == 2 and "pip install '.[level]'" in done.output
