@@ -108,11 +108,16 @@ def _laying(by_solver: bool) -> "Lay":
 
         return lay
     try:
+        import highspy
+
+        from care_planner.commands.write_nowhere import nothing_printed
         from care_planner.years.hours.solve import solve
     except ModuleNotFoundError:
         raise click.UsageError(
             "--solver needs what the extra [level] installs: pip install '.[level]'"
         ) from None
+    with nothing_printed():
+        highspy.Highs()  # type: ignore[no-untyped-call]  # the first one tells its version and licence
     return lambda problem: solve(problem).laid
 
 

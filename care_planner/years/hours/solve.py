@@ -43,13 +43,14 @@ def solve(problem: HoursProblem, gap: float = GAP, most_nodes: int = MOST_NODES)
     if not np.isfinite(problem.loss).any():
         return Solved(default, expected_loss(problem, default.trees))
     model = _Model(problem)
-    avoidable = expected_loss(problem, lived(problem)) - model.relaxed_bound()
+    relaxed = model.relaxed_bound()
+    avoidable = expected_loss(problem, lived(problem)) - relaxed
     trees, bound = model.run(gap, GAP_OF_AVOIDABLE * max(avoidable, 0.0), most_nodes)
     found = [default.trees]
     if trees is not None and not faults(problem, trees):
         found += [trees, swept(problem, trees)]
     best = min(found, key=lambda one: expected_loss(problem, one))
-    return Solved(Laid(best, default.prices), bound)
+    return Solved(Laid(best, default.prices), max(bound, relaxed))
 
 
 def _solver(options: dict[str, float | int | bool]) -> highspy.Highs:
