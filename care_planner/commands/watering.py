@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from care_planner.commands.tools import echo, folder_argument, now, read, today_option, told
+from care_planner.commands.tools import echo, folder_argument, now, plan_of, read, today_option, told
 
 
 @click.command()
@@ -18,12 +18,13 @@ def water(folder: Path, today: date | None) -> None:
     """
     with told():
         inputs = read(folder, today)
+        from care_planner.folder.read_previous import read_previous
         from care_planner.folder.water_now import barrel_now, needs_now
         from care_planner.show.water import barrel_lines, blend_lines, water_lines
 
-        day = (today or now(inputs).date()).toordinal()
-        found, air = needs_now(inputs, day)
-        for line in water_lines(found, air, day, inputs.collection.site.name):
+        planned = plan_of(inputs, today or now(inputs).date(), read_previous(folder / "calendar")[0])
+        found, air = needs_now(inputs, planned)
+        for line in water_lines(found, air, planned.today, inputs.collection.site.name):
             echo(line)
         barrel, why_not = barrel_now(inputs, air, found)
         if barrel is not None and inputs.collection.water.barrel is not None:

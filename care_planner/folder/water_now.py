@@ -3,23 +3,19 @@
 import numpy as np
 
 from care_planner.folder.read_folder import Inputs
-from care_planner.outlook.watch.resolved import resolved_trees
-from care_planner.outlook.watch.standing import standings
 from care_planner.outlook.water.air import SiteAir
 from care_planner.outlook.water.barrel_years import BarrelYears, barrel_years
 from care_planner.outlook.water.lime import rainwater_need
 from care_planner.outlook.water.need import Need, needs
-from care_planner.plan import Basis
+from care_planner.plan import Plan
 
 _FREEZING_MEAN_C = 0.0
 
 
-def needs_now(inputs: Inputs, today: int) -> tuple[list[Need], SiteAir]:
-    """What every tree needs on a day (ordinal), the soonest first, and the air it rests on."""
-    collection = inputs.collection
-    basis = Basis(collection, inputs.record, inputs.rulebook, today, inputs.outlook)
-    trees = standings(resolved_trees(basis, inputs.entries), today)
-    benches = {tree.tree: tree.bench for tree in trees}
+def needs_now(inputs: Inputs, plan: Plan) -> tuple[list[Need], SiteAir]:
+    """What every tree needs on the plan's day, the soonest first, and the air it rests on."""
+    collection, today = inputs.collection, plan.today
+    benches = {stand.tree: stand.bench for stand in plan.stands[today]}
     air = SiteAir(inputs.record, inputs.outlook, collection.site.latitude, collection.site.elevation_m)
     return needs(collection, inputs.entries, inputs.rulebook, air, benches, today), air
 

@@ -101,7 +101,7 @@ def _written(
     inputs, plan, calendar = made.reading.inputs, made.plan, held_calendar.path
     now = clock(inputs.collection.site.timezone)
     told = [*made.told, *inputs.messages]
-    tonight, said = watch_run(folder, inputs, now, made.previous)
+    tonight, said = watch_run(folder, inputs, plan, now)
     told += said
     told += write_plan(held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight)
     with held_folder(folder / SERVED_FOLDER) as held:

@@ -13,8 +13,9 @@ from care_planner.outlook.watch.night_words import (
     watch_lines,
     watch_title,
 )
-from care_planner.outlook.watch.nights import NIGHTS_AHEAD, NightWatch
+from care_planner.outlook.watch.nights import NightWatch
 from care_planner.show.plan import wrapped
+from care_planner.years.standing import STANDS_AHEAD
 
 NOT_CHOSEN = (
     "No forecast is chosen, so nothing can be said of tonight. Choose one in collection.yaml, such as",
@@ -25,7 +26,7 @@ NOT_CHOSEN = (
 def tonight_lines(tonight: Tonight, site: str, now: datetime) -> Iterator[str]:
     """Whose forecast and how old, then each night: what it asks for, or that it asks for nothing and why."""
     yield from wrapped(f"{site}: the next nights. {source_words(tonight.outlook, now)}")
-    for ahead in range(NIGHTS_AHEAD + 1):
+    for ahead in range(STANDS_AHEAD + 1):
         day = tonight.today + ahead
         own = [watch for watch in tonight.found if watch.day == day]
         yield ""

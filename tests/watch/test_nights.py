@@ -15,10 +15,10 @@ from care_planner.collection.site import Bench
 from care_planner.outlook.watch.night_words import chance_words, source_words, watch_lines, watch_title
 from care_planner.outlook.watch.nights import TROUBLE, bench_night, frost_watch, watches
 from care_planner.outlook.watch.read_watches import Written, read_watches
-from care_planner.outlook.watch.standing import Stand
 from care_planner.outlook.watch.tell import after_run
 from care_planner.outlook.watch.usual import usual_chance
 from care_planner.outlook.watch.write_watches import write_watches
+from care_planner.years.standing import Stand
 
 TODAY = 740_000
 ISSUED = datetime(2027, 1, 13, 6, tzinfo=UTC)
