@@ -19,20 +19,12 @@ def water(folder: Path, today: date | None) -> None:
     with told():
         inputs = read(folder, today)
         from care_planner.folder.read_previous import read_previous
-        from care_planner.folder.water_now import barrel_now, needs_now
-        from care_planner.show.water import barrel_lines, blend_lines, water_lines
+        from care_planner.folder.water_now import water_now
+        from care_planner.show.blocks import block_lines
+        from care_planner.show.water import water_blocks
 
         planned = plan_of(inputs, today or now(inputs).date(), read_previous(folder / "calendar")[0])
-        found, air = needs_now(inputs, planned)
-        for line in water_lines(found, air, planned.today, inputs.collection.site.name):
-            echo(line)
-        barrel, why_not = barrel_now(inputs, air, found)
-        if barrel is not None and inputs.collection.water.barrel is not None:
-            for line in barrel_lines(barrel, inputs.collection.water.barrel.litres):
-                echo(line)
-        if why_not:
-            echo(why_not)
-        for line in blend_lines(inputs.collection.water):
+        for line in block_lines(water_blocks(water_now(inputs, planned), inputs.collection)):
             echo(line)
         for message in inputs.messages:
             echo(message, err=True)

@@ -1,5 +1,8 @@
 """A folder's inputs -> what its pots need and what its barrel gives."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 
 from care_planner.folder.read_folder import Inputs
@@ -12,7 +15,24 @@ from care_planner.plan import Plan
 _FREEZING_MEAN_C = 0.0
 
 
-def needs_now(inputs: Inputs, plan: Plan) -> tuple[list[Need], SiteAir]:
+@dataclass(frozen=True, eq=False)
+class WaterNow:
+    """A day's water: every tree's need, the air it rests on, the barrel, or why nothing is said of it."""
+
+    today: int
+    needs: Sequence[Need]
+    air: SiteAir
+    barrel: BarrelYears | None
+    why_no_barrel: str
+
+
+def water_now(inputs: Inputs, plan: Plan) -> WaterNow:
+    """The water of the plan's day."""
+    found, air = _needs_now(inputs, plan)
+    return WaterNow(plan.today, found, air, *_barrel_now(inputs, air, found))
+
+
+def _needs_now(inputs: Inputs, plan: Plan) -> tuple[list[Need], SiteAir]:
     """What every tree needs on the plan's day, the soonest first, and the air it rests on."""
     collection, today = inputs.collection, plan.today
     benches = {stand.tree: stand.bench for stand in plan.stands[today]}
@@ -20,7 +40,7 @@ def needs_now(inputs: Inputs, plan: Plan) -> tuple[list[Need], SiteAir]:
     return needs(collection, inputs.entries, inputs.rulebook, air, benches, today), air
 
 
-def barrel_now(inputs: Inputs, air: SiteAir, found: list[Need]) -> tuple[BarrelYears | None, str]:
+def _barrel_now(inputs: Inputs, air: SiteAir, found: list[Need]) -> tuple[BarrelYears | None, str]:
     """The barrel over the record's years for all pots together; or why it cannot be said."""
     barrel = inputs.collection.water.barrel
     if barrel is None:

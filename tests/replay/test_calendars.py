@@ -63,7 +63,8 @@ def test_a_week_without_network_keeps_the_plan_and_says_its_age():
     assert len(away) == 7
     assert [one.moved + one.dropped for one in away] == [0] * 7
     ages = [one.said.split(", ")[1].split(" (")[0] for one in away]
-    assert ages[0].startswith("24 hours old; it is old") and ages[-1].startswith("7 days old; it is old")
+    assert ages[0] == "24 hours old; no newer one has come"
+    assert ages[-1] == "7 days old; no newer one has come"
     assert "Without network" in list(calendar_lines(made.days, of))
     known = {one.day: one.record.end_day for one in islice(days_known(of, 2008), DAYS)}
     assert known[OFFLINE[-1]] == OFFLINE[0] - 1 and known[OFFLINE[-1] + 1] == OFFLINE[-1] + 1
