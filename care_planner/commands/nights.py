@@ -28,7 +28,7 @@ def tonight(folder: Path, today: date | None) -> None:
         inputs = read(folder, today)
         from care_planner.folder.read_previous import read_previous
         from care_planner.folder.write_tonight import look_ahead, watch_run
-        from care_planner.show.blocks import block_lines
+        from care_planner.show.passages import passage_lines
         from care_planner.show.tonight import NOT_CHOSEN, tonight_blocks
 
         if inputs.outlook is None:
@@ -45,7 +45,7 @@ def tonight(folder: Path, today: date | None) -> None:
             found = look_ahead(inputs, planned, inputs.outlook, {})
             at = datetime.combine(today, time(_ALARM_HOUR), at.tzinfo)
         assert found is not None
-        for line in block_lines(tonight_blocks(found, inputs.collection.site.name, at)):
+        for line in passage_lines(tonight_blocks(found, inputs.collection.site.name, at)):
             echo(line)
         for message in messages:
             echo(message, err=True)
@@ -63,13 +63,13 @@ def at_show(folder: Path, today: date | None) -> None:
         inputs = read(folder, today)
         from care_planner.folder.show_now import blooms_now
         from care_planner.show.at_show import show_blocks
-        from care_planner.show.blocks import block_lines
+        from care_planner.show.passages import passage_lines
 
         if inputs.collection.show is None:
             echo("No show is told. In collection.yaml: show: {date: 2027-05-29, trees: [ID]}")
             return
         day = (today or now(inputs).date()).toordinal()
-        for line in block_lines(show_blocks(blooms_now(inputs, day), inputs.collection, inputs.rulebook)):
+        for line in passage_lines(show_blocks(blooms_now(inputs, day), inputs.collection, inputs.rulebook)):
             echo(line)
 
 

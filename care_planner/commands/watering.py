@@ -20,11 +20,11 @@ def water(folder: Path, today: date | None) -> None:
         inputs = read(folder, today)
         from care_planner.folder.read_previous import read_previous
         from care_planner.folder.water_now import water_now
-        from care_planner.show.blocks import block_lines
+        from care_planner.show.passages import passage_lines
         from care_planner.show.water import water_blocks
 
         planned = plan_of(inputs, today or now(inputs).date(), read_previous(folder / "calendar")[0])
-        for line in block_lines(water_blocks(water_now(inputs, planned), inputs.collection)):
+        for line in passage_lines(water_blocks(water_now(inputs, planned), inputs.collection)):
             echo(line)
         for message in inputs.messages:
             echo(message, err=True)

@@ -11,7 +11,7 @@ from care_planner.folder.water_now import WaterNow, water_now
 from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.show.at_show import show_blocks
-from care_planner.show.blocks import Block
+from care_planner.show.passages import Passage
 from care_planner.show.tonight import NOT_CHOSEN, of_trees, tonight_blocks
 from care_planner.show.water import water_blocks
 
@@ -31,13 +31,13 @@ class Ahead:
 
 def ahead_blocks(
     view: ServedView, part: Part, scope: Scope, trees: frozenset[str], now: datetime
-) -> Sequence[Block] | None:
+) -> Sequence[Passage] | None:
     """What a page shows; None where the collection tells of no such thing."""
     assert view.inputs is not None
     collection = view.inputs.collection
     if part == "nights":
         if view.tonight is None:
-            return [Block(" ".join(line.strip() for line in NOT_CHOSEN))]
+            return [Passage(" ".join(line.strip() for line in NOT_CHOSEN))]
         return _clean(tonight_blocks(of_trees(view.tonight, trees), collection.site.name, now))
     if part == "water":
         water = _water_of(view)
@@ -68,7 +68,7 @@ def _water_of(view: ServedView) -> WaterNow:
     return water_now(view.inputs, view.plan)
 
 
-def _clean(blocks: Iterable[Block]) -> list[Block]:
+def _clean(blocks: Iterable[Passage]) -> list[Passage]:
     return [
         replace(block, title=one_line(block.title), lines=tuple(_clean_line(line) for line in block.lines))
         for block in blocks

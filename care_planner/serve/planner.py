@@ -11,8 +11,8 @@ from threading import Condition, Thread
 from care_planner.calendar.faults import CannotWrite
 from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_signs import Watched
+from care_planner.folder.show_now import Blooms
 from care_planner.folder.write_tonight import Tonight
-from care_planner.outlook.shows.bloom import ShowBloom
 from care_planner.plan import Plan, PlanCache
 from care_planner.problems import NoWeather, ProblemsFound
 from care_planner.serve.changed import Changed, changed_by
@@ -51,7 +51,7 @@ class ServedView:
     changes: tuple[Changed, ...] = ()
     faults: tuple[str, ...] = ()
     tonight: Tonight | None = None
-    blooms: tuple[ShowBloom, ...] = ()
+    blooms: Blooms = ()
 
 
 class Planner:

@@ -10,11 +10,10 @@ from care_planner.calendar.read_published import bytes_of, read_published
 from care_planner.calendar.write_calendar import HeldFolder, held_folder
 from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
-from care_planner.folder.show_now import blooms_now
+from care_planner.folder.show_now import Blooms, blooms_now
 from care_planner.folder.write_fresh_plan import write_fresh_plan
 from care_planner.folder.write_plan import maker, write_plan
 from care_planner.folder.write_tonight import Tonight, watch_run
-from care_planner.outlook.shows.bloom import ShowBloom
 from care_planner.plan import Plan, PlanCache, plan_with_colours
 from care_planner.problems import ProblemsFound
 from care_planner.serve.clock import Clock
@@ -39,7 +38,7 @@ class Refreshed:
     feeds: Mapping[str, ServedFeed]
     messages: tuple[str, ...]
     tonight: Tonight | None
-    blooms: tuple[ShowBloom, ...]
+    blooms: Blooms
 
 
 def refresh(
@@ -120,7 +119,7 @@ def _written(
         trees = [tree.id for tree in inputs.collection.trees]
         files = {**_calendar_feeds(calendar, trees), **more.files}
         feeds = write_served(held, files, more.published, known, now)
-    blooms = tuple(blooms_now(inputs, plan.today))
+    blooms = blooms_now(inputs, plan.today)
     said = [*told, *more.messages]
     return Refreshed(made.reading, made.previous, plan, feeds, tuple(said), tonight, blooms)
 

@@ -6,7 +6,7 @@ from care_planner.collection.model import Collection
 from care_planner.outlook.shows.bloom import HOPELESS, ShowBloom, Tried
 from care_planner.outlook.shows.forbidden import forbidden_works
 from care_planner.rulebook.pack import Rulebook, TaxonRules
-from care_planner.show.blocks import Block
+from care_planner.show.passages import Passage
 from care_planner.words.days import short_day, weekday_words
 
 _LEVERS = {
@@ -35,22 +35,22 @@ AFTER_COLOUR = (
 )
 
 
-def show_blocks(blooms: Sequence[ShowBloom], collection: Collection, rulebook: Rulebook) -> Iterator[Block]:
+def show_blocks(blooms: Sequence[ShowBloom], collection: Collection, rulebook: Rulebook) -> Iterator[Passage]:
     """The show, then a block a tree."""
     if not blooms:
         return
-    yield Block(
+    yield Passage(
         f"{collection.site.name}: the show of {weekday_words(blooms[0].day)}. Wanted: a third to half of the "
         "flowers open on the day"
     )
     rules = {tree.id: rulebook.taxa[tree.taxon] for tree in collection.trees}
     for bloom in blooms:
-        yield Block(f"{bloom.tree}: {_chance(bloom)}", tuple(_lever_lines(bloom)))
+        yield Passage(f"{bloom.tree}: {_chance(bloom)}", tuple(_lever_lines(bloom)))
     held = sorted({title for bloom in blooms for title in _held(rules[bloom.tree])})
     if held and blooms[0].why_not != "passed":
-        yield Block("Not before the show, so the plan leaves it out", (f"{'; '.join(held)}.",))
+        yield Passage("Not before the show, so the plan leaves it out", (f"{'; '.join(held)}.",))
     if any(bloom.chance is not None and bloom.why_not is None for bloom in blooms):
-        yield Block("From colour on", AFTER_COLOUR)
+        yield Passage("From colour on", AFTER_COLOUR)
 
 
 def _lever_lines(bloom: ShowBloom) -> Iterator[str]:

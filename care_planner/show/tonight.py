@@ -13,7 +13,7 @@ from care_planner.outlook.watch.night_words import (
     watch_lines,
     watch_title,
 )
-from care_planner.show.blocks import Block
+from care_planner.show.passages import Passage
 from care_planner.years.standing import STANDS_AHEAD
 
 NOT_CHOSEN = (
@@ -22,17 +22,17 @@ NOT_CHOSEN = (
 )
 
 
-def tonight_blocks(tonight: Tonight, site: str, now: datetime) -> Iterator[Block]:
+def tonight_blocks(tonight: Tonight, site: str, now: datetime) -> Iterator[Passage]:
     """Whose forecast and how old, then each night: what it asks for, or that it asks for nothing and why."""
-    yield Block(f"{site}: the next nights. {source_words(tonight.outlook, now)}")
+    yield Passage(f"{site}: the next nights. {source_words(tonight.outlook, now)}")
     for ahead in range(STANDS_AHEAD + 1):
         day = tonight.today + ahead
         own = [watch for watch in tonight.found if watch.day == day]
         if not any(watch.kind == "frost" for watch in own):
-            yield Block(_quiet(tonight, day))
+            yield Passage(_quiet(tonight, day))
         for watch in sorted(own, key=lambda one: one.kind):
             lines = tuple(watch_lines(watch, tonight.outlook))
-            yield Block(watch_title(watch, tonight.today), lines, urgent=watch.is_alarm)
+            yield Passage(watch_title(watch, tonight.today), lines, urgent=watch.is_alarm)
 
 
 def of_trees(tonight: Tonight, trees: Collection[str]) -> Tonight:

@@ -9,7 +9,7 @@ from care_planner.outlook.water.barrel_years import BarrelYears
 from care_planner.outlook.water.lime import tap_alkalinity
 from care_planner.outlook.water.need import Need
 from care_planner.outlook.water.rainwater import Blend, blend, mixed
-from care_planner.show.blocks import Block
+from care_planner.show.passages import Passage
 from care_planner.words.days import MONTHS, weekday_words
 
 _LOW_MM, _HIGH_MM = 2.0, 4.5
@@ -19,17 +19,17 @@ _MOST_NAMED = 6
 LOOK = "A look decides: where the top 2 cm are still damp, wait; a dried-out pot wants a soak, not a pour."
 
 
-def water_blocks(water: WaterNow, collection: Collection, with_blend: bool = True) -> Iterator[Block]:
+def water_blocks(water: WaterNow, collection: Collection, with_blend: bool = True) -> Iterator[Passage]:
     """The order of the walk, then the barrel and the blend where they are told."""
-    yield Block(_heading(water, collection.site.name), (LOOK, *_assumptions(water.needs)))
+    yield Passage(_heading(water, collection.site.name), (LOOK, *_assumptions(water.needs)))
     for alike in _alike(water.needs):
         trees = ", ".join(need.tree for need in alike)
-        yield Block(f"{trees} ({alike[0].bench}): {_when(alike[0])}", (_look(alike[0]),))
+        yield Passage(f"{trees} ({alike[0].bench}): {_when(alike[0])}", (_look(alike[0]),))
     barrel = collection.water.barrel
     if water.barrel is not None and barrel is not None:
         yield _barrel(water.barrel, barrel.litres)
     if water.why_no_barrel:
-        yield Block(water.why_no_barrel)
+        yield Passage(water.why_no_barrel)
     if with_blend:
         yield from blend_blocks(collection.water)
 
@@ -72,14 +72,14 @@ def _alike(needs: Sequence[Need]) -> list[list[Need]]:
     return list(groups.values())
 
 
-def _barrel(found: BarrelYears, litres: float) -> Block:
+def _barrel(found: BarrelYears, litres: float) -> Passage:
     """The barrel over the record's years."""
     short = found.short_days_a_year
     said = "never short of water" if short < 0.5 else f"short of water on {short:.0f} days a year"
     rows = tuple(
         (
             MONTHS[month.month - 1],
-            f"{month.short_years:.0%} of years",
+            f"{month.short_years:.0%}",
             f"{month.lowest_p10:.0f} L",
             f"{month.lowest_p50:.0f} L",
         )
@@ -89,21 +89,21 @@ def _barrel(found: BarrelYears, litres: float) -> Block:
     if short >= 0.5:
         best = [f"{size:.0f} L {days:.0f}" for size, days in found.larger]
         lines.append(f"Days short a year with a larger one: {', '.join(best)}.")
-    return Block(
+    return Passage(
         f"Rain barrel of {litres:g} L, by {found.years} years of the record: {said}",
         tuple(lines),
-        head=("month", "runs dry in", "lowest, 1 year in 10", "lowest, middle year"),
+        head=("month", "years it runs dry", "lowest, 1 year in 10", "lowest, middle year"),
         rows=rows,
     )
 
 
-def blend_blocks(water: WaterFacts) -> Iterator[Block]:
+def blend_blocks(water: WaterFacts) -> Iterator[Passage]:
     """How much tap water the rainwater takes."""
     tap = water.tap
     if tap is None:
         return
     if tap.softened:
-        yield Block(
+        yield Passage(
             "Lime: softened water is refused",
             (
                 "Its hardness is low but its alkalinity is all still there, with sodium in place of lime. "
@@ -118,7 +118,7 @@ def blend_blocks(water: WaterFacts) -> Iterator[Block]:
     )
     found = blend(alkalinity, water.rain_alkalinity, water.target)
     waters = f"tap {alkalinity:.0f}, rain {water.rain_alkalinity:g}, wanted {water.target:g} mg/L CaCO3"
-    yield Block(
+    yield Passage(
         f"Lime: {waters}{guess}",
         (
             _blend_words(found, tap),

@@ -16,7 +16,7 @@ from care_planner.outlook.water.air import SiteAir
 from care_planner.outlook.water.barrel_years import barrel_years
 from care_planner.outlook.water.need import needs
 from care_planner.outlook.water.pot import K_RANGE, PotWeather, dry_at, pot_facts, pruned_share
-from care_planner.show.blocks import block_lines
+from care_planner.show.passages import passage_lines
 from care_planner.show.water import blend_blocks, water_blocks
 
 CUT = rule(
@@ -102,7 +102,7 @@ def test_a_small_pot_is_looked_at_every_day_when_the_air_is_thirsty():
 def said(found, told=None):
     """The water of a day in words, its lines joined."""
     told = told or collection({"taxon": "flowering-tree"})
-    lines = block_lines(water_blocks(WaterNow(TODAY, found, AIR, None, ""), told))
+    lines = passage_lines(water_blocks(WaterNow(TODAY, found, AIR, None, ""), told))
     return " ".join(" ".join(lines).split())
 
 
@@ -164,11 +164,11 @@ def test_water_notes_move_no_date_of_the_plan():
 
 
 def test_softened_water_is_refused_and_hardness_is_called_a_guess():
-    softened = " ".join(block_lines(blend_blocks(WaterFacts(tap=Tap(alkalinity=220, softened=True)))))
+    softened = " ".join(passage_lines(blend_blocks(WaterFacts(tap=Tap(alkalinity=220, softened=True)))))
     assert "softened water is refused" in softened and "can:" not in softened
-    hard = " ".join(block_lines(blend_blocks(WaterFacts(tap=Tap(hardness_dh=14)))))
+    hard = " ".join(passage_lines(blend_blocks(WaterFacts(tap=Tap(hardness_dh=14)))))
     assert "a guess from total hardness" in hard
-    text = " ".join(block_lines(blend_blocks(WaterFacts(tap=Tap(alkalinity=4.396, unit="mmol/l")))))
+    text = " ".join(passage_lines(blend_blocks(WaterFacts(tap=Tap(alkalinity=4.396, unit="mmol/l")))))
     assert "tap 220" in text and "2.6 L of tap water" in text
 
 

@@ -13,7 +13,7 @@ from care_planner.calendar.feeds import make_feeds
 from care_planner.calendar.names import ALL_NAME
 from care_planner.calendar.revisions import Published, Record
 from care_planner.climate.simulated import issued_at
-from care_planner.outlook.replay.season import Known, Replayed
+from care_planner.outlook.replay.season import KnownDay, Replayed
 from care_planner.outlook.watch.night_feed import CATEGORY, night_events
 from care_planner.outlook.watch.night_words import source_words
 from care_planner.outlook.watch.nights import NightWatch
@@ -54,7 +54,7 @@ class Calendars:
         self._moved = 0
         self._published = Published()
 
-    def stands(self, known: Known) -> Mapping[int, Sequence[Stand]]:
+    def stands(self, known: KnownDay) -> Mapping[int, Sequence[Stand]]:
         """Plan the day, from the plan of the day before."""
         of, before = self._of, self._plan
         self._plan = plan_with_colours(
@@ -66,7 +66,7 @@ class Calendars:
         self._moved = sum(1 for task in self._plan.tasks if days.get(task.key, task.day) != task.day)
         return self._plan.stands
 
-    def hears(self, known: Known, found: Sequence[NightWatch]) -> None:
+    def hears(self, known: KnownDay, found: Sequence[NightWatch]) -> None:
         """Publish the day with what the forecast calls for, at the hour at which the forecast comes."""
         plan, collection = self._plan, self._of.collection
         assert plan is not None

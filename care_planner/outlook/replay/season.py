@@ -67,7 +67,7 @@ class Replayed:
 
 
 @dataclass(frozen=True)
-class Known:
+class KnownDay:
     """What is known on a day: the record up to the day before, and the outlook."""
 
     day: int
@@ -76,9 +76,9 @@ class Known:
 
 
 # Where every tree stands on the known day and the next ones, by day.
-Stands = Callable[[Known], Mapping[int, Sequence[Stand]]]
+Stands = Callable[[KnownDay], Mapping[int, Sequence[Stand]]]
 # What is done with the watches of a day.
-Hears = Callable[[Known, Sequence[NightWatch]], None]
+Hears = Callable[[KnownDay, Sequence[NightWatch]], None]
 
 
 def season_nights(
@@ -99,7 +99,7 @@ def season_nights(
         yield LivedNight(day, called, since.get(f"watch/frost/{day}", 0), hurt, close)
 
 
-def days_known(of: Replayed, season: int) -> Iterator[Known]:
+def days_known(of: Replayed, season: int) -> Iterator[KnownDay]:
     """What is known on each day of a season."""
     south = is_south(of.collection.site.latitude)
     kept: list[KeptDay] = []
@@ -110,7 +110,7 @@ def days_known(of: Replayed, season: int) -> Iterator[Known]:
             kept = [row for row in kept if row.day > day - _KEPT_DAYS]
             kept += simulated_issue(of.record, day, of.seed)
         seen = up_to(of.record, newest)
-        yield Known(day, seen, make_outlook(kept, seen, day, "simulated", issued_at(newest)))
+        yield KnownDay(day, seen, make_outlook(kept, seen, day, "simulated", issued_at(newest)))
 
 
 def now_and_then(of: Replayed, every: int) -> Stands:
@@ -118,7 +118,7 @@ def now_and_then(of: Replayed, every: int) -> Stands:
     last = 0
     trees: list[tuple[TreeYears, Sequence[str]]] = []
 
-    def stands(known: Known) -> Mapping[int, Sequence[Stand]]:
+    def stands(known: KnownDay) -> Mapping[int, Sequence[Stand]]:
         nonlocal last, trees
         if known.day - last >= every:
             last, trees = known.day, _resolved(of, known)
@@ -128,7 +128,7 @@ def now_and_then(of: Replayed, every: int) -> Stands:
     return stands
 
 
-def _resolved(of: Replayed, known: Known) -> list[tuple[TreeYears, Sequence[str]]]:
+def _resolved(of: Replayed, known: KnownDay) -> list[tuple[TreeYears, Sequence[str]]]:
     basis = Basis(of.collection, known.record, of.rulebook, known.day, known.outlook)
     shared = basis.with_empty_board()
     noted = noted_trees(of.collection, of.noted(known.day), shared)

@@ -7,7 +7,7 @@ from care_planner.show.plan import wrapped
 
 
 @dataclass(frozen=True)
-class Block:
+class Passage:
     """A heading, its lines, and a table where there is one. A line that begins with two spaces belongs under
     the one before it."""
 
@@ -18,7 +18,7 @@ class Block:
     rows: tuple[tuple[str, ...], ...] = ()
 
 
-def block_lines(blocks: Iterable[Block]) -> Iterator[str]:
+def passage_lines(blocks: Iterable[Passage]) -> Iterator[str]:
     """The blocks for a terminal of 80 columns, an empty line before each but the first."""
     for number, block in enumerate(blocks):
         if number:
