@@ -100,7 +100,7 @@ def read(folder: Path, today: date | None = None) -> "Inputs":
 
 
 def plan_of(inputs: "Inputs", day: date, previous: "PreviousPlan", how: "Lay | None" = None) -> "Plan":
-    """The plan of a day, from what was read; days of the `previous` one stand. `how` lays works into hours."""
+    """The plan of a day, from what was read; days of the `previous` one stand; `how` works are laid."""
     from care_planner.plan import plan_with_colours
     from care_planner.years.hours.lay import lay
 
