@@ -10,7 +10,7 @@ from click.testing import CliRunner
 from small_world import PLAIN, collection, notes, pack_text, rule, rulebook, smooth_record
 
 from care_planner.cli import main
-from care_planner.folder.put_off import with_days_put_off
+from care_planner.folder.days_put_off import with_days_put_off
 from care_planner.journal.model import Entry
 from care_planner.journal.put_off import put_off_said
 from care_planner.plan import Plan, make_plan
