@@ -63,7 +63,7 @@ def aim_of(rule: Rule, window: MemberWindow, risks: Mapping[str, float], not_bef
 def _surely_open(window: MemberWindow, first: int, last: int) -> int:
     """The first day that is right in `SURE` of the members, else the day that is right in most."""
     ends = min(last, first + DAYS_TO_WAIT)
-    shares = [window.share_holding(day) for day in range(first, ends + 1)]
+    shares = window.shares_holding(range(first, ends + 1))
     best = max(shares, default=0.0)
     return first + next((i for i, share in enumerate(shares) if share >= min(SURE, best)), 0)
 

@@ -25,7 +25,8 @@ def resolve(years: TreeYears) -> TreeYears:
         if node.kind == "stage":
             years.stages[node.id, node.step] = _stage_days(node, years)
         elif node.kind == "rule":
-            years.outcomes[node.id, node.step] = outcome_of(years.rules.rules[node.id], node.step, years)
+            outcome = outcome_of(years.rules.rules[node.id], node.step, years)
+            years.settle(node.id, node.step, outcome)
         else:
             years.facts[node.id, node.step] = _fact(node.id, node.step, years)
     return years

@@ -4,6 +4,7 @@ Nothing here reads a clock, a file or another tree; what trees share (the frame,
 benches, the board of days) is handed in.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 
@@ -79,6 +80,18 @@ class TreeYears:
         self.facts: dict[tuple[str, int], str] = {}
         self.load = np.zeros(shared.frame.days)
         self._weather: dict[int, Weather] = {}
+        # By the step in which they fall: the effects of works, with the work they come from.
+        self._effects: defaultdict[int, list[tuple[Outcome, Effect]]] = defaultdict(list)
+        self._movers: list[Outcome] = []  # what becomes of works that may move the tree
+        self._facts_of: dict[int, tuple[int, Facts]] = {}  # by step, with how many facts were known then
+
+    def settle(self, id: str, step: int, outcome: Outcome) -> None:
+        """Keep what became of a rule in the season at a step."""
+        self.outcomes[id, step] = outcome
+        for effect in outcome.effects():
+            self._effects[step + SEASON_STEP[effect.season]].append((outcome, effect))
+        if any(effect.moves_to is not None for effect in outcome.rule.all_effects()):
+            self._movers.append(outcome)
 
     # What moments ask.
 
@@ -154,7 +167,8 @@ class TreeYears:
         """(day, bench) in order: notes, and works that move the tree, up to the spring of a season."""
         moves = {*self.history.moves, *self._seen_outside()}
         if self.tree.winter_bench is not None:
-            for (_, at), outcome in self.outcomes.items():
+            for outcome in self._movers:
+                at = outcome.step
                 # A move that nobody noted is taken as made until the answer, as it mostly was.
                 for effect in outcome.rule.effects if outcome.is_open else outcome.effects():
                     if effect.moves_to is None or not np.isfinite(outcome.day):
@@ -173,13 +187,26 @@ class TreeYears:
 
     def effects_in(self, step: int) -> Iterator[tuple[Outcome, Effect]]:
         """Effects that fall in a season, with the work they come from."""
-        for (_, at), outcome in self.outcomes.items():
-            for effect in outcome.effects():
-                if at + SEASON_STEP[effect.season] == step:
-                    yield outcome, effect
+        yield from self._effects.get(step, ())
+
+    def into_shelter(self, step: int) -> list[Outcome]:
+        """The works of a season that have, or may have, moved the tree into shelter."""
+        return [
+            outcome
+            for outcome in self._movers
+            if outcome.step == step and (outcome.counts or outcome.is_open)
+            if any(effect.moves_to == "winter-bench" for effect in outcome.rule.effects)
+        ]
 
     def all_facts(self, step: int) -> Facts:
         """The facts a rule's conditions look at, in the rulebook's words."""
+        known, facts = self._facts_of.get(step, (-1, {}))
+        if known != len(self.facts):  # a fact of a season, once known, stays as it is
+            facts = self._facts_at(step)
+            self._facts_of[step] = len(self.facts), facts
+        return facts
+
+    def _facts_at(self, step: int) -> Facts:
         told = {fact: self.tree.told(fact) for fact in ("age", "size", "refined", "multicoloured", "wired")}
         season = self.frame.season + step
         noted = frozenset(id for (id, at) in self.history.signs if at in (season, season - 1))

@@ -320,18 +320,19 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
 def _without_rests(rule: Rule, step: int, years: TreeYears) -> Workdays:
     """The workdays, without those on which what the rule rests in is on in most weather years."""
     workdays, _ = _days_for(rule, years)
-    away = workdays.away
+    away, first = workdays.away, workdays.first_day
     for id in rule.rests_in:
         other = years.rules.rules.get(id)
         if other is None:
             continue
         opens, closes = raw_ends(other, step, years)
         known = ~np.isnan(opens) & ~np.isnan(closes) & (opens < NEVER)
-        days = np.arange(away.size) + workdays.first_day
-        on = (opens[known, None] <= days) & (days <= closes[known, None])
-        if on.size:
-            away = away | (on.sum(axis=0) > opens.size / 2)
-    return replace(workdays, away=away)
+        begins = np.clip(np.ceil(opens[known]) - first, 0, away.size).astype(np.int64)
+        ends = np.clip(np.floor(closes[known]) + 1 - first, begins, away.size).astype(np.int64)
+        begun, ended = (np.bincount(columns, minlength=away.size + 1) for columns in (begins, ends))
+        on = np.cumsum(begun - ended)[:-1]
+        away = away | (on > opens.size / 2)
+    return replace(workdays, away=away) if rule.rests_in else workdays
 
 
 def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
