@@ -91,6 +91,17 @@ class TaxonRules:
         return tuple(id for id, rule in self.rules.items() if rule.heavy)
 
     @cached_property
+    def root_works(self) -> tuple[str, ...]:
+        """The works on roots."""
+        return tuple(id for id, rule in self.rules.items() if rule.kind == "roots")
+
+    def told_with(self, rule: Rule) -> list[str]:
+        """The works that are told together with one where they fall on its day."""
+        if rule.together is None:
+            return []
+        return [id for id, other in self.rules.items() if other.together == rule.together and id != rule.id]
+
+    @cached_property
     def blockers(self) -> Mapping[str, Sequence[Rule]]:
         """For each rule that is blocked by others, those."""
         found: defaultdict[str, list[Rule]] = defaultdict(list)

@@ -62,8 +62,8 @@ def provided(rule: Rule, step: int, years: TreeYears) -> tuple[tuple[str, bool],
                     found[id] = False
     for verdict in (only(rule.only, facts), *_conditions(rule, step, years)):
         if verdict.answer == "maybe" and verdict.fact == "roots_worked":
-            for (id, at), outcome in years.outcomes.items():
-                if at == step and outcome.is_open and outcome.rule.kind == "roots":
+            for id in years.rules.root_works:
+                if _is_open(id, step, years):
                     found[id] = verdict.if_done
     return tuple(sorted(found.items()))
 

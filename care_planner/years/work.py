@@ -251,15 +251,10 @@ def _single(
 
 def _company(rule: Rule, step: int, years: TreeYears) -> Mapping[int, int]:
     """The days of the same work on other trees, and of what is told together with it on this one."""
-    company = years.shared.board.given(rule.id, years.frame.season + step)
-    if rule.together is None:
-        return company
-    beside = (
-        outcome.day
-        for (id, at), outcome in years.outcomes.items()
-        if at == step and id != rule.id and outcome.rule.together == rule.together and outcome.days
-    )
-    return company + Counter(int(day) for day in beside)
+    company = years.given(rule.id, years.frame.season + step)
+    beside = (years.outcomes.get((id, step)) for id in years.rules.told_with(rule))
+    days = [int(outcome.day) for outcome in beside if outcome is not None and outcome.days]
+    return company + Counter(days) if days else company
 
 
 def _keeps(
@@ -296,13 +291,9 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     shared = years.shared
     season = years.frame.season + step
     done = years.history.works.get((rule.id, season), ())
-    company = shared.board.given(rule.id, season)
+    company = years.given(rule.id, season)
     args = (rule, aim.wanted, *_days_for(rule, years), company, shared.today, done)
-    published = {
-        int(part.split("/")[2]): task.day
-        for part, task in years.previous.tasks.items()
-        if (task.rule, task.season, task.kind) == (rule.id, season, "work") and rule.way not in LASTING_WAYS
-    }
+    published = years.published(rule.id, season) if rule.way not in LASTING_WAYS else {}
     args = (rule, aim.wanted, _without_rests(rule, step, years), *args[3:])
     days = repeated_days(*args, published)
     if not days:
@@ -350,7 +341,7 @@ def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
 def _days_for(rule: Rule, years: TreeYears) -> tuple[Workdays, Floats]:
     """The days to choose from, and what the tree has on them: a thing of the walk goes with the walk."""
     if rule.way == "walk":
-        return years.shared.walkdays, np.zeros_like(years.load)
+        return years.shared.walkdays, np.zeros(years.frame.days)
     return years.shared.workdays, years.load
 
 
@@ -359,8 +350,8 @@ def _take(rule: Rule, day: int, years: TreeYears) -> None:
         return
     minutes = getattr(rule.minutes, years.tree.size)
     column = day - years.frame.first_day
-    if minutes > SMALL_WORK_MINUTES and 0 <= column < years.load.size:
-        years.load[column] += 1
+    if minutes > SMALL_WORK_MINUTES and 0 <= column < years.frame.days:
+        years.take(column)
 
 
 def _all_away(aim: Aim) -> AllAway:
