@@ -13,6 +13,9 @@ from care_planner.spans import NEVER, UNKNOWN
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+# Columns and counts that are kept: a span of days has some thousands, and many of them are held at once.
+COUNT = np.int16
+Counts = NDArray[np.int16]
 
 
 class Running:
@@ -91,12 +94,12 @@ class Marks:
 
     def __init__(self, holds: Bools, missing: Bools) -> None:
         years, days = holds.shape
-        columns = np.arange(days)
-        far = np.where(holds, columns, days)
-        self._next = np.full((years, days + 1), days)
+        columns = np.arange(days, dtype=COUNT)
+        far = np.where(holds, columns, COUNT(days))
+        self._next = np.full((years, days + 1), days, dtype=COUNT)
         self._next[:, :-1] = np.minimum.accumulate(far[:, ::-1], axis=1)[:, ::-1]
-        self._last = np.full((years, days + 1), -1)
-        self._last[:, 1:] = np.maximum.accumulate(np.where(holds, columns, -1), axis=1)
+        self._last = np.full((years, days + 1), -1, dtype=COUNT)
+        self._last[:, 1:] = np.maximum.accumulate(np.where(holds, columns, COUNT(-1)), axis=1)
         self.gaps = _running_count(missing)
         self.days = days
 
@@ -138,9 +141,9 @@ def within(flags: Bools, length: int) -> Bools:
     return np.asarray(count[:, 1:] > count[:, np.maximum(days - length, 0)])
 
 
-def _running_count(flags: Bools) -> Ints:
-    count = np.zeros((flags.shape[0], flags.shape[1] + 1), dtype=np.int64)
-    np.cumsum(flags, axis=1, out=count[:, 1:])
+def _running_count(flags: Bools) -> Counts:
+    count = np.zeros((flags.shape[0], flags.shape[1] + 1), dtype=COUNT)
+    np.cumsum(flags, axis=1, dtype=COUNT, out=count[:, 1:])
     return count
 
 

@@ -56,9 +56,11 @@ class Weather:
         assert limit is not None
         return self._marks_of(held.of, limit, below, held.days)
 
-    def nights(self, at_most_c: float) -> Marks:
-        """The days whose night is at or under a temperature."""
-        return self._marks_of("min", at_most_c, True, 1)
+    def nights(self, at_most_c: float, first: int, end: int) -> Marks:
+        """Of the columns from `first` (in) to `end` (out) those whose night is at or under a temperature; the
+        first of them is column 0. Not kept, since many trees have a limit of their own."""
+        values = self.daily("min")[:, max(first, 0) : max(end, 0)]
+        return Marks(values <= at_most_c, np.isnan(values))
 
     def _marks_of(self, of: str, limit: float, below: bool, days: int) -> Marks:
         key = (of, limit, below, days)

@@ -1,16 +1,16 @@
 """What was worked out for one tree and holds for the next: results by what their making asked.
 
 Trees of one collection differ in little, and what differs reaches few of their stages and works. So while
-something is worked out for a tree, a witness notes what is asked of its years and what the answer was. Another
-tree that gives the same answers has the same result. Since the first question is always the same, and each
-further one hangs on the answers before it, the results are the ends of a tree of questions.
+something is worked out for a tree, a witness notes what is asked of its years and what the answer was.
+Another tree that gives the same answers has the same result. Since the first question is always the same, and
+each further one hangs on the answers before it, the results are the ends of a tree of questions.
 """
 
 from collections.abc import Callable, Hashable, Iterable
 from typing import Generic, TypeVar
 
 # So many results of one thing are kept; then it begins anew.
-MOST_KEPT = 48
+MOST_KEPT = 32
 
 Made = TypeVar("Made")
 Asked = TypeVar("Asked", bound=Hashable)

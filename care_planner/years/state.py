@@ -41,7 +41,7 @@ LAST_STEP = 3  # all moves are known by then
 
 
 # Each holds the weather years of a tree that moves between benches: megabytes.
-MOST_TRACKS = 48
+MOST_TRACKS = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,10 +139,10 @@ class TreeYears:
         if not moves:
             return self.home
         tracks = self.shared.tracks
-        if way not in tracks:
-            if len(tracks) >= MOST_TRACKS:  # the oldest goes: trees far apart share few
-                del tracks[next(iter(tracks))]
-            tracks[way] = TrackWeather(self.shared.benches, bench, moves)
+        found = tracks.pop(way, None)
+        if found is None and len(tracks) >= MOST_TRACKS:  # the one not asked for longest goes
+            del tracks[next(iter(tracks))]
+        tracks[way] = found or TrackWeather(self.shared.benches, bench, moves)
         return tracks[way]
 
     def way_of(self, step: int) -> Way:
