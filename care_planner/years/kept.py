@@ -7,31 +7,31 @@ each further one hangs on the answers before it, the results are the ends of a t
 """
 
 from collections.abc import Callable, Hashable, Iterable
-from typing import Generic, TypeVar
+from typing import Any, Generic, TypeVar
 
 # So many results of one thing are kept; then it begins anew.
 MOST_KEPT = 32
 
-Made = TypeVar("Made")
-Asked = TypeVar("Asked", bound=Hashable)
-Answers = Callable[[Asked], Hashable]
+Subject = TypeVar("Subject")
+# What to ask of a tree's years, and with what; the answer is something that two trees have in common or not.
+Question = tuple[Callable[..., Hashable], tuple[Any, ...]]
 
 
-class Kept(Generic[Asked]):
+class Kept(Generic[Subject]):
     """Results by name, each found again by the answers to its questions. Results are never changed."""
 
     def __init__(self) -> None:
-        self._first: dict[Hashable, _Fork[Asked] | _End] = {}
+        self._first: dict[Hashable, _Fork | _End] = {}
         self._count: dict[Hashable, int] = {}
 
-    def find(self, name: Hashable, answer: Answers[Asked]) -> "_End | None":
+    def find(self, name: Hashable, of: Subject) -> "_End | None":
         """The result whose questions are all answered as they were, or None."""
         place = self._first.get(name)
         while isinstance(place, _Fork):
-            place = place.ways.get(answer(place.asks))
+            place = place.ways.get(place.ask(of, *place.about))
         return place
 
-    def keep(self, name: Hashable, asked: Iterable[tuple[Asked, Hashable]], made: object) -> None:
+    def keep(self, name: Hashable, asked: Iterable[tuple[Question, Hashable]], made: object) -> None:
         """Keep a result under the questions asked, in their order, with the answers they had."""
         if self._count.get(name, 0) >= MOST_KEPT:
             del self._first[name]
@@ -46,14 +46,14 @@ class Kept(Generic[Asked]):
         held[key] = _End(made)
 
 
-class _Fork(Generic[Asked]):
+class _Fork:
     """A question, and what comes after each answer."""
 
-    __slots__ = ("asks", "ways")
+    __slots__ = ("about", "ask", "ways")
 
-    def __init__(self, asks: Asked) -> None:
-        self.asks = asks
-        self.ways: dict[Hashable, _Fork[Asked] | _End] = {}
+    def __init__(self, question: Question) -> None:
+        self.ask, self.about = question
+        self.ways: dict[Hashable, _Fork | _End] = {}
 
 
 class _End:

@@ -1,6 +1,6 @@
 """From a window to its day, or to its days where the work comes again and again."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from math import ceil, floor
 
@@ -104,7 +104,7 @@ def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> t
 
 
 def one_day(
-    rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int], earliest: int
+    rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Collection[int], earliest: int
 ) -> tuple[int | None, Reason | None]:
     """The day, and why where it had to lie outside the window.
 
@@ -131,7 +131,7 @@ def repeated_days(
     wanted: Wanted,
     days: Workdays,
     load: Floats,
-    company: Mapping[int, int],
+    company: Collection[int],
     today: int,
     done: tuple[int, ...],
     published: Mapping[int, int],

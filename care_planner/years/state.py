@@ -4,11 +4,10 @@ Nothing here reads a clock, a file or another tree; what trees share (the frame,
 benches, the board of days) is handed in.
 """
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
 from hashlib import blake2b
-from typing import Any
 from weakref import WeakKeyDictionary
 
 import numpy as np
@@ -36,7 +35,6 @@ ACQUIRED, STANDS_OUTSIDE = "acquired", "stands-outside"
 
 BenchMoves = list[tuple[int, str]]  # (day, bench), in order
 Way = tuple[str, tuple[tuple[int, str], ...]]  # a tree's own bench, and its moves as (column, bench)
-Question = tuple[Any, ...]
 LAST_STEP = 3  # all moves are known by then
 
 
@@ -62,9 +60,9 @@ class Shared:
     silence: str = "ask"  # of heavy work without a note: "ask", or "as-planned"
     # By taxon, belief, variety, stage and season: what members make of a belief, and its mark.
     paces: dict[tuple[str, PaceBelief, float, str, int], tuple[Floats, bytes]] = field(default_factory=dict)
-    kept: "Kept[Question]" = field(default_factory=Kept)  # what holds for more than one tree
+    kept: "Kept[TreeYears]" = field(default_factory=Kept)  # what holds for more than one tree
     # The same for what is told of an outcome, as long as anyone has it.
-    told: "WeakKeyDictionary[Outcome, Kept[Question]]" = field(default_factory=WeakKeyDictionary)
+    told: "WeakKeyDictionary[Outcome, Kept[TreeYears]]" = field(default_factory=WeakKeyDictionary)
 
 
 class TreeYears:
@@ -170,8 +168,12 @@ class TreeYears:
 
     def last_cut(self, step: int) -> Floats:
         """The latest cut of shoots in a season, else long ago."""
+        return self.frame.everywhere(self.last_cut_day(step))
+
+    def last_cut_day(self, step: int) -> float:
+        """The same as one day."""
         days = [o.last_day for o, effect in self.effects_in(step) if effect.cuts_shoots and o.counts]
-        return self.frame.everywhere(max(days, default=LONG_AGO))
+        return max(days, default=LONG_AGO)
 
     def sign(self, id: str, step: int) -> Floats:
         """The day a sign was noted in a season, else NEVER; a tree's coming is told by the collection."""
@@ -240,7 +242,7 @@ class TreeYears:
 
     # Days.
 
-    def given(self, rule: str, season: int) -> Counter[int]:
+    def given(self, rule: str, season: int) -> frozenset[int]:
         """The days on which other trees have a work."""
         return self.shared.board.given(rule, season)
 

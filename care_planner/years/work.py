@@ -1,7 +1,5 @@
 """One rule for one tree in one season: facts, blocks, rests, window, day."""
 
-from collections import Counter
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -249,12 +247,11 @@ def _single(
     )
 
 
-def _company(rule: Rule, step: int, years: TreeYears) -> Mapping[int, int]:
+def _company(rule: Rule, step: int, years: TreeYears) -> frozenset[int]:
     """The days of the same work on other trees, and of what is told together with it on this one."""
     company = years.given(rule.id, years.frame.season + step)
     beside = (years.outcomes.get((id, step)) for id in years.rules.told_with(rule))
-    days = [int(outcome.day) for outcome in beside if outcome is not None and outcome.days]
-    return company + Counter(days) if days else company
+    return company.union(int(outcome.day) for outcome in beside if outcome is not None and outcome.days)
 
 
 def _keeps(
