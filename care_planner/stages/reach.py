@@ -5,6 +5,8 @@ results are column numbers as float64, NEVER (inf) where the thing does not happ
 where missing days stand in the way.
 """
 
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -93,15 +95,25 @@ class Marks:
     """Days [years, days] on which something holds, for finding the next or the last of them."""
 
     def __init__(self, holds: Bools, missing: Bools) -> None:
-        years, days = holds.shape
-        columns = np.arange(days, dtype=COUNT)
-        far = np.where(holds, columns, COUNT(days))
-        self._next = np.full((years, days + 1), days, dtype=COUNT)
-        self._next[:, :-1] = np.minimum.accumulate(far[:, ::-1], axis=1)[:, ::-1]
-        self._last = np.full((years, days + 1), -1, dtype=COUNT)
-        self._last[:, 1:] = np.maximum.accumulate(np.where(holds, columns, COUNT(-1)), axis=1)
+        self._holds = holds
         self.gaps = _running_count(missing)
-        self.days = days
+        self.days = holds.shape[1]
+
+    @cached_property
+    def _next(self) -> Counts:
+        """For each column the first such day at or after it, else the number of days."""
+        found = np.full((len(self._holds), self.days + 1), self.days, dtype=COUNT)
+        far = np.where(self._holds, np.arange(self.days, dtype=COUNT), COUNT(self.days))
+        found[:, :-1] = np.minimum.accumulate(far[:, ::-1], axis=1)[:, ::-1]
+        return found
+
+    @cached_property
+    def _last(self) -> Counts:
+        """For each column the last such day before it, else -1."""
+        found = np.full((len(self._holds), self.days + 1), -1, dtype=COUNT)
+        near = np.where(self._holds, np.arange(self.days, dtype=COUNT), COUNT(-1))
+        found[:, 1:] = np.maximum.accumulate(near, axis=1)
+        return found
 
     def first_from(self, rows: Ints, starts: Floats, limit: int) -> Floats:
         """The first such day at or after `starts` and before column `limit`."""

@@ -225,6 +225,11 @@ class TreeYears:
         """Effects that fall in a season, with the work they come from."""
         yield from self._effects.get(step, ())
 
+    def effects_on_stages(self, step: int) -> list[tuple[Outcome, Effect]]:
+        """Those of them that end stages or set them back."""
+        found = self._effects.get(step, ())
+        return [one for one in found if one[1].ends_stage is not None or one[1].sets_back is not None]
+
     def into_shelter(self, step: int) -> list[Outcome]:
         """The works of a season that have, or may have, moved the tree into shelter."""
         return [

@@ -95,8 +95,8 @@ class Witness:
     def frost_limit_c(self, step: int) -> float:
         return self.note(_frost_limit, step).frost_limit_c(step)
 
-    def effects_in(self, step: int) -> Any:
-        return self.note(_effects, step).effects_in(step)
+    def effects_on_stages(self, step: int) -> Any:
+        return self.note(_effects_on_stages, step).effects_on_stages(step)
 
     def into_shelter(self, step: int) -> Any:
         return self.note(_into_shelter, step).into_shelter(step)
@@ -237,8 +237,8 @@ def _last_cut(years: TreeYears, step: int) -> Hashable:
     return years.last_cut_day(step)
 
 
-def _effects(years: TreeYears, step: int) -> Hashable:
-    return tuple((outcome.told, id(effect)) for outcome, effect in years.effects_in(step))
+def _effects_on_stages(years: TreeYears, step: int) -> Hashable:
+    return tuple((outcome.told, id(effect)) for outcome, effect in years.effects_on_stages(step))
 
 
 def _into_shelter(years: TreeYears, step: int) -> Hashable:
