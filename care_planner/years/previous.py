@@ -5,7 +5,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from functools import cached_property
 
-from care_planner.years.move import Move
+from care_planner.years.move import Move, put_off
 
 # A published day is kept unless another is right in so many more members (a share), or it is wrong now.
 WORTH_MOVING = 0.1
@@ -45,9 +45,9 @@ class PreviousTree:
                 found[task.rule, task.season][int(part.split("/")[2])] = task.day
         return found
 
-    def signature(self) -> tuple[tuple[str, int], ...]:
+    def signature(self) -> tuple[tuple[str, int, bool], ...]:
         """What of it can change a new plan: trees that differ in nothing else are still twins."""
-        return tuple(sorted((part, task.day) for part, task in self.tasks.items()))
+        return tuple(sorted((part, task.day, put_off(task.move)) for part, task in self.tasks.items()))
 
 
 @dataclass(frozen=True, eq=False)
