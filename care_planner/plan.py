@@ -102,7 +102,7 @@ def make_plan(
                 result = tree_result(resolve_profile(profile, rulebook, shared), weather)
                 if cache is not None:
                     cache.keep(profile, result, shared.board)
-            _put_on_board(result.drafts, shared.board, len(trees))
+            _put_on_board(result.drafts, shared.board)
             yield profile, trees, result
 
     found: Iterable[Resolved] = resolved(twins(noted, today, previous, learnt), shared)
@@ -243,7 +243,7 @@ class Basis:
 
     def with_empty_board(self) -> Shared:
         """What trees share, with no work on any day yet."""
-        return replace(self.shared, board=Board())
+        return self.shared.anew()
 
     def learn(self, noted: Sequence[Noted]) -> Lessons:
         """What the notes of all trees teach; notes read before are not read again."""
@@ -303,7 +303,7 @@ def _key(profile: Profile) -> tuple[Any, ...]:
     return profile.facts, profile.entries, profile.belief, profile.laid
 
 
-def _put_on_board(found: Sequence[Task], board: Board, trees: int) -> None:
+def _put_on_board(found: Sequence[Task], board: Board) -> None:
     for draft in found:
         if draft.kind == "work":
-            board.add(draft.rule, draft.season, draft.day, trees)
+            board.add(draft.rule, draft.season, draft.day)

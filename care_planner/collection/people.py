@@ -87,9 +87,18 @@ class People(RootModel[Any]):
     # Days (ordinals) on which nobody works, although somebody is there.
     _put_off: frozenset[int] = PrivateAttr(default=frozenset())
 
+    def __eq__(self, other: object) -> bool:
+        """Those of one model are equal without what is private: a plan would be taken for another's."""
+        if not isinstance(other, People):
+            return NotImplemented
+        return bool(self.root == other.root) and self._put_off == other._put_off
+
+    def __hash__(self) -> int:
+        return hash(self._put_off)
+
     def without(self, days: frozenset[int]) -> "People":
         """The same people, who do not work on these days (ordinals)."""
-        found = self.model_copy()
+        found = self.model_construct(self.root)
         found._put_off = days
         return found
 

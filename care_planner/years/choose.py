@@ -1,7 +1,7 @@
 """A day for a work, inside its window: never while everyone is away, rather on a favourite day,
 rather where other trees have the same work, rather not where this tree has much already."""
 
-from collections.abc import Mapping
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -10,8 +10,10 @@ from care_planner.stages.reach import Floats
 from care_planner.years.workdays import Workdays
 
 # Weights in days of distance from the day aimed at. A favourite day is worth six days of it (a week
-# has one), company three, and the n-th work of one tree on a day costs n * n.
+# has one), the one of the next week twice as many where that week has none (a weekend away); company three,
+# and the n-th work of one tree on a day costs n * n.
 FAVOURITE = 6.0
+NEXT_WEEK_DAYS = 13
 COMPANY = 3.0
 PILE = 1.0
 # From a window of so many days on, a day off the aim costs less, in proportion. Starting value.
@@ -34,7 +36,7 @@ class Wanted:
     a_day_off: float | None = None
 
 
-def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int]) -> int | None:
+def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Collection[int]) -> int | None:
     """The best allowed day, or None where everyone is away throughout.
 
     `load` is the number of this tree's works on each day of `days`; `company` the days on which
@@ -49,7 +51,7 @@ def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[in
     return day if day is not None else _best(replace(wanted, aim=aim), days, load, company)
 
 
-def _best(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int]) -> int | None:
+def _best(wanted: Wanted, days: Workdays, load: Floats, company: Collection[int]) -> int | None:
     first, last = wanted.first, wanted.last
     start, end = first - days.first_day, last - days.first_day + 1
     start, end = max(start, 0), min(end, len(days.away))
@@ -57,8 +59,12 @@ def _best(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, in
         return None
     span = np.arange(start, end) + days.first_day
     a_day_off = wanted.a_day_off if wanted.a_day_off is not None else min(1.0, GIVES_WAY_DAYS / (end - start))
-    cost = np.abs(span - wanted.aim) * a_day_off
-    cost = cost - FAVOURITE * days.favourite[start:end] + PILE * load[start:end] ** 2
+    off = np.abs(span - wanted.aim)
+    cost = off * a_day_off
+    liked = days.favourite[start:end] & ~days.away[start:end]
+    without = not (liked & (off <= FAVOURITE)).any()
+    worth = np.where(off <= NEXT_WEEK_DAYS, FAVOURITE * (2 if without else 1), FAVOURITE)
+    cost = cost - worth * liked + PILE * load[start:end] ** 2
     for day in company:
         if first <= day <= last:
             cost[day - days.first_day - start] -= COMPANY

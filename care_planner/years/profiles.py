@@ -97,8 +97,8 @@ def resolve_profile(profile: Profile, rulebook: Rulebook, shared: Shared) -> Tre
     """The resolved years of one tree."""
     facts, entries, previous, belief, laid = profile
     rules: TaxonRules = rulebook.taxa[facts.taxon]
-    if facts.put_off:
-        shared = replace(shared, workdays=shared.workdays.without(facts.put_off))
     repotted = facts.last_repot if (facts.last_repot or 0) <= shared.today else None
     history = history_of(entries, rules, shared.frame.south, repotted)
-    return resolve(TreeYears(shared, rules, facts, history, previous, belief, dict(laid)))
+    return resolve(
+        TreeYears(shared.putting_off(facts.put_off), rules, facts, history, previous, belief, dict(laid))
+    )

@@ -95,6 +95,14 @@ def test_put_off_for_all_trees_nobody_works_and_the_walk_is_on_another_day() -> 
     assert not any(date(2013, 4, 13) <= day <= date(2013, 4, 14) for day in days(planned(both)).values())
     assert not held.people.is_away(date(2013, 4, 13).toordinal())  # somebody is there and waters
     assert with_days_put_off(TREES, notes(WEEKEND), MONDAY) is TREES
+    assert held.people != TREES.people  # so that no plan made without the note is taken for one with it
+
+
+def test_trees_that_are_put_off_and_others_are_planned_apart_whichever_comes_first() -> None:
+    for noted, other in (("tree-1", "tree-2"), ("tree-2", "tree-1")):
+        found = days(planned(notes(WEEKEND, tree=noted)))
+        assert found[other, "prune", 2013] == date(2013, 4, 13)
+        assert found[noted, "prune", 2013] == date(2013, 4, 20)  # the next weekend, no day between
 
 
 def test_it_can_be_noted_and_taken_back(tmp_path: Path) -> None:
