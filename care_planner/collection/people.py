@@ -85,21 +85,21 @@ class People(RootModel[Any]):
     ] = Person.model_validate({})
 
     # Days (ordinals) on which nobody works, although somebody is there.
-    _put_off: frozenset[int] = PrivateAttr(default=frozenset())
+    _days_off: frozenset[int] = PrivateAttr(default=frozenset())
 
     def __eq__(self, other: object) -> bool:
         """Those of one model are equal without what is private: a plan would be taken for another's."""
         if not isinstance(other, People):
             return NotImplemented
-        return bool(self.root == other.root) and self._put_off == other._put_off
+        return bool(self.root == other.root) and self._days_off == other._days_off
 
     def __hash__(self) -> int:
-        return hash(self._put_off)
+        return hash(self._days_off)
 
     def without(self, days: frozenset[int]) -> "People":
         """The same people, who do not work on these days (ordinals)."""
         found = self.model_construct(self.root)
-        found._put_off = days
+        found._days_off = days
         return found
 
     @property
@@ -113,12 +113,12 @@ class People(RootModel[Any]):
 
     def nobody_works(self, day: int) -> bool:
         """Whether nobody is there on a day (ordinal), or works are put off."""
-        return day in self._put_off or self.is_away(day)
+        return day in self._days_off or self.is_away(day)
 
     def is_favourite(self, day: int) -> bool:
         """Whether a day (ordinal) is a favourite weekday of someone who is there and works."""
         there = (person for person in self.persons if not person.is_away(day))
-        return day not in self._put_off and any(person.likes(day) for person in there)
+        return day not in self._days_off and any(person.likes(day) for person in there)
 
     @property
     def told_hours(self) -> bool:
@@ -127,7 +127,7 @@ class People(RootModel[Any]):
 
     def minutes(self, day: int) -> float:
         """Minutes for works on a day (ordinal), of all together."""
-        return 0.0 if day in self._put_off else sum(person.minutes(day) for person in self.persons)
+        return 0.0 if day in self._days_off else sum(person.minutes(day) for person in self.persons)
 
     def walk_day(self, monday: int) -> int | None:
         """The day of a week (its Monday an ordinal) for the bench walk; None where nobody is there.

@@ -17,9 +17,9 @@ from care_planner.collection.read_collection import read_collection
 from care_planner.collection.site import FileName
 from care_planner.colours.gather import gather
 from care_planner.folder.clock_doubts import clock_fault
-from care_planner.folder.days_put_off import with_days_put_off
 from care_planner.folder.departures import with_departures
 from care_planner.folder.fetch_weather import fetch_weather
+from care_planner.folder.without_days_off import with_days_off
 from care_planner.journal.model import Entry
 from care_planner.journal.read_journal import read_whole_journal
 from care_planner.outlook.shows.forbidden import show_entries
@@ -71,7 +71,7 @@ def read_folder(folder: Path, today: date | Callable[[str], date]) -> Inputs:
         raise ProblemsFound(problems)
     record, messages = fetch_weather(folder, collection.site, day, files)
     told = [*journal.torn, *_strangers(entries, collection), *messages]
-    held = with_days_put_off(with_departures(collection, entries), entries, day)
+    held = with_days_off(with_departures(collection, entries), entries, day)
     entries = [*entries, *show_entries(collection, rulebook, day.toordinal())]
     return Inputs(held, entries, record, rulebook, told)
 

@@ -25,7 +25,7 @@ from care_planner.typed_yaml.models import (
 )
 
 NOT_YET = "not-yet"
-MOST_DAYS_PUT_OFF = 366
+MOST_DAYS_OFF = 366
 _BBCH = re.compile(r"[0-9]{1,2}")
 
 
@@ -67,7 +67,7 @@ class Entry:
     learn: bool = True  # whether the tree's pace may be learnt from it
     watered: bool = False  # watered until it drained
     weighed_g: float | None = None
-    put_off: tuple[int, int] | None = None  # no work on it from one day to another (ordinals)
+    days_off: tuple[int, int] | None = None  # no work on it from one day to another (ordinals)
     file: str = ""
     line: int = 0
 
@@ -94,7 +94,7 @@ class SawNotYet(Strict):
     not_yet: Slug = Field(alias="not-yet")
 
 
-class PutOff(Strict):
+class DaysOff(Strict):
     """Days on which its works are not done, the first and the last both included."""
 
     first: Day = Field(alias="from")
@@ -102,9 +102,9 @@ class PutOff(Strict):
 
     @model_validator(mode="after")
     def _in_order(self) -> Self:
-        if not 0 <= (self.last - self.first).days <= MOST_DAYS_PUT_OFF:
+        if not 0 <= (self.last - self.first).days <= MOST_DAYS_OFF:
             what = f"{self.first} to {self.last} is no time to put works off"
-            allowed = f"allowed: the first day, then the last, {MOST_DAYS_PUT_OFF} days later at most"
+            allowed = f"allowed: the first day, then the last, {MOST_DAYS_OFF} days later at most"
             raise wrong(Mistake(what, allowed, ("from",)))
         return self
 
@@ -119,7 +119,7 @@ SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
 _MAIN_KEYS = (
-    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "put_off", "takes_back"),
+    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "days_off", "takes_back"),
     *_BRANCH_KEYS,
 )
 _BESIDE = ("photo", "note", "watered")
@@ -149,7 +149,7 @@ class WrittenEntry(BranchKeys):
     weighed_g: Number | None = Field(
         default=None, gt=0, le=10_000_000, description="the weight of pot and tree together, grams"
     )
-    put_off: PutOff | None = Field(
+    days_off: DaysOff | None = Field(
         default=None, description="days on which nobody works on it: its works go to others"
     )
     watered: YesNo | None = Field(default=None, description="yes: watered until it drained")
@@ -165,7 +165,7 @@ class WrittenEntry(BranchKeys):
         # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
         # must be in it: notes that share a hash are compared one by one.
         said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
-        days = repr(self.put_off)
+        days = repr(self.days_off)
         return hash((self.date, self.tree, self.id, repr(self.saw), days, *said, self.branch_note()))
 
     @model_validator(mode="after")
@@ -209,8 +209,8 @@ class WrittenEntry(BranchKeys):
                 learn=self.learn is not False,
                 watered=self.watered is True,
                 weighed_g=self.weighed_g,
-                put_off=(self.put_off.first.toordinal(), self.put_off.last.toordinal())
-                if self.put_off is not None
+                days_off=(self.days_off.first.toordinal(), self.days_off.last.toordinal())
+                if self.days_off is not None
                 else None,
                 file=file,
                 line=line,
@@ -240,5 +240,5 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     saw = "" if entry.saw is None else repr(entry.saw)
     branch = "" if entry.branch is None else repr(entry.branch)
     words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    water = (entry.watered, entry.weighed_g or 0.0, entry.put_off or (0, 0))
+    water = (entry.watered, entry.weighed_g or 0.0, entry.days_off or (0, 0))
     return (entry.date, entry.tree, saw, branch, *words, entry.learn, *water)

@@ -13,9 +13,9 @@ from care_planner.collection.tree import Tree
 from care_planner.disk.write_lock import WAIT_S
 from care_planner.folder.departures import with_departures
 from care_planner.folder.read_previous import read_previous
+from care_planner.journal.days_off import days_off_said
 from care_planner.journal.lines import entry_line
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry
-from care_planner.journal.put_off import put_off_said
 from care_planner.journal.read_journal import JOURNAL_FOLDER, Journal, read_whole_journal
 from care_planner.journal.when import day_said
 from care_planner.journal.words import FREE, Heard, Said, parse_what
@@ -130,9 +130,9 @@ def take(
     if signed.id and signed.id in read.journal.ids:
         return NoteTaken((f"already noted: {signed.id}",), known=True)
     who, of_part = of_branch(who, what, read.collection, read.rulebook, read.journal.entries)
-    put_off = put_off_said(what, on) if of_part is None else None
-    if put_off is not None:
-        of_part = {"put_off": {"from": put_off[0], "to": put_off[1]}}
+    days_off = days_off_said(what, on) if of_part is None else None
+    if days_off is not None:
+        of_part = {"days_off": {"from": days_off[0], "to": days_off[1]}}
     on, words, unclear = _day_of(what, on, today) if of_part is None else (on, what, [])
     trees, problems = chosen_trees(who, read.collection, read.rulebook, read.notes, on)
     problems += unclear

@@ -13,11 +13,11 @@ from care_planner.years.move import (
     AwayThen,
     ClearlyBetter,
     ClosesNow,
+    DayOffThen,
     Move,
     NotDoneBy,
     NothingNoted,
     OpensNow,
-    PutOffThen,
     RoundsBegin,
     SettledMoved,
     StageExpected,
@@ -68,8 +68,8 @@ def _reason(before: int, day: int, outcome: Outcome, window: Window, years: Tree
         return _first_towards(day - before, noted) or NotDoneBy(before)
     column = before - years.frame.first_day
     if 0 <= column < shared.workdays.away.size and shared.workdays.away[column]:
-        put_off = any(first <= before <= last for first, last in years.tree.put_off)
-        return PutOffThen() if put_off else AwayThen()
+        days_off = any(first <= before <= last for first, last in years.tree.days_off)
+        return DayOffThen() if days_off else AwayThen()
     cause = _first_towards(day - before, _causes(outcome.rule, outcome.step, years))
     if cause:
         return cause

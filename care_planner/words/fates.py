@@ -109,7 +109,7 @@ def _too_late(reason: OrderTooLate) -> str:
 
 
 _AWAY = "everyone is away for the whole window"
-_PUT_OFF = "it is put off for the whole window"
+_DAYS_OFF = "it is put off for the whole window"
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     FactDiffers: _differs,
     SignNotNoted: lambda why: f"only where {' or '.join(why.signs)} was noted",
@@ -140,7 +140,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     NoMedianDay: lambda why: "it comes up in few weather years only",
     LeftForGoal: lambda why: str(why.says),
     NoChoiceForGoal: lambda why: f"no room, and the pack has no choice for {why.goal}",
-    AllAway: lambda why: f"{_PUT_OFF if why.put_off else _AWAY}, {_span(why)}",
+    AllAway: lambda why: f"{_DAYS_OFF if why.days_off else _AWAY}, {_span(why)}",
     OrderTooLate: _too_late,
     TakenAsDone: lambda why: f"taken as done, {_span(why)}",
     BeforeKnown: lambda why: f"its time was {_span(why)}, before the tree was known",

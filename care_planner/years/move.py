@@ -32,7 +32,7 @@ class NotDoneBy(Reason):
 
 
 @dataclass(frozen=True, slots=True)
-class PutOffThen(Reason):
+class DayOffThen(Reason):
     """A note puts its works off on the day it had."""
 
 
@@ -136,7 +136,7 @@ CAUSES: dict[str, type[Reason]] = {
             SettledMoved,
             NotDoneBy,
             AwayThen,
-            PutOffThen,
+            DayOffThen,
             RoundsBegin,
             OpensNow,
             ClosesNow,

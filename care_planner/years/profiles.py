@@ -32,20 +32,20 @@ class Profile(NamedTuple):
 def noted_trees(collection: Collection, entries: Iterable[Entry], shared: Shared) -> list[Noted]:
     """Every tree with its facts and its entries up to today, also those that have left."""
     notes: defaultdict[str, list[Entry]] = defaultdict(list)
-    put_off: defaultdict[str, set[tuple[int, int]]] = defaultdict(set)
+    days_off: defaultdict[str, set[tuple[int, int]]] = defaultdict(set)
     for entry in entries:
         if entry.day > shared.today or entry.is_of_water:
             continue
-        if entry.put_off is None:
+        if entry.days_off is None:
             notes[entry.tree].append(entry)
-        elif entry.put_off[1] >= shared.today:
-            put_off[entry.tree].add(entry.put_off)
+        elif entry.days_off[1] >= shared.today:
+            days_off[entry.tree].add(entry.days_off)
     season = shared.frame.season
     trees = sorted(collection.trees, key=lambda tree: tree.id)
     return [
         (
             tree.id,
-            replace(tree_facts(tree, season), put_off=tuple(sorted(put_off[tree.id]))),
+            replace(tree_facts(tree, season), days_off=tuple(sorted(days_off[tree.id]))),
             tuple(notes[tree.id]),
         )
         for tree in trees
@@ -100,5 +100,5 @@ def resolve_profile(profile: Profile, rulebook: Rulebook, shared: Shared) -> Tre
     repotted = facts.last_repot if (facts.last_repot or 0) <= shared.today else None
     history = history_of(entries, rules, shared.frame.south, repotted)
     return resolve(
-        TreeYears(shared.putting_off(facts.put_off), rules, facts, history, previous, belief, dict(laid))
+        TreeYears(shared.with_days_off(facts.days_off), rules, facts, history, previous, belief, dict(laid))
     )

@@ -130,11 +130,11 @@ class NoChoiceForGoal(Reason):
 
 @dataclass(frozen=True, slots=True)
 class AllAway(Reason):
-    """Everyone is away from the first to the last day of the window, or has `put_off` the tree's works."""
+    """Everyone is away from the first to the last day of the window, or the tree has `days_off`."""
 
     first: int
     last: int
-    put_off: bool = False
+    days_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)

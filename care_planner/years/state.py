@@ -72,7 +72,7 @@ class Shared:
         """The same, with no work on any day yet and nothing kept."""
         return replace(self, board=Board(), kept=Kept(), told=WeakKeyDictionary(), apart={})
 
-    def putting_off(self, spans: "Spans") -> "Shared":
+    def with_days_off(self, spans: "Spans") -> "Shared":
         """What trees share that have no work from the first to the last day (ordinals) of some spans."""
         if not spans:
             return self

@@ -30,7 +30,7 @@ class TreeFacts:
     until: int | None = None
     learns: bool = True
     remembered: tuple[tuple[int, int], ...] = ()  # (season, the day in the middle of its bloom)
-    put_off: tuple[tuple[int, int], ...] = ()  # first and last days of spans without work on it
+    days_off: tuple[tuple[int, int], ...] = ()  # first and last days of spans without work on it
 
     def goal(self, step: int) -> str:
         """The goal in the season at a step."""

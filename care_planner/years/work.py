@@ -353,7 +353,7 @@ def _take(rule: Rule, day: int, years: TreeYears) -> None:
 
 def _all_away(aim: Aim, years: TreeYears) -> AllAway:
     first, last = aim.wanted.first, aim.wanted.last
-    return AllAway(first, last, any(a <= last and first <= b for a, b in years.tree.put_off))
+    return AllAway(first, last, any(a <= last and first <= b for a, b in years.tree.days_off))
 
 
 def _chosen_window(choice: NoRoom, opens: np.ndarray, closes: np.ndarray) -> MemberWindow:

@@ -16,7 +16,7 @@ _SAID = re.compile(
 SATURDAY = 5
 
 
-def put_off_said(text: str, today: date) -> tuple[date, date] | None:
+def days_off_said(text: str, today: date) -> tuple[date, date] | None:
     """The first and the last day that a text puts works off; None where it says something else.
 
     `until` names the first day on which there is time again. This weekend is that of the running week, on a

@@ -10,9 +10,9 @@ from click.testing import CliRunner
 from small_world import PLAIN, collection, notes, pack_text, rule, rulebook, smooth_record
 
 from care_planner.cli import main
-from care_planner.folder.days_put_off import with_days_put_off
+from care_planner.folder.without_days_off import with_days_off
+from care_planner.journal.days_off import days_off_said
 from care_planner.journal.model import Entry
-from care_planner.journal.put_off import put_off_said
 from care_planner.plan import Plan, make_plan
 from care_planner.words.moves import moved_words
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan, PreviousTask, PreviousTree
@@ -31,8 +31,8 @@ SAID = {
 
 
 @pytest.mark.parametrize("text", SAID)
-def test_what_is_put_off(text: str) -> None:
-    said = put_off_said(text, MONDAY)
+def test_what_days_are_off(text: str) -> None:
+    said = days_off_said(text, MONDAY)
     assert said is not None and tuple(day.isoformat() for day in said) == SAID[text]
 
 
@@ -40,22 +40,22 @@ def test_what_is_put_off(text: str) -> None:
     "text", ["not yet", "not open this week", "no repot this year", "not until 2013-04-01"]
 )
 def test_what_is_something_else(text: str) -> None:
-    assert put_off_said(text, MONDAY) is None
+    assert days_off_said(text, MONDAY) is None
 
 
-def test_on_a_sunday_the_rest_of_the_weekend_is_put_off() -> None:
+def test_on_a_sunday_the_rest_of_the_weekend_is_off() -> None:
     sunday = date(2013, 4, 14)
-    assert put_off_said("not this weekend", sunday) == (sunday, sunday)
+    assert days_off_said("not this weekend", sunday) == (sunday, sunday)
 
 
 EARLY = "opens: {month_day: '04-10'}\ncloses: {month_day: '05-10'}\nchoose: early"
 LATE = "opens: {month_day: '05-10'}\ncloses: {month_day: '06-10'}"
 TREES = collection({}, {}, people={"days": ["sat", "sun"]})
-WEEKEND = {"date": "2013-04-08", "put_off": {"from": "2013-04-13", "to": "2013-04-14"}}
+WEEKEND = {"date": "2013-04-08", "days_off": {"from": "2013-04-13", "to": "2013-04-14"}}
 
 
 def planned(entries: Sequence[Entry], previous: PreviousPlan = NO_PREVIOUS) -> Plan:
-    held = with_days_put_off(TREES, entries, MONDAY)
+    held = with_days_off(TREES, entries, MONDAY)
     rules = rulebook(pack_text(PLAIN, rule("prune", EARLY), rule("tie", LATE)))
     return make_plan(held, entries, smooth_record(), rules, MONDAY.toordinal(), previous)
 
@@ -90,11 +90,11 @@ def test_what_lies_on_the_days_moves_and_nothing_else() -> None:
 
 def test_put_off_for_all_trees_nobody_works_and_the_walk_is_on_another_day() -> None:
     both = [*notes(WEEKEND), *notes(WEEKEND, tree="tree-2")]
-    held = with_days_put_off(TREES, both, MONDAY)
+    held = with_days_off(TREES, both, MONDAY)
     assert held.people.walk_day(MONDAY.toordinal()) == date(2013, 4, 12).toordinal()
     assert not any(date(2013, 4, 13) <= day <= date(2013, 4, 14) for day in days(planned(both)).values())
     assert not held.people.is_away(date(2013, 4, 13).toordinal())  # somebody is there and waters
-    assert with_days_put_off(TREES, notes(WEEKEND), MONDAY) is TREES
+    assert with_days_off(TREES, notes(WEEKEND), MONDAY) is TREES
     assert held.people != TREES.people  # so that no plan made without the note is taken for one with it
 
 
@@ -113,7 +113,7 @@ def test_it_can_be_noted_and_taken_back(tmp_path: Path) -> None:
     noted = run(main, ["note", str(folder), "all", "not this weekend", "--today", "2027-05-24"])
     assert noted.exit_code == 0 and "noted on 2027-05-24: not this weekend" in noted.output
     written = "".join(path.read_text() for path in (folder / "journal").iterdir())
-    assert "put_off: {from: 2027-05-29, to: 2027-05-30}" in written
+    assert "days_off: {from: 2027-05-29, to: 2027-05-30}" in written
     name = noted.output.split("(")[1].split()[0]
     back = run(main, ["note", str(folder), "all", f"take-back {name}", "--today", "2027-05-24"])
     assert back.exit_code == 0, back.output
