@@ -49,7 +49,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         from care_planner.plan import plan_with_colours
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
-        from care_planner.show.questions import question_lines
+        from care_planner.show.questions import lacking_lines, question_lines
         from care_planner.show.record import record_lines
 
         target = out or folder / "calendar"
@@ -83,6 +83,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         else:
             inputs, previous, plan, messages = made(*read_previous(target))
         for line in record_lines(inputs, (today or now(inputs).date()).toordinal()):
+            echo(line)
+        for line in lacking_lines(plan, inputs.collection, str(folder)):
             echo(line)
         for line in plan_lines(plan, inputs.collection, everything):
             echo(line)

@@ -138,7 +138,7 @@ def test_why_for_what_is_planned_lost_and_asked(folder: Path) -> None:
         and "Journal: no notes on this tree yet" in planned
     )
     assert (
-        "does not come: a fact is missing: last_repot or the age is not known"
+        "does not come: a fact is missing: its last repot or its age is not known"
         in run("why", folder, "pine", "repot").stdout
     )
     text = " ".join(run("why", folder, "elm", "rescue-repot").stdout.split())

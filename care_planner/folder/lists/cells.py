@@ -43,14 +43,12 @@ _SAME = {
 _MIDDLE = ("medium", "middle", "mittel")  # of flowering; there is no middle size
 
 
-def cell_text(key: str, cell: str) -> str:
-    """The cell as a collection would have it; what is not understood is left for the model to refuse."""
-    return cell_read(key, cell)[0]
-
-
 def cell_read(key: str, cell: str, south: bool = False) -> tuple[str, str]:
-    """The cell as a collection would have it, and how it was read where more was read into it than it says
-    (else ""). A cell that says that nothing is known is empty."""
+    """The cell as a collection would have it, and how it was read where it says less than that (else "").
+
+    What is not understood is left for the model to refuse; a cell that says that nothing is known is empty.
+    In the `south` spring is in September.
+    """
     plain = folded(cell)
     if key in YES_OR_NO:
         return ("yes" if plain in YES else "no" if plain in NO else _unless_nothing(cell)), ""

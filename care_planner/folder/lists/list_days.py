@@ -36,10 +36,10 @@ def list_day(cell: str, south: bool = False) -> tuple[str, str]:
     if found := _YEAR.fullmatch(plain):
         month, told = SPRING_MONTHS[south]
         return f"{found[2]}-{month:02d}-{SPRING_DAY}", f"a year alone is read as {SPRING_DAY} {told} of it"
-    if (found := _NAMED.fullmatch(plain)) and (month := _month(found[2])):
+    if (found := _NAMED.fullmatch(plain)) and (named := _month(found[2])):
         if number := found[1] or found[3]:
-            return f"{found[4]}-{month:02d}-{int(number):02d}", ""
-        return _mid_month(int(found[4]), month, cell)
+            return f"{found[4]}-{named:02d}-{int(number):02d}", ""
+        return _mid_month(int(found[4]), named, cell)
     return cell, ""
 
 

@@ -126,10 +126,10 @@ def _give_ids(trees: Sequence[dict[str, Any]]) -> None:
             if written.replace(" ", "-") != tree["id"]:
                 tree.setdefault("name", written)
     names = [plain_id(str(tree.get("name", ""))) for tree in trees]
-    if not any("id" in tree for tree in trees) and len(set(names)) == len(names):
-        if all(0 < len(name) <= LONGEST_NAME_AS_ID for name in names):
-            for tree, name in zip(trees, names, strict=True):
-                tree["id"] = name
+    short = all(0 < len(name) <= LONGEST_NAME_AS_ID for name in names)
+    if short and len(set(names)) == len(names) and not any("id" in tree for tree in trees):
+        for tree, name in zip(trees, names, strict=True):
+            tree["id"] = name
     taken = {tree["id"] for tree in trees if "id" in tree}
     for tree in trees:
         if "id" not in tree:
