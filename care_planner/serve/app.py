@@ -7,8 +7,8 @@ import secrets
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
-from datetime import date
-from functools import wraps
+from datetime import date, datetime
+from functools import partial, wraps
 from pathlib import Path
 from threading import BoundedSemaphore, Event
 from typing import Any
@@ -19,6 +19,7 @@ from werkzeug.exceptions import HTTPException
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.text import one_line
 from care_planner.note.take import NoteGround
+from care_planner.serve.ahead import PARTS, Part
 from care_planner.serve.allowance import Allowance
 from care_planner.serve.answers import busy, feed_answer, guarded, not_ready, packed_page, worker_answer
 from care_planner.serve.clock import Clock
@@ -29,6 +30,7 @@ from care_planner.serve.notebook import FormOutcome, Fresh, Notebook, Sender
 from care_planner.serve.outbox import NotAnOutbox, answers, parse_outbox
 from care_planner.serve.pages import (
     Asking,
+    ahead_page,
     calendar_page,
     may_take_back,
     shown_trees,
@@ -78,8 +80,11 @@ class Service:
 
     def today(self, view: ServedView) -> date:
         """The day where the collection stands."""
-        zone = view.inputs.collection.site.timezone if view.inputs is not None else "UTC"
-        return self.clock(zone).date()
+        return self.now(view).date()
+
+    def now(self, view: ServedView) -> datetime:
+        """Now, where the collection stands."""
+        return self.clock(view.inputs.collection.site.timezone if view.inputs is not None else "UTC")
 
     def be_slow(self) -> None:
         """Wait a little, unless too many do already."""
@@ -167,7 +172,17 @@ def _add_pages(app: Flask, service: Service) -> None:
     @_linked(service)
     def week(link: Link) -> str:
         noted = _noted(service, link)
-        return page("week.html", link, noted=noted, **week_page(link.asking, noted))
+        now = service.now(link.view)
+        return page("week.html", link, noted=noted, **week_page(link.asking, noted, now))
+
+    def ahead(link: Link, part: Part) -> str:
+        if not link.share.scope.opens_trees:
+            abort(404)
+        values = ahead_page(link.asking, part, service.now(link.view))
+        return page("ahead.html", link, **values) if values is not None else abort(404)
+
+    for part in PARTS:
+        app.add_url_rule(f"/g/<secret>/{part}", part, partial(_linked(service)(ahead), part=part))
 
     @app.get("/g/<secret>/trees")
     @_linked(service)

@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from typing import Any
 
 from markupsafe import Markup
@@ -14,6 +14,7 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.serve.ahead import TITLES, Part, ahead_blocks, ahead_of
 from care_planner.serve.branches import branch_rows
 from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.day_page import Noted, asked_cards, tree_cards, when_words
@@ -129,8 +130,8 @@ def may_take_back(asking: Asking) -> dict[str, str]:
     }
 
 
-def week_page(asking: Asking, noted: FormOutcome | None) -> Values:
-    """Late work, the week by bench, what to look at."""
+def week_page(asking: Asking, noted: FormOutcome | None, now: datetime) -> Values:
+    """What the next nights call for, late work, the week by bench, what to look at."""
     state, scope, today = _state(asking), asking.scope, asking.today
     if state is None:
         return _common(asking)
@@ -139,8 +140,21 @@ def week_page(asking: Asking, noted: FormOutcome | None) -> Values:
     page = day_of(asking.view, scope, today.toordinal(), noted_since)
     names = {tree.id: one_line(tree.name or "") for tree in inputs.collection.trees}
     asked = asked_cards(state.plan.questions, state.trees, names, today.toordinal(), noted_since)
-    shown = {"page": page, "asked": asked, "away": _away(asking, state)}
+    ahead = ahead_of(asking.view, state.trees, now) if scope.opens_trees else None
+    shown = {"page": page, "asked": asked, "away": _away(asking, state), "ahead": ahead}
     return {**_common(asking), **shown, **_told(asking, state, noted)}
+
+
+def ahead_page(asking: Asking, part: Part, now: datetime) -> Values | None:
+    """The next nights, water or a show; None where nothing is told of it."""
+    state = _state(asking)
+    if state is None:
+        return {**_common(asking), "title": TITLES[part], "part": part}
+    blocks = ahead_blocks(asking.view, part, asking.scope, state.trees, now)
+    if blocks is None:
+        return None
+    others = [one for one in ahead_of(asking.view, state.trees, now).parts if one[0] != part]
+    return {**_common(asking), "title": TITLES[part], "part": part, "blocks": blocks, "others": others}
 
 
 def _noted_since(asking: Asking) -> Noted:
