@@ -91,7 +91,18 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             echo(message, err=True)
 
 
-@click.command()
+class _WithStages(click.Command):
+    """A command whose help ends with the stages that can be noted, by kind of tree."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        from care_planner.rulebook.read_packs import read_rulebook
+
+        rulebook, _ = read_rulebook()
+        with formatter.section("Stages, by kind of tree"):
+            formatter.write_dl([(id, ", ".join(rules.stages)) for id, rules in sorted(rulebook.taxa.items())])
+
+
+@click.command(cls=_WithStages)
 @folder_argument
 @click.argument("words", nargs=-1, required=True, metavar="TREE... WHAT")
 @click.option("--date", "on", type=Day(), help="The day it was (default today).")
