@@ -69,10 +69,10 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             at = now(inputs)
             tonight, said = watch_run(folder, inputs, plan, at) if today is None else (None, [])
             told += said
-            told += write_plan(
+            said, _ = write_plan(
                 held, folder, inputs.collection, inputs.rulebook, plan, at, fewer_years, tonight
             )
-            return inputs, previous, plan, [*told, f"written to {target}"]
+            return inputs, previous, plan, [*told, *said, f"written to {target}"]
 
         if out is not None or today is None:
             inputs, previous, plan, messages = write_fresh_plan(folder, target, made, written)

@@ -108,7 +108,7 @@ def _years(
             )
         for name in names:
             for task in given[name]:
-                shared.board.add(task.rule, task.season, task.day, 1)
+                shared.board.add(task.rule, task.season, task.day)
     what = f"'{tree}' has left the collection"
     raise ProblemsFound([Problem("TREE", 0, what, "allowed: a tree that is still here")])
 

@@ -231,10 +231,12 @@ def _still_weak(years: TreeYears) -> Iterator[StillWeak]:
 
 def _after_late_roots(id: str, outcome: Outcome, years: TreeYears) -> AfterLateRoots | None:
     """What becomes of a work that late root work stands against: the goal's choice, and what others cost."""
+    if outcome.state != "lost" or not outcome.rule.after_late_roots:
+        return None
     at = outcome.step
     late = [o for (_, step), o in years.outcomes.items() if step == at and o.rule.kind == "roots"]
     roots = next((o for o in late if o.rule.heavy and o.late_after is not None), None)
-    if roots is None or outcome.state != "lost" or not outcome.rule.after_late_roots:
+    if roots is None:
         return None
     opens, closes = (quantile(days, 0.5) for days in raw_ends(outcome.rule, at, years))
     goal = years.tree.goal(at)
