@@ -48,6 +48,7 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         from care_planner.folder.write_tonight import watch_run
         from care_planner.journal.write_note import set_torn_aside
         from care_planner.show.changes import change_lines
+        from care_planner.show.one_weather import one_weather_lines
         from care_planner.show.plan import plan_lines
         from care_planner.show.questions import lacking_lines, question_lines
         from care_planner.show.record import record_lines
@@ -82,6 +83,8 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         for line in lacking_lines(plan, inputs.collection, str(folder)):
             echo(line)
         for line in plan_lines(plan, inputs.collection, everything):
+            echo(line)
+        for line in ("", *one_weather_lines(inputs, plan.today)):
             echo(line)
         for line in question_lines(plan.questions):
             echo(line)

@@ -14,8 +14,8 @@ from care_planner.years.outcome import Outcome
 from care_planner.years.reasons import State
 from care_planner.years.state import TreeYears
 
-# What late work asks for is told for so many days after it.
-TOLD_DAYS = 183
+# What late work asks for (shade, no feed) is told for so many days after it; starting value.
+TOLD_DAYS = 90
 
 
 @dataclass(frozen=True, slots=True)
