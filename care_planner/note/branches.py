@@ -13,6 +13,7 @@ from care_planner.colours.branch_words import (
     whole_tree_lost,
 )
 from care_planner.colours.gather import gather
+from care_planner.journal.left import left_said
 from care_planner.journal.model import Entry
 from care_planner.problems import Problem
 from care_planner.rulebook.pack import Rulebook
@@ -47,7 +48,7 @@ def of_branch(
     if forms is None:
         if parts:
             return names, Mistake("branches are noted of trees that have forms of flower", FORMS_OF_NOTES)
-        return names, whole_tree_lost(what)
+        return names, None if left_said(what.lower().split()) else whole_tree_lost(what)
     tree, part, plant = targets[0] if parts else ("", "", None)
     batches = {batch.id for one in collection.trees if one.id == tree for batch in one.cuttings}
     batches |= {e.branch.batch for e in entries if e.tree == tree and e.branch is not None and e.branch.taken}
