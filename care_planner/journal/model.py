@@ -46,9 +46,9 @@ class Saw:
 class Entry:
     """One thing noted about one tree on one day. Texts are empty where nothing was said.
 
-    `did`, `skipped` and `put_off` are rule ids or plain words such as `repot`; `moved_to` a bench; `condition`
-    `strong` or `weak`; `left` what became of a tree that is there no longer. At most one of these, `saw` and
-    a thing said of a `branch` or a batch of cuttings is given.
+    `did`, `skipped` and `put_off` are rule ids or plain words such as `repot`; `moved_to` a bench;
+    `condition` `strong` or `weak`; `left` what became of a tree that is there no longer. At most one of
+    these, `saw` and a thing said of a `branch` or a batch of cuttings is given.
     """
 
     date: date
@@ -150,8 +150,8 @@ class WrittenEntry(BranchKeys):
         # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
         # must be in it: notes that share a hash are compared one by one.
         said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
-        said += (self.put_off, self.until)
-        return hash((self.date, self.tree, self.id, repr(self.saw), *said, self.branch_note()))
+        put_off = (self.put_off, self.until, self.count)
+        return hash((self.date, self.tree, self.id, repr(self.saw), *said, *put_off, self.branch_note()))
 
     @model_validator(mode="after")
     def _one_thing(self) -> Self:

@@ -23,7 +23,8 @@ FREE = "note"
 FREE_TEXT = f"free text begins with: {FREE}"
 FORMS = (
     'allowed: a stage such as first-flower, "open 40%", not-yet, "BBCH 60", "did RULE", repotted, '
-    '"skipped RULE", "put-off RULE until 2027-06-01", "moved-to BENCH", "condition weak", watered, "weighed 4210 g", "take-back ID", sold, '
+    '"skipped RULE", "put-off RULE until 2027-06-01", "moved-to BENCH", '
+    '"condition weak", watered, "weighed 4210 g", "take-back ID", sold, '
     "dead, or free text"
 )
 KEPT = "kept as words only; the plan does not use them"
@@ -31,6 +32,7 @@ CONDITIONS = ("strong", "weak")
 # Words for work that are never free text; which rules they mean, a pack says under `noted_as`.
 DONE_WORDS = frozenset({"repotted", "root-pruned", "pruned"})
 PUT_OFF = "put-off"
+_TWO_WORDS = re.compile(r"^(not yet|moved to|take back|put off)\b", re.IGNORECASE)
 _UNTIL = re.compile(r"([a-z0-9][a-z0-9-]{0,63}) until ([0-9]{4}-[0-9]{2}-[0-9]{2})")
 _PART = re.compile(r"([a-z0-9][a-z0-9-]{0,63}) on ([0-9]{1,6})(?: of [0-9]{1,6})?")
 _ONE_NAME = {
@@ -101,8 +103,7 @@ class Heard:
 
 def parse_what(what: str, known: Known) -> Heard | Mistake:
     """What `what` says, or what is wrong with it."""
-    text = re.sub(r"^(not yet|moved to|take back|put off)\b", lambda found: found[0].replace(" ", "-").lower(),
-                  " ".join(what.split()), flags=re.IGNORECASE)  # fmt: skip
+    text = _TWO_WORDS.sub(lambda found: found[0].replace(" ", "-").lower(), " ".join(what.split()))
     head, _, rest = text.partition(" ")
     head = head.lower()
     if not text:

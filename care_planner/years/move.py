@@ -129,7 +129,8 @@ class AsRecorded(Reason):
 CAUSES: dict[str, type[Reason]] = {
     cause.__name__: cause
     for cause in (
-        *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, PutOffNow, RoundsBegin, OpensNow, ClosesNow, ClearlyBetter),
+        *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, PutOffNow, RoundsBegin, OpensNow, ClosesNow),
+        ClearlyBetter,
         *(StageSeen, StageNotYet, StageExpected, WorkDone, WorkNotNoted, WorkMoved),
     )
 }

@@ -228,8 +228,8 @@ def _single(
     # What lasts keeps the day on which it began, and that is seen to where it is told.
     part = work_part(rule.id, years.frame.season + step, 1)
     before = years.previous.tasks.get(part) if rule.way not in LASTING_WAYS else None
-    kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
-    kept = kept and before.day >= put_off
+    kept = before is not None and before.day >= put_off
+    kept = kept and before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
     may_lie = (max(wanted.first, int(earliest)), wanted.last)

@@ -5,11 +5,13 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
+from care_planner.colours.ledger import ledgers
 from care_planner.disk.write_whole import write_whole
 from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_previous import read_previous
 from care_planner.plan import Plan, plan_with_colours
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
+from care_planner.show.colour_table import ColourTable, colour_table
 from care_planner.show.paper.away import away_facts, away_sheet
 from care_planner.show.paper.blocks import PaperSheet
 from care_planner.show.paper.week import monday, week_sheet
@@ -78,7 +80,11 @@ def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperShe
     if wanted.tree is not None:
         tree = next(tree for tree in collection.trees if tree.id == wanted.tree)
         rules = inputs.rulebook.taxa[tree.taxon]
-        sheets.append(tree_sheet(tree, rules.title, _picture(plan, inputs, tree.id), site))
+        sheets.append(
+            tree_sheet(
+                tree, rules.title, _picture(plan, inputs, tree.id), site, _colours(plan, inputs, tree.id)
+            )
+        )
     if wanted.away is not None:
         first, last = (day.toordinal() for day in wanted.away)
         facts = away_facts(plan, collection, inputs.rulebook, inputs.entries, first, last)
@@ -87,6 +93,11 @@ def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperShe
         pictures = {tree.id: _picture(plan, inputs, tree.id) for tree in collection.trees}
         sheets.append(collection_sheet(collection.trees, pictures, inputs.rulebook, site, plan.season))
     return sheets
+
+
+def _colours(plan: Plan, inputs: Inputs, tree: str) -> ColourTable | None:
+    found = ledgers(inputs.collection, inputs.entries, inputs.rulebook, plan.today, (tree,))
+    return next((colour_table(one, ledger.forms) for ledger in found for one in ledger.trees), None)
 
 
 def _picture(plan: Plan, inputs: Inputs, tree: str) -> Picture:
