@@ -26,7 +26,7 @@ def tree_sheet(
 ) -> PaperSheet:
     """One tree's season: the picture, its sentences, the dates with boxes, its flowers by branch."""
     name = f" {one_line(tree.name)}" if tree.name else ""
-    works = tuple((fact.when, fact.name, "", "") for fact in picture.table)
+    works = tuple((fact.when, fact.name) for fact in picture.table)
     blocks = (
         Block("picture", paper_picture(picture, WIDTH), picture.words),
         text(picture.words),
