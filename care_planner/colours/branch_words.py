@@ -39,22 +39,20 @@ def parse_branch_words(
     head, _, rest = text.partition(" ")
     head = head.lower().rstrip(":")
     if not part and head in ("cut", "dead"):
-        return None  # of a whole tree, others know what it says
+        # Of a whole tree, others know what it says; but nobody can tell what was cut.
+        bare = text.lower() in ("cut", "cut off")
+        return (
+            Mistake("'cut' of which branch?", "allowed: TREE/BRANCH cut; of the whole tree: pruned")
+            if bare
+            else None
+        )
     owner: dict[str, object] = {"batch" if is_batch else "branch": part} if part else {}
     if plant is not None:
         owner["plant"] = plant
-    if part in ("", TRUNK) and plant is None and (lost := whole_tree_lost(text)) is not None:
-        return lost
+    if part == TRUNK and head == "dead":
+        return Mistake(*TRUNK_LOST)
     said = _said(head, rest.strip(), forms, is_batch)
     return said if said is None or isinstance(said, Mistake) else {**owner, **said}
-
-
-def whole_tree_lost(what: str) -> Mistake | None:
-    """What to write instead where a note says "dead" or "cut" of a tree and names no branch."""
-    text = " ".join(what.lower().split()).removesuffix(" off")
-    if text == "cut":
-        return Mistake("'cut' of which branch?", "allowed: TREE/BRANCH cut; of the whole tree: pruned")
-    return Mistake(*TRUNK_LOST) if text == "dead" else None
 
 
 def speaks_of_flowers(what: str) -> bool:

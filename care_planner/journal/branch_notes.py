@@ -122,8 +122,8 @@ TRUNK_ID = "trunk"
 # A tree without its trunk is gone, and that is told where the tree is described.
 TRUNK_LOST = (
     "a lost trunk is a lost tree",
-    "write under the tree in collection.yaml: until: {date: 2027-05-01, why: dead}; "
-    "its notes stay as history",
+    "note it of the tree: TREE dead; or write under the tree in collection.yaml: "
+    "until: {date: 2027-05-01, why: dead}; its notes stay as history",
 )
 # A key, and the others of which it needs one beside it.
 _NEEDED = {

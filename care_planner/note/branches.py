@@ -10,10 +10,8 @@ from care_planner.colours.branch_words import (
     parse_branch_words,
     speaks_of_flowers,
     split_target,
-    whole_tree_lost,
 )
 from care_planner.colours.gather import gather
-from care_planner.journal.left import left_said
 from care_planner.journal.model import Entry
 from care_planner.problems import Problem
 from care_planner.rulebook.pack import Rulebook
@@ -52,7 +50,7 @@ def of_branch(
     if forms is None:
         if parts:
             return names, Mistake("branches are noted of trees that have forms of flower", FORMS_OF_NOTES)
-        return names, None if left_said(what.lower().split()) else whole_tree_lost(what)
+        return names, None
     tree, part, plant = targets[0] if parts else ("", "", None)
     batches = {batch.id for one in collection.trees if one.id == tree for batch in one.cuttings}
     batches |= {e.branch.batch for e in entries if e.tree == tree and e.branch is not None and e.branch.taken}

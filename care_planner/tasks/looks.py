@@ -14,6 +14,7 @@ from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import move_of_look
 from care_planner.years.choose import Wanted, choose_day
 from care_planner.years.common import WeatherBehind
+from care_planner.years.move import put_off
 from care_planner.years.previous import PreviousTask, look_part
 from care_planner.years.state import BenchMoves, TreeYears, bench_on
 
@@ -46,7 +47,7 @@ def _look(
     look = years.rules.rules[served[0].rule].look
     assert look is not None
     days = years.stage(stage, step)
-    before = min(work.day for work in served)
+    before = min(work.day for work in _deciding(served))
     early = min(quantile(days, look.quantile), _first_opening(served, step, look.quantile, years))
     opens = int(early) if np.isfinite(early) else before - DAYS_BEFORE_WORK
     day = _look_day(opens, before, years.previous.tasks.get(look_part(stage, season)), years)
@@ -75,6 +76,11 @@ def _look(
         what=_asked(look.note),
         move=move_of_look(stage, step, day, years),
     )
+
+
+def _deciding(served: list[Task]) -> list[Task]:
+    """The works whose day a look has to come before: what a walk takes in can wait for the next one."""
+    return [work for work in served if work.way == "work"] or served
 
 
 def _asked(note: str) -> str:
@@ -107,7 +113,8 @@ def _look_day(opens: int, before: int, published: PreviousTask | None, years: Tr
     aim = max(min(from_day, last_good), shared.today)
     first = max(aim - LOOK_SLACK_DAYS, shared.today)
     last = max(min(aim + LOOK_SLACK_DAYS, last_good), aim)
-    if published is not None and first <= published.day <= last and not _away(published.day, years):
+    stands = published is not None and _stands(published, first, last, last_good, shared.today)
+    if published is not None and stands and not _away(published.day, years):
         return published.day
     wanted = Wanted(first, last, aim)
     day = choose_day(wanted, shared.walkdays, np.zeros_like(years.load), {})
@@ -117,6 +124,11 @@ def _look_day(opens: int, before: int, published: PreviousTask | None, years: Tr
     wider = replace(wanted, first=shared.today, last=before)
     day = choose_day(wider, shared.walkdays, np.zeros_like(years.load), {})
     return before if day is None else day
+
+
+def _stands(published: PreviousTask, first: int, last: int, last_good: int, today: int) -> bool:
+    """Is it as good as a new day? A look put off since nothing was noted is not called back either."""
+    return first <= published.day <= last or (put_off(published.move) and today <= published.day <= last_good)
 
 
 def _away(day: int, years: TreeYears) -> bool:

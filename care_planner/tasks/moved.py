@@ -129,7 +129,8 @@ def _seen(id: str, step: int, years: TreeYears) -> Iterator[Cause]:
 def _worked(id: str, outcome: Outcome, step: int, years: TreeYears) -> Iterator[Cause]:
     before = years.previous.tasks.get(work_part(id, years.frame.season + step, 1))
     if outcome.state == "done" and (before is not None or outcome.day >= years.previous.made_on):
-        yield 0, WorkDone(id, int(outcome.day))
+        # Done sooner than planned it lets the rest come sooner; work that nobody planned can only delay.
+        yield int(outcome.day) - before.day if before is not None else 1, WorkDone(id, int(outcome.day))
     elif outcome.state == "past" and before is not None:
         yield 0, WorkNotNoted(id)
     elif before is not None and outcome.counts and np.isfinite(outcome.day) and outcome.day != before.day:

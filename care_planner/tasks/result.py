@@ -11,6 +11,7 @@ from care_planner.tasks.notices import Notice, what_to_tell
 from care_planner.tasks.questions import Unanswered, unanswered
 from care_planner.tasks.stage_rows import StageRow, stage_rows
 from care_planner.years.common import WeatherBehind
+from care_planner.years.move import put_off
 from care_planner.years.state import TreeYears
 
 
@@ -33,9 +34,9 @@ class TreeResult:
             self._made[tree] = [replace(draft, tree=tree) for draft in self.drafts]
         return self._made[tree]
 
-    def signature(self) -> tuple[tuple[str, int], ...]:
+    def signature(self) -> tuple[tuple[str, int, bool], ...]:
         """The days it publishes, in the form of `PreviousTree.signature`."""
-        return tuple(sorted((draft.part, draft.day) for draft in self.drafts))
+        return tuple(sorted((draft.part, draft.day, put_off(draft.move)) for draft in self.drafts))
 
 
 def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:

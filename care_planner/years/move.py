@@ -136,6 +136,11 @@ CAUSES: dict[str, type[Reason]] = {
 }
 
 
+def put_off(move: Move | None) -> bool:
+    """Is it of a look that nobody noted, and that was given a later day?"""
+    return move is not None and isinstance(move.cause, NothingNoted)
+
+
 def move_data(move: Move | None) -> dict[str, Any] | None:
     """A move as plain data; None where there is none or only its words are known."""
     if move is None or type(move.cause).__name__ not in CAUSES:

@@ -3,7 +3,7 @@
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from care_planner.years.move import Move
+from care_planner.years.move import Move, put_off
 
 # A published day is kept unless another is right in so many more members (a share), or it is wrong now.
 WORTH_MOVING = 0.1
@@ -34,9 +34,9 @@ class PreviousTree:
     stages: Mapping[tuple[str, int], int] = field(default_factory=dict)
     made_on: int = 0
 
-    def signature(self) -> tuple[tuple[str, int], ...]:
+    def signature(self) -> tuple[tuple[str, int, bool], ...]:
         """What of it can change a new plan: trees that differ in nothing else are still twins."""
-        return tuple(sorted((part, task.day) for part, task in self.tasks.items()))
+        return tuple(sorted((part, task.day, put_off(task.move)) for part, task in self.tasks.items()))
 
 
 @dataclass(frozen=True, eq=False)

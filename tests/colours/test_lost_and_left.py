@@ -16,17 +16,22 @@ from care_planner.problems import ProblemsFound
 __all__ = ["folder"]  # the fixture
 
 UNTIL = (
-    "a lost trunk is a lost tree; write under the tree in collection.yaml: "
-    "until: {date: 2027-05-01, why: dead}; its notes stay as history"
+    "a lost trunk is a lost tree; note it of the tree: TREE dead; or write under the tree in "
+    "collection.yaml: until: {date: 2027-05-01, why: dead}; its notes stay as history"
 )
 
 
-@pytest.mark.parametrize(("who", "what"), [("t/trunk", "dead"), ("t", "dead"), ("pine", "dead")])
-def test_a_dead_tree_is_told_where_it_is_described(folder: Path, who: str, what: str) -> None:
+def test_a_dead_trunk_is_told_where_to_note_it(folder: Path) -> None:
     with pytest.raises(ProblemsFound) as found:
-        note(folder, (who,), what, DAY, DAY, sure=False)
+        note(folder, ("t/trunk",), "dead", DAY, DAY, sure=False)
     assert str(found.value) == f"WHAT: {UNTIL}"
     assert not (folder / "journal" / "notes-2026.yaml").exists()
+
+
+@pytest.mark.parametrize("tree", ["t", "pine"])
+def test_a_dead_tree_is_noted_whatever_its_kind(folder: Path, tree: str) -> None:
+    note(folder, (tree,), "dead", DAY, DAY, sure=False)
+    assert f"tree: {tree}, left: dead" in (folder / "journal" / "notes-2026.yaml").read_text(encoding="utf-8")
 
 
 def test_a_cut_without_a_branch_asks_which(folder: Path) -> None:

@@ -46,16 +46,19 @@ def years(rules: TaxonRules, belief: PaceBelief, variety: str = "mid") -> TreeYe
 
 
 def in_order(taxon: str, belief: PaceBelief, variety: str = "mid") -> None:
-    """Every stage comes after those before it, in every member of both seasons."""
+    """Every stage comes after those before it, in every member of both seasons; one that a very slow tree
+    does not reach in a season is followed by none."""
     rules = RULEBOOK.taxa[taxon]
     found = years(rules, belief, variety)
     pairs = [(before, stage) for stage, row in rules.in_row.items() for before, _ in row]
     assert len(pairs) >= 3
+    reached = 0
     for step in (0, 1):
         for before, stage in pairs:
-            earlier, later = found.stage(before, step), found.stage(stage, step)
-            assert np.isfinite(earlier).all(), before
+            earlier, later = (np.nan_to_num(found.stage(id, step), nan=np.inf) for id in (before, stage))
             assert (earlier <= later).all(), (before, stage, step)
+            reached += int(np.isfinite(later).sum())
+    assert reached > 0
 
 
 @given(some_beliefs())

@@ -125,7 +125,7 @@ def test_a_warmer_record_never_delays_a_stage_that_waits_for_warmth(by: float) -
             continue
         before, after = stage(cold, id, 2027), stage(warm, id, 2027)
         for share in ("p10", "p50", "p90"):
-            assert after[share] <= before[share], (id, by)
+            assert getattr(after, share) <= getattr(before, share), (id, by)
 
 
 MOVABLE = """

@@ -13,6 +13,7 @@ from care_planner.plan import Plan, make_plan
 from care_planner.show.changes import change_lines
 from care_planner.tasks.lasting import lasts
 from care_planner.words.moves import cause_words
+from care_planner.years.move import ClearlyBetter, Move
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 TREE = {**SATSUKI, "multicoloured": "no", "last_repot": {"date": "2010-03-20"}}
@@ -55,9 +56,17 @@ def test_root_work_is_no_reason_for_an_earlier_day() -> None:
         else:
             assert not ("now expected" in words and words.endswith("earlier")), task
     assert moved > 10 and earlier > 5
-    # A day of the next year is told with its year: the same work moves in both.
     told = " ".join(change_lines(before, after, rulebook(), True))
-    assert re.search(r" to \d+ May \(", told) and re.search(r" to \d+ \w+ 2014 \(", told)
+    assert re.search(r" to \d+ May \(", told) and not re.search(r" to \d+ \w+ 201\d \(", told)
+
+
+def test_a_day_of_the_next_year_is_told_with_its_year() -> None:
+    made, before = planned(date(2013, 3, 1))
+    late = next(task for task in made.tasks if task.day > date(2014, 2, 1).toordinal())
+    moved = replace(late, day=late.day + 3, move=Move(late.day, ClearlyBetter()))
+    tasks = [moved if task is late else task for task in made.tasks]
+    told = " ".join(change_lines(before, replace(made, tasks=tasks), rulebook(), True))
+    assert re.search(r" to \d+ \w+ 2014 \(\+3 days\): ", told), told
 
 
 def test_a_look_left_alone_moves_to_some_days_later_or_to_the_eve_of_the_work() -> None:

@@ -51,9 +51,9 @@ def journal_csv(entries: Sequence[Mapping[str, Any]]) -> str:
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[Any]]) -> str:
-    """CSV with a heading, lines ended as RFC 4180 has them."""
+    """CSV with a heading; the stream that it is printed to ends lines in its own way."""
     out = io.StringIO()
-    writer = csv.writer(out)
+    writer = csv.writer(out, lineterminator="\n")
     writer.writerow(headings)
     for row in rows:
         writer.writerow(["" if cell is None else _cell(cell) for cell in row])
