@@ -165,13 +165,77 @@ def test_dark_mode_is_dark_and_print_is_on_white(browser: "playwright.Browser", 
     opened.context.close()
 
 
-@pytest.mark.skipif(not AXE.exists(), reason="no axe-core beside the project: npm install axe-core")
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("path", ["/", "/trees", "/trees/sats-02", "/calendar", "/missing"])
-def test_axe_finds_nothing(browser: "playwright.Browser", link: str, path: str, scheme: str) -> None:
-    opened = page(browser, **PHONE, color_scheme=scheme, bypass_csp=True)
+# Pages, and what a note of the tree named leads to: noted, refused, doubted.
+STATES: dict[str, tuple[str, dict[str, str]]] = {
+    "work": ("/", {}),
+    "trees": ("/trees", {}),
+    "no-tree-found": ("/trees?find=zzz", {}),
+    "tree": ("/trees/sats-02", {}),
+    "tray": ("/trees/sats-tray", {}),
+    "calendar": ("/calendar", {}),
+    "missing": ("/missing", {}),
+    "noted": ("/trees/sats-02", {"act": "words", "words": "moss"}),
+    "refused": ("/trees/sats-02", {"act": "did", "rule": ""}),
+    "doubted": ("/trees/sats-02", {"act": "saw", "stage": "bud-swell"}),
+}
+OPEN_ALL = "document.querySelectorAll('details').forEach(one => { one.open = true; })"
+TOO_WIDE = (
+    "document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll('main *')]"
+    ".filter(e => e.getBoundingClientRect().right > innerWidth).slice(0, 3).map(e => e.outerHTML)"
+)
+
+
+def to_state(opened: "playwright.Page", link: str, state: str) -> None:
+    """Go to a page, and send what is to be noted on it by its first form."""
+    path, fields = STATES[state]
     opened.goto(link + path)
+    if fields:
+        values = {"tree": "sats-02", "page": "sats-02", **fields}
+        opened.evaluate(
+            """values => {
+              const form = document.createElement("form");
+              form.method = "post";
+              form.action = document.querySelector("form[method=post]").action;
+              values.form = document.querySelector("input[name=form]").value;
+              for (const [name, value] of Object.entries(values)) {
+                const field = form.appendChild(document.createElement("input"));
+                [field.type, field.name, field.value] = ["hidden", name, value];
+              }
+              document.body.append(form);
+              form.submit();
+            }""",
+            values,
+        )
+        opened.wait_for_url(re.compile("noted=|/notes"))
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_every_state_fits_at_every_width_and_with_large_text(
+    browser: "playwright.Browser", link: str, state: str
+) -> None:
+    opened = page(browser, **DESKTOP)
+    to_state(opened, link, state)
+    for step in ("closed", OPEN_ALL, "document.documentElement.style.fontSize = '225%'"):  # twice our 112.5 %
+        if step != "closed":
+            opened.evaluate(step)
+        for width in (1280, 390, 360):
+            opened.set_viewport_size({"width": width, "height": 800})
+            assert opened.evaluate(TOO_WIDE) == [], (step, width)
+    opened.context.close()
+
+
+@pytest.mark.skipif(not AXE.exists(), reason="no axe-core beside the project: npm install axe-core")
+@pytest.mark.parametrize("state", STATES)
+def test_axe_finds_nothing(browser: "playwright.Browser", link: str, state: str) -> None:
+    opened = page(browser, **PHONE, bypass_csp=True)
+    to_state(opened, link, state)
     opened.evaluate(AXE.read_text(encoding="utf-8"))
-    found = opened.evaluate("axe.run(document)")
-    assert [(fault["id"], fault["nodes"][0]["html"]) for fault in found["violations"]] == []
+    for step in ("closed", OPEN_ALL):
+        if step != "closed":
+            opened.evaluate(step)
+        for scheme in ("light", "dark"):
+            opened.emulate_media(color_scheme=scheme)
+            found = opened.evaluate("axe.run(document)")
+            wrong = [(fault["id"], fault["nodes"][0]["html"]) for fault in found["violations"]]
+            assert wrong == [], (step, scheme)
     opened.context.close()
