@@ -15,6 +15,7 @@ from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.cards import Noted
 from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.entry_words import entry_words
+from care_planner.serve.note_form import LEFT_WORDS
 from care_planner.serve.note_parts import told
 from care_planner.serve.notebook import FormOutcome, Fresh
 from care_planner.serve.planner import ServedView
@@ -105,6 +106,14 @@ def noted_since(asking: Asking) -> Noted:
 
 def shown_of(state: ShownState) -> list[Tree]:
     return sorted((t for t in state.inputs.collection.trees if t.id in state.trees), key=lambda t: t.id)
+
+
+def left_words(tree: Tree, today: date) -> str:
+    """Since when a tree is no longer here, and why; empty while it is."""
+    if tree.until is None or tree.until.date > today:
+        return ""
+    word = LEFT_WORDS[tree.until.why]
+    return f"{word.capitalize()} on {day_words(tree.until.date.toordinal())}. Its notes stay as history."
 
 
 def common(asking: Asking) -> Values:

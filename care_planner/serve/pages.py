@@ -9,7 +9,16 @@ from markupsafe import Markup
 from care_planner.calendar.text import one_line
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.asked_cards import asked_cards
-from care_planner.serve.asking import Asking, Values, common, noted_since, shown_of, state_of, told_of
+from care_planner.serve.asking import (
+    Asking,
+    Values,
+    common,
+    left_words,
+    noted_since,
+    shown_of,
+    state_of,
+    told_of,
+)
 from care_planner.serve.away_view import away_view
 from care_planner.serve.cards import when_words
 from care_planner.serve.notebook import FormOutcome
@@ -52,8 +61,12 @@ def trees_page(asking: Asking, wanted: str = "") -> Values:
         return common(asking)
     now, season, index = today.toordinal(), state.plan.season, index_of(asking.view)
     benches: defaultdict[str, list[TreeRow]] = defaultdict(list)
+    gone: list[tuple[str, str]] = []
     for tree in shown_of(state):
         rules, name = state.rules(tree), one_line(tree.name or "")
+        if left := left_words(tree, today):
+            gone.append((tree.id, left))
+            continue
         if wanted and wanted.casefold() not in f"{tree.id} {name} {rules.title} {tree.bench}".casefold():
             continue
         coming = _next(index.tasks.get(tree.id, ()), rules, now)
@@ -63,7 +76,13 @@ def trees_page(asking: Asking, wanted: str = "") -> Values:
     if benches:
         first = next(iter(benches.values()))[0].tree
         months = Markup(month_line(picture_of(asking.view, first, season, now)))
-    return {**common(asking), "benches": sorted(benches.items()), "months": months, "wanted": wanted}
+    return {
+        **common(asking),
+        "benches": sorted(benches.items()),
+        "months": months,
+        "wanted": wanted,
+        "gone": gone,
+    }
 
 
 def calendar_page(asking: Asking, page: str, secure: bool) -> Values:

@@ -10,7 +10,16 @@ from care_planner.collection.tree import Tree
 from care_planner.colours.ledger_rows import BatchRow
 from care_planner.journal.model import Entry
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.serve.asking import Asking, Values, common, noted_since, shown_of, state_of, told_of
+from care_planner.serve.asking import (
+    Asking,
+    Values,
+    common,
+    left_words,
+    noted_since,
+    shown_of,
+    state_of,
+    told_of,
+)
 from care_planner.serve.branch_form import YOUNG
 from care_planner.serve.branches import branch_rows, photos_by_branch
 from care_planner.serve.cards import tree_cards
@@ -80,7 +89,7 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
         "signs": [(id, sign_words(id)) for id in sorted(rules.signs - _buds(rules).keys())],
         "buds": list(_buds(rules).items()),
         "buds_now": _is_time_of_buds(today.toordinal(), state.plan.season, state.south),
-        "left": _left(tree),
+        "left": left_words(tree, today),
         "left_words": list(LEFT_WORDS.items()),
         "benches": sorted(state.inputs.collection.benches),
         **_flowers(asking, tree, rules),
@@ -111,14 +120,6 @@ def _batch_words(row: BatchRow) -> str:
     states = ((batch.rooted, "rooted"), (batch.potted, "potted on"), (batch.dead or None, "dead"))
     told = "".join(f", {number} {word}" for number, word in states if number is not None)
     return f"{batch.count} of {batch.branch}, taken in {batch.taken}{told}"
-
-
-def _left(tree: Tree) -> str:
-    """Since when it is no longer here, and why; empty while it is."""
-    if tree.until is None:
-        return ""
-    word = LEFT_WORDS[tree.until.why]
-    return f"{word.capitalize()} on {day_words(tree.until.date.toordinal())}. Its notes stay as history."
 
 
 def _buds(rules: TaxonRules) -> dict[str, str]:

@@ -56,6 +56,9 @@ if (scrolled !== null) {
   sessionStorage.removeItem("scrolled");
   scrollTo(0, Number(scrolled));
 }
+// What an answer leads back to may be folded.
+const place = document.getElementById(location.hash.slice(1));
+if (place && place.matches("details")) place.open = true;
 // Trees are found while somebody types.
 const find = document.getElementById("find");
 if (find) {
