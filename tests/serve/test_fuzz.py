@@ -151,7 +151,7 @@ HAPPENINGS = st.lists(
 numbers = count(1)
 
 
-@settings(hostile, max_examples=25)
+@settings(hostile, max_examples=12)
 @given(happenings=HAPPENINGS)
 def test_a_note_that_waited_is_noted_once_and_in_order(
     served: Served, link: str, happenings: list[str]
