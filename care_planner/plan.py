@@ -30,6 +30,7 @@ from care_planner.years.hours.lay import lay
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
+from care_planner.years.standing import STANDS_AHEAD, Stand
 from care_planner.years.state import Shared
 from care_planner.years.workdays import Board, Given
 
@@ -52,6 +53,8 @@ class Plan:
     only_means: bool = False  # the weather is twelve monthly means
     left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
     full_weeks: Sequence[Week] = ()  # those that hold more work than hours, where people told theirs
+    # By day, from today: where every tree stands and what cold it bears there.
+    stands: Mapping[int, Sequence[Stand]] = field(default_factory=dict)
 
 
 Alike = tuple[Profile, list[str]]
@@ -89,6 +92,7 @@ def make_plan(
     taxa: dict[str, str] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
     open_parts: list[tuple[str, str, Unanswered]] = []
+    stands: dict[int, list[Stand]] = {day: [] for day in range(today, today + STANDS_AHEAD + 1)}
 
     def resolved(profiles: Iterable[Alike], shared: Shared) -> Iterator[Resolved]:
         for profile, trees in profiles:
@@ -113,6 +117,8 @@ def make_plan(
             rows += [replace(row, tree=tree) for row in result.stages]
             fates[tree], taxa[tree] = result.fates, profile.facts.taxon
             open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
+            for held, stand in zip(stands.values(), result.stands, strict=True):
+                held.append(replace(stand, tree=tree))
             for notice in result.notices:
                 told[notice].add(tree)
     notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]
@@ -141,6 +147,7 @@ def make_plan(
         only_means=record.kind == "monthly",
         left=left,
         full_weeks=levelled.weeks,
+        stands={day: sorted(held) for day, held in stands.items()},
     )
 
 

@@ -5,7 +5,7 @@ cold runs stay runs. Only the middle and the width of the rows become those of t
 climate towards the tenth day; after it each row goes on as it was.
 """
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from statistics import NormalDist
 
 import numpy as np
@@ -34,6 +34,27 @@ def with_outlook(years: WeatherYears, outlook: Outlook | None) -> WeatherYears:
     changed = (tmin != years.tmin_c) | (tmax != years.tmax_c)
     tmean = np.where(changed, (tmin + tmax) / 2, years.tmean_c)
     return replace(years, tmin_c=tmin, tmax_c=tmax, tmean_c=tmean)
+
+
+@dataclass(frozen=True)
+class ForecastSays:
+    """The days to come against what is usual for them: up to which day (ordinal), and degC warmer."""
+
+    until: int
+    warmer_c: float
+
+
+def forecast_says(usual: WeatherYears, drawn: WeatherYears, today: int) -> ForecastSays | None:
+    """What the forecast makes of the days from `today`; None where it changes none of them.
+
+    `drawn` is `usual` with the outlook laid over it: where it leans to the climate, so does this.
+    """
+    apart = np.mean(drawn.tmean_c - usual.tmean_c, axis=0)
+    places = np.arange(max(today - usual.first_day, 0), len(apart))
+    moved = places[np.isfinite(apart[places]) & (apart[places] != 0)]
+    if not moved.size:
+        return None
+    return ForecastSays(usual.first_day + int(moved[-1]), float(apart[moved].mean()))
 
 
 def _drawn(rows: Floats, mean: Floats, sd: Floats, lead: Floats, observed: NDArray[np.bool_]) -> Floats:

@@ -41,19 +41,19 @@ class ErrorLaw:
 PUBLISHED = ErrorLaw()
 
 
-def error_law(pairs: Sequence[tuple[int, float, float]]) -> ErrorLaw:
+def error_law(pairs: Sequence[tuple[float, float, float]]) -> ErrorLaw:
     """The law that a site's own pairs give: (days ahead, forecast, what came), degC, in any order."""
-    by_lead: list[list[float]] = [[] for _ in range(DAYS_AHEAD)]
-    for lead, forecast, came in sorted(pairs):
-        if 1 <= lead <= DAYS_AHEAD and math.isfinite(forecast) and math.isfinite(came):
-            by_lead[lead - 1].append(forecast - came)
-    bias, sd = [], []
-    for published, errors in zip(PUBLISHED_SD_C, by_lead, strict=True):
-        own = np.array(errors)
+    leads, forecast, came = np.asarray(pairs, dtype=np.float64).reshape(-1, 3).T
+    errors = forecast - came
+    known = np.isfinite(errors)
+    bias, sd, count = [], [], []
+    for lead, published in enumerate(PUBLISHED_SD_C, start=1):
+        own = np.sort(errors[known & (leads == lead)])  # sorted, so that no order changes a last bit
         bias.append(float(own.mean()) if len(own) >= PAIRS_FOR_BIAS else 0.0)
         enough = len(own) >= PAIRS_FOR_SPREAD
         sd.append(max(float(own.std(ddof=1)), _LEAST_SD_C) if enough else published)
-    return ErrorLaw(tuple(bias), tuple(sd), tuple(map(len, by_lead)))
+        count.append(len(own))
+    return ErrorLaw(tuple(bias), tuple(sd), tuple(count))
 
 
 def chance_under(limit_c: float, mean_c: float, sd_c: float) -> float:

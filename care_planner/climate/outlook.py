@@ -20,6 +20,7 @@ ATTRIBUTIONS = {
     "met-no": "Data from MET Norway",
     "dwd-mosmix": "Datenbasis: Deutscher Wetterdienst, eigene Bearbeitung",
     "noaa": "Source: NOAA/NWS",
+    "simulated": "made of what came, with an error",
 }
 
 
@@ -101,13 +102,12 @@ def make_outlook(
 
 def laws(kept: Sequence[KeptDay], record: WeatherRecord, today: int) -> tuple[ErrorLaw, ErrorLaw]:
     """The laws of error of lows and of highs, from kept forecasts of days that the record holds."""
-    lows, highs = [], []
-    for row in kept:
-        place = row.day - record.first_day
-        if row.day < today and 0 <= place < len(record.tmin_c) and record.kind == "daily":
-            lows.append((row.lead, row.tmin_c, float(record.tmin_c[place])))
-            highs.append((row.lead, row.tmax_c, float(record.tmax_c[place])))
-    return error_law(lows), error_law(highs)
+    end = min(today, record.end_day) if record.kind == "daily" else record.first_day
+    past = [row for row in kept if record.first_day <= row.day < end]
+    places = [row.day - record.first_day for row in past]
+    lows = zip((row.lead for row in past), (row.tmin_c for row in past), record.tmin_c[places], strict=True)
+    highs = zip((row.lead for row in past), (row.tmax_c for row in past), record.tmax_c[places], strict=True)
+    return error_law(list(lows)), error_law(list(highs))
 
 
 def _expected(row: KeptDay, low_law: ErrorLaw, high_law: ErrorLaw) -> OutlookDay:

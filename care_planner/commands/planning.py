@@ -12,6 +12,7 @@ from care_planner.commands.tools import (
     folder_argument,
     here_argument,
     now,
+    plan_of,
     read,
     today_at,
     today_option,
@@ -46,7 +47,6 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         from care_planner.folder.write_plan import write_plan
         from care_planner.folder.write_tonight import watch_run
         from care_planner.journal.write_note import set_torn_aside
-        from care_planner.plan import plan_with_colours
         from care_planner.show.changes import change_lines
         from care_planner.show.plan import plan_lines
         from care_planner.show.questions import question_lines
@@ -60,18 +60,13 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             doubt = clock_doubt(day, previous, inputs.entries) if today is None else None
             if doubt is not None:
                 raise CannotWrite(f"nothing was planned: {doubt}")
-            plan = plan_with_colours(
-                *(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal()),
-                previous,
-                outlook=inputs.outlook,
-            )
-            return inputs, previous, plan, [*told, *inputs.messages]
+            return inputs, previous, plan_of(inputs, day, previous), [*told, *inputs.messages]
 
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made
             told = [*told, *set_torn_aside(folder, now(inputs).date())]
             at = now(inputs)
-            tonight, said = watch_run(folder, inputs, at, previous) if today is None else (None, [])
+            tonight, said = watch_run(folder, inputs, plan, at) if today is None else (None, [])
             told += said
             told += write_plan(
                 held, folder, inputs.collection, inputs.rulebook, plan, at, fewer_years, tonight

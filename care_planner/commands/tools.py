@@ -12,6 +12,8 @@ import click
 
 if TYPE_CHECKING:
     from care_planner.folder.read_folder import Inputs
+    from care_planner.plan import Plan
+    from care_planner.years.previous import PreviousPlan
 
 WRONG_INPUT = 2
 FIRST_YEAR, LAST_YEAR = 1900, 2150
@@ -94,6 +96,17 @@ def read(folder: Path, today: date | None = None) -> "Inputs":
     from care_planner.folder.fetch_outlook import with_forecast
 
     return with_forecast(folder, inputs, now(inputs), today.toordinal() if today else None)
+
+
+def plan_of(inputs: "Inputs", day: date, previous: "PreviousPlan") -> "Plan":
+    """The plan of a day, from what was read; days of the `previous` one stand."""
+    from care_planner.plan import plan_with_colours
+
+    return plan_with_colours(
+        *(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, day.toordinal()),
+        previous,
+        outlook=inputs.outlook,
+    )
 
 
 def now(inputs: "Inputs") -> datetime:

@@ -5,7 +5,7 @@ from pathlib import Path
 
 import click
 
-from care_planner.commands.tools import echo, folder_argument, now, read, today_option, told
+from care_planner.commands.tools import echo, folder_argument, now, plan_of, read, today_option, told
 
 
 @click.command()
@@ -18,20 +18,13 @@ def water(folder: Path, today: date | None) -> None:
     """
     with told():
         inputs = read(folder, today)
-        from care_planner.folder.water_now import barrel_now, needs_now
-        from care_planner.show.water import barrel_lines, blend_lines, water_lines
+        from care_planner.folder.read_previous import read_previous
+        from care_planner.folder.water_now import water_now
+        from care_planner.show.passages import passage_lines
+        from care_planner.show.water import water_blocks
 
-        day = (today or now(inputs).date()).toordinal()
-        found, air = needs_now(inputs, day)
-        for line in water_lines(found, air, day, inputs.collection.site.name):
-            echo(line)
-        barrel, why_not = barrel_now(inputs, air, found)
-        if barrel is not None and inputs.collection.water.barrel is not None:
-            for line in barrel_lines(barrel, inputs.collection.water.barrel.litres):
-                echo(line)
-        if why_not:
-            echo(why_not)
-        for line in blend_lines(inputs.collection.water):
+        planned = plan_of(inputs, today or now(inputs).date(), read_previous(folder / "calendar")[0])
+        for line in passage_lines(water_blocks(water_now(inputs, planned), inputs.collection)):
             echo(line)
         for message in inputs.messages:
             echo(message, err=True)

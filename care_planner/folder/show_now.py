@@ -5,12 +5,14 @@ from care_planner.outlook.shows.bloom import ShowBloom, bloom_for_show
 from care_planner.plan import Basis
 from care_planner.years.profiles import noted_trees, twins
 
+Blooms = tuple[ShowBloom, ...]
 
-def blooms_now(inputs: Inputs, today: int) -> list[ShowBloom]:
+
+def blooms_now(inputs: Inputs, today: int) -> Blooms:
     """Every tree of the show as of a day (ordinal), in the order of the names; none without a show."""
     show = inputs.collection.show
     if show is None:
-        return []
+        return ()
     basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, inputs.outlook)
     shared = basis.with_empty_board()
     noted = noted_trees(inputs.collection, inputs.entries, shared)
@@ -20,4 +22,4 @@ def blooms_now(inputs: Inputs, today: int) -> list[ShowBloom]:
             if name in show.trees:
                 day = show.date.toordinal()
                 found.append(bloom_for_show(name, profile, shared, basis.weather_years, inputs.rulebook, day))
-    return sorted(found, key=lambda bloom: bloom.tree)
+    return tuple(sorted(found, key=lambda bloom: bloom.tree))

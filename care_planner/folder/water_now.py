@@ -1,30 +1,46 @@
 """A folder's inputs -> what its pots need and what its barrel gives."""
 
+from collections.abc import Sequence
+from dataclasses import dataclass
+
 import numpy as np
 
 from care_planner.folder.read_folder import Inputs
-from care_planner.outlook.watch.resolved import resolved_trees
-from care_planner.outlook.watch.standing import standings
 from care_planner.outlook.water.air import SiteAir
 from care_planner.outlook.water.barrel_years import BarrelYears, barrel_years
 from care_planner.outlook.water.lime import rainwater_need
 from care_planner.outlook.water.need import Need, needs
-from care_planner.plan import Basis
+from care_planner.plan import Plan
 
 _FREEZING_MEAN_C = 0.0
 
 
-def needs_now(inputs: Inputs, today: int) -> tuple[list[Need], SiteAir]:
-    """What every tree needs on a day (ordinal), the soonest first, and the air it rests on."""
-    collection = inputs.collection
-    basis = Basis(collection, inputs.record, inputs.rulebook, today, inputs.outlook)
-    trees = standings(resolved_trees(basis, inputs.entries), today)
-    benches = {tree.tree: tree.bench for tree in trees}
+@dataclass(frozen=True, eq=False)
+class WaterNow:
+    """A day's water: every tree's need, the air it rests on, the barrel, or why nothing is said of it."""
+
+    today: int
+    needs: Sequence[Need]
+    air: SiteAir
+    barrel: BarrelYears | None
+    why_no_barrel: str
+
+
+def water_now(inputs: Inputs, plan: Plan) -> WaterNow:
+    """The water of the plan's day."""
+    found, air = _needs_now(inputs, plan)
+    return WaterNow(plan.today, found, air, *_barrel_now(inputs, air, found))
+
+
+def _needs_now(inputs: Inputs, plan: Plan) -> tuple[list[Need], SiteAir]:
+    """What every tree needs on the plan's day, the soonest first, and the air it rests on."""
+    collection, today = inputs.collection, plan.today
+    benches = {stand.tree: stand.bench for stand in plan.stands[today]}
     air = SiteAir(inputs.record, inputs.outlook, collection.site.latitude, collection.site.elevation_m)
     return needs(collection, inputs.entries, inputs.rulebook, air, benches, today), air
 
 
-def barrel_now(inputs: Inputs, air: SiteAir, found: list[Need]) -> tuple[BarrelYears | None, str]:
+def _barrel_now(inputs: Inputs, air: SiteAir, found: list[Need]) -> tuple[BarrelYears | None, str]:
     """The barrel over the record's years for all pots together; or why it cannot be said."""
     barrel = inputs.collection.water.barrel
     if barrel is None:

@@ -1,5 +1,6 @@
 """One run of the watch: what stands of the next nights, remembered, and a person called where it is due."""
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import datetime
 from pathlib import Path
@@ -9,15 +10,13 @@ from care_planner.folder.fetch_alarm import tell
 from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.folder.read_folder import Inputs
 from care_planner.outlook.watch.night_words import source_words, watch_lines, watch_title
-from care_planner.outlook.watch.nights import NIGHTS_AHEAD, NightWatch, watches
+from care_planner.outlook.watch.nights import NightWatch, watches
 from care_planner.outlook.watch.read_watches import Written, read_watches
-from care_planner.outlook.watch.resolved import resolved_trees
-from care_planner.outlook.watch.standing import Stand, benches_of, standings
 from care_planner.outlook.watch.tell import after_run
 from care_planner.outlook.watch.usual import usual_chance
 from care_planner.outlook.watch.write_watches import write_watches
-from care_planner.plan import Basis
-from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
+from care_planner.plan import Plan
+from care_planner.years.standing import Stand, benches_of
 
 
 @dataclass(frozen=True)
@@ -31,34 +30,27 @@ class Tonight:
     usual_chance: float
 
 
-def look_ahead(
-    inputs: Inputs,
-    outlook: Outlook,
-    today: int,
-    before: dict[str, Written],
-    previous: PreviousPlan = NO_PREVIOUS,
-) -> Tonight:
-    """What the forecast says of the next nights for every tree."""
-    basis = Basis(inputs.collection, inputs.record, inputs.rulebook, today, outlook)
-    trees = resolved_trees(basis, inputs.entries, previous)
-    there = {day: benches_of(standings(trees, day)) for day in range(today, today + NIGHTS_AHEAD + 1)}
-    benches = inputs.collection.benches
+def look_ahead(inputs: Inputs, plan: Plan, outlook: Outlook, before: Mapping[str, Written]) -> Tonight:
+    """What the forecast says of the next nights for every tree, where the plan has it stand."""
+    today, benches = plan.today, inputs.collection.benches
+    there = {day: benches_of(stands) for day, stands in plan.stands.items()}
     usual = usual_chance(inputs.record, today + 1, there[today], benches)
     states = {key: written.state for key, written in before.items()}
     found = watches(there, benches, outlook, inputs.collection.alarm.setting, states, usual)
     return Tonight(today, outlook, found, dict(there[today]), usual)
 
 
-def watch_run(
-    folder: Path, inputs: Inputs, now: datetime, previous: PreviousPlan = NO_PREVIOUS
-) -> tuple[Tonight | None, list[str]]:
-    """Look ahead from `now` (in the site's zone), remember it, and call a person. None without a forecast."""
+def watch_run(folder: Path, inputs: Inputs, plan: Plan, now: datetime) -> tuple[Tonight | None, list[str]]:
+    """Look ahead from `now` (in the site's zone), remember it, and call a person. None without a forecast.
+
+    `plan` is of the same day.
+    """
     outlook = inputs.outlook
     if outlook is None:
         return None, []
-    store, today = folder / WEATHER_STORE, now.date().toordinal()
+    store, today = folder / WEATHER_STORE, plan.today
     before = read_watches(store)
-    tonight = look_ahead(inputs, outlook, today, before, previous)
+    tonight = look_ahead(inputs, plan, outlook, before)
     written, calls = after_run(before, tonight.found, today, now.hour)
     messages = []
     for watch in calls:

@@ -1,10 +1,12 @@
 """The pages: work, trees, a tree, the calendar."""
 
+from functools import partial
 from typing import Any
 
 from flask import Flask, abort, render_template, request, url_for
 
-from care_planner.serve.pages import calendar_page, trees_page, week_page
+from care_planner.serve.ahead import PARTS, Part
+from care_planner.serve.pages import ahead_page, calendar_page, trees_page, week_page
 from care_planner.serve.service import Link, Service, linked, outcome_shown
 from care_planner.serve.tree_view import tree_page
 
@@ -17,7 +19,17 @@ def add_pages(app: Flask, service: Service) -> None:
     @linked(service)
     def week(link: Link) -> str:
         noted = outcome_shown(service, link)
-        return page("week.html", link, noted=noted, **week_page(link.asking, noted))
+        now = service.now(link.view)
+        return page("week.html", link, noted=noted, **week_page(link.asking, noted, now))
+
+    def ahead(link: Link, part: Part) -> str:
+        if not link.share.scope.opens_trees:
+            abort(404)
+        values = ahead_page(link.asking, part, service.now(link.view))
+        return page("ahead.html", link, **values) if values is not None else abort(404)
+
+    for part in PARTS:
+        app.add_url_rule(f"/g/<secret>/{part}", part, partial(linked(service)(ahead), part=part))
 
     @app.get("/g/<secret>/trees")
     @linked(service)

@@ -3,11 +3,13 @@
 from collections import defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from markupsafe import Markup
 
 from care_planner.calendar.text import one_line
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.serve.ahead import TITLES, Part, ahead_blocks, ahead_of
 from care_planner.serve.asked_cards import asked_cards
 from care_planner.serve.asking import (
     Asking,
@@ -40,8 +42,8 @@ class TreeRow:
     line: Markup
 
 
-def week_page(asking: Asking, noted: FormOutcome | None) -> Values:
-    """Late work, the week by bench, what to look at."""
+def week_page(asking: Asking, noted: FormOutcome | None, now: datetime) -> Values:
+    """What the next nights call for, late work, the week by bench, what to look at."""
     state, scope, today = state_of(asking), asking.scope, asking.today
     if state is None:
         return common(asking)
@@ -50,8 +52,21 @@ def week_page(asking: Asking, noted: FormOutcome | None) -> Values:
     page = day_of(asking.view, scope, today.toordinal(), since)
     names = {tree.id: one_line(tree.name or "") for tree in inputs.collection.trees}
     asked = asked_cards(state.plan.questions, state.trees, names, today.toordinal(), since)
-    shown = {"page": page, "asked": asked, "away": away_view(asking, state)}
+    ahead = ahead_of(asking.view, state.trees, now) if scope.opens_trees else None
+    shown = {"page": page, "asked": asked, "away": away_view(asking, state), "ahead": ahead}
     return {**common(asking), **shown, **told_of(asking, state, noted)}
+
+
+def ahead_page(asking: Asking, part: Part, now: datetime) -> Values | None:
+    """The next nights, water or a show; None where nothing is told of it."""
+    state = state_of(asking)
+    if state is None:
+        return {**common(asking), "title": TITLES[part], "part": part}
+    blocks = ahead_blocks(asking.view, part, asking.scope, state.trees, now)
+    if blocks is None:
+        return None
+    others = [one for one in ahead_of(asking.view, state.trees, now).parts if one[0] != part]
+    return {**common(asking), "title": TITLES[part], "part": part, "blocks": blocks, "others": others}
 
 
 def trees_page(asking: Asking, wanted: str = "") -> Values:

@@ -11,6 +11,8 @@ from threading import Condition, Thread
 from care_planner.calendar.faults import CannotWrite
 from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_signs import Watched
+from care_planner.folder.show_now import Blooms
+from care_planner.folder.write_tonight import Tonight
 from care_planner.plan import Plan, PlanCache
 from care_planner.problems import NoWeather, ProblemsFound
 from care_planner.serve.changed import Changed, changed_by
@@ -38,7 +40,8 @@ class ServedView:
     """Everything a page needs, as of one moment; it never changes, so a request sees one state only.
 
     `inputs` and `plan` are None until the first plan is made. `faults` say why the last try failed, empty
-    when it did not; plan and feeds are then the last good ones.
+    when it did not; plan and feeds are then the last good ones. `tonight` is None where no forecast is
+    chosen; `blooms` are the trees of the show.
     """
 
     number: int = 0
@@ -47,6 +50,8 @@ class ServedView:
     feeds: Mapping[str, ServedFeed] | None = None
     changes: tuple[Changed, ...] = ()
     faults: tuple[str, ...] = ()
+    tonight: Tonight | None = None
+    blooms: Blooms = ()
 
 
 class Planner:
@@ -146,7 +151,11 @@ class Planner:
         self._changes.append(changed_by(number, made.previous, made.plan))
         for message in made.messages:
             log.info("%s", message)
-        view = ServedView(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes))
+        view = ServedView(
+            *(number, made.reading.inputs, made.plan, made.feeds, tuple(self._changes)),
+            tonight=made.tonight,
+            blooms=made.blooms,
+        )
         return view, FORECAST_EVERY_S if made.reading.inputs.collection.forecast is not None else None
 
     def _refresh(self) -> Refreshed:

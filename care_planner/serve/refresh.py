@@ -10,9 +10,10 @@ from care_planner.calendar.read_published import bytes_of, read_published
 from care_planner.calendar.write_calendar import HeldFolder, held_folder
 from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
+from care_planner.folder.show_now import Blooms, blooms_now
 from care_planner.folder.write_fresh_plan import write_fresh_plan
 from care_planner.folder.write_plan import maker, write_plan
-from care_planner.folder.write_tonight import watch_run
+from care_planner.folder.write_tonight import Tonight, watch_run
 from care_planner.plan import Plan, PlanCache, plan_with_colours
 from care_planner.problems import ProblemsFound
 from care_planner.serve.clock import Clock
@@ -36,6 +37,8 @@ class Refreshed:
     plan: Plan
     feeds: Mapping[str, ServedFeed]
     messages: tuple[str, ...]
+    tonight: Tonight | None
+    blooms: Blooms
 
 
 def refresh(
@@ -101,7 +104,7 @@ def _written(
     inputs, plan, calendar = made.reading.inputs, made.plan, held_calendar.path
     now = clock(inputs.collection.site.timezone)
     told = [*made.told, *inputs.messages]
-    tonight, said = watch_run(folder, inputs, now, made.previous)
+    tonight, said = watch_run(folder, inputs, plan, now)
     told += said
     told += write_plan(held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight)
     with held_folder(folder / SERVED_FOLDER) as held:
@@ -116,7 +119,9 @@ def _written(
         trees = [tree.id for tree in inputs.collection.trees]
         files = {**_calendar_feeds(calendar, trees), **more.files}
         feeds = write_served(held, files, more.published, known, now)
-    return Refreshed(made.reading, made.previous, plan, feeds, (*told, *more.messages))
+    blooms = blooms_now(inputs, plan.today)
+    said = [*told, *more.messages]
+    return Refreshed(made.reading, made.previous, plan, feeds, tuple(said), tonight, blooms)
 
 
 def _calendar_feeds(calendar: Path, trees: list[str]) -> dict[str, bytes]:

@@ -3,7 +3,7 @@
 import secrets
 from collections.abc import Callable
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from functools import wraps
 from pathlib import Path
 from threading import BoundedSemaphore, Event
@@ -50,8 +50,11 @@ class Service:
 
     def today(self, view: ServedView) -> date:
         """The day where the collection stands."""
-        zone = view.inputs.collection.site.timezone if view.inputs is not None else "UTC"
-        return self.clock(zone).date()
+        return self.now(view).date()
+
+    def now(self, view: ServedView) -> datetime:
+        """Now, where the collection stands."""
+        return self.clock(view.inputs.collection.site.timezone if view.inputs is not None else "UTC")
 
     def be_slow(self) -> None:
         """Wait a little, unless too many do already."""

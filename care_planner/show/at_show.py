@@ -1,12 +1,13 @@
-"""Trees and a show, for a terminal of 80 columns: the chance, the levers, what each may cost."""
+"""Trees and a show, for terminal and page: the chance, the levers, what each may cost."""
 
 from collections.abc import Iterator, Sequence
 
+from care_planner.collection.model import Collection
 from care_planner.outlook.shows.bloom import HOPELESS, ShowBloom, Tried
 from care_planner.outlook.shows.forbidden import forbidden_works
-from care_planner.rulebook.pack import Rulebook
-from care_planner.show.plan import wrapped
-from care_planner.words.days import day_words, short_day
+from care_planner.rulebook.pack import Rulebook, TaxonRules
+from care_planner.show.passages import Passage
+from care_planner.words.days import short_day, weekday_words
 
 _LEVERS = {
     "warm-shelter": "to the shelter by night and in cold spells, out by day",
@@ -27,42 +28,56 @@ _WHY_NOT = {
     "unknown": "its bloom cannot be told, for want of weather or of a bloom curve",
 }
 AFTER_COLOUR = (
-    "From colour on: shade and 10 to 15 degC hold it for days, not weeks (3 to 10, common practice). Nothing "
-    "stops an open flower; 5 degC for up to 6 days is the most a source supports ('Gloria', in transport). "
-    "Be there a day or two before. Try a lever on one plant first."
+    "Shade and 10 to 15 degC hold it for days, not weeks (3 to 10, common practice).",
+    "Nothing stops an open flower; 5 degC for up to 6 days is the most a source supports ('Gloria', in "
+    "transport).",
+    "Bring the tree a day or two before. Try all of this on one plant first.",
 )
 
 
-def show_lines(blooms: Sequence[ShowBloom], taxa: dict[str, str], rulebook: Rulebook) -> Iterator[str]:
-    """A block a tree."""
+def show_blocks(blooms: Sequence[ShowBloom], collection: Collection, rulebook: Rulebook) -> Iterator[Passage]:
+    """The show, then a block a tree."""
+    if not blooms:
+        return
+    yield Passage(
+        f"{collection.site.name}: the show of {weekday_words(blooms[0].day)}. Wanted: a third to half of the "
+        "flowers open on the day"
+    )
+    rules = {tree.id: rulebook.taxa[tree.taxon] for tree in collection.trees}
     for bloom in blooms:
-        yield ""
-        yield from wrapped(f"{bloom.tree}: {_chance(bloom)}")
-        if bloom.tried:
-            lever = _LEVERS[bloom.tried[0].lever]
-            yield from wrapped(f"Lever: {lever}. Its effect is computed, not tried:", "  ", "    ")
-        for tried in bloom.tried:
-            yield from wrapped(_tried(tried), "    ", "      ")
-        if bloom.tried:
-            yield from wrapped(f"It {_COSTS[bloom.tried[0].lever]}.", "  ", "    ")
-        works = ", ".join(forbidden_works(rulebook.taxa[taxa[bloom.tree]]))
-        if bloom.why_not not in ("passed", "no-flowers") and works:
-            held = f"Not before the show: {works}. From its season on the plan holds that."
-            yield from wrapped(held, "  ", "    ")
+        yield Passage(f"{bloom.tree}: {_chance(bloom)}", tuple(_lever_lines(bloom)))
+    held = sorted({title for bloom in blooms for title in _held(rules[bloom.tree])})
+    if held and blooms[0].why_not != "passed":
+        yield Passage("Not before the show, so the plan leaves it out", (f"{'; '.join(held)}.",))
     if any(bloom.chance is not None and bloom.why_not is None for bloom in blooms):
-        yield ""
-        yield from wrapped(AFTER_COLOUR)
+        yield Passage("From colour on", AFTER_COLOUR)
+
+
+def _lever_lines(bloom: ShowBloom) -> Iterator[str]:
+    if not bloom.tried:
+        return
+    lever = bloom.tried[0].lever
+    yield f"What could move it: {_LEVERS[lever]}. Computed, not tried:"
+    for tried in bloom.tried:
+        yield f"  {_tried(tried)}"
+    yield f"It {_COSTS[lever]}."
+
+
+def _held(rules: TaxonRules) -> list[str]:
+    return [rules.rules[id].title for id in forbidden_works(rules)]
 
 
 def _chance(bloom: ShowBloom) -> str:
     if bloom.chance is None:
         return _WHY_NOT[bloom.why_not or "unknown"]
+    if bloom.why_not == "no-flowers":
+        return _WHY_NOT["no-flowers"]
     chance = bloom.chance
     low, middle, high = chance.third_open
     words = (
-        f"a third to a half open on {day_words(bloom.day)} in {chance.wanted:.0%} of futures; too early in "
-        f"{chance.early:.0%}, past it in {chance.late:.0%}. A third is open on {short_day(middle)} "
-        f"({short_day(low)} to {short_day(high)})"
+        f"as wanted in {chance.wanted:.0%} of futures; too early in {chance.early:.0%}, past it in "
+        f"{chance.late:.0%}. A third is open about {short_day(middle)} ({short_day(low)} to "
+        f"{short_day(high)})"
     )
     if bloom.why_not is not None:
         return f"{words}. But {_WHY_NOT[bloom.why_not]}"
@@ -74,6 +89,6 @@ def _chance(bloom: ShowBloom) -> str:
 def _tried(tried: Tried) -> str:
     low, middle, high = (f"{days:+.0f}" for days in tried.moves)
     return (
-        f"{tried.days} days from {short_day(tried.start)}: {middle} days ({low} to {high}), then "
-        f"{tried.chance.wanted:.0%}"
+        f"for {tried.days} days from {short_day(tried.start)}: {middle} days ({low} to {high}), "
+        f"then as wanted in {tried.chance.wanted:.0%}"
     )

@@ -1,11 +1,12 @@
 """The alarms of a season that was lived again, counted."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from care_planner.outlook.replay.calendars import CalendarDay
 from care_planner.outlook.replay.counts import WRITTEN_HOURS_BEFORE, Counts
 from care_planner.outlook.replay.season import Replayed
 from care_planner.show.plan import wrapped
-from care_planner.words.days import day_words
+from care_planner.words.days import day_words, short_day
 
 
 def replay_lines(counts: Counts, of: Replayed, season: int) -> Iterator[str]:
@@ -30,3 +31,33 @@ def replay_lines(counts: Counts, of: Replayed, season: int) -> Iterator[str]:
         days = ", ".join(day_words(day) for day in counts.silent_hurt[:6])
         more = f" and {len(counts.silent_hurt) - 6} more" if len(counts.silent_hurt) > 6 else ""
         yield from wrapped(f"Not called: the nights of {days}{more}")
+
+
+def calendar_lines(days: Sequence[CalendarDay], of: Replayed) -> Iterator[str]:
+    """The calendar of each day against the day before it; and the week without network, day by day."""
+    if not days:
+        return
+    # The first day of a replay fills an empty calendar.
+    later = days[1:]
+    yield ""
+    yield f"Calendars made and published                 {len(days):5}"
+    for words, value in (
+        ("failed their check", sum(1 for day in days if day.fault)),
+        ("entries whose revision went back", sum(day.fallen for day in days)),
+        ("new entries of the forecast, most in a day", max((day.nights for day in later), default=0)),
+        ("  in the whole season", sum(day.nights for day in later)),
+        ("new entries of the plan, most in a day", max((day.others for day in later), default=0)),
+        ("  days with more than two", sum(1 for day in later if day.others > 2)),
+        ("entries to come that were dropped", sum(day.dropped for day in later)),
+        ("days of tasks that moved", sum(day.moved for day in later)),
+    ):
+        yield f"  {words:<43}{value:5}"
+    for day in days:
+        if day.fault:
+            yield from wrapped(f"{day_words(day.day)}: {day.fault}", "  ", "    ")
+    away = [day for day in days if day.day in of.offline]
+    if away:
+        yield "Without network"
+    for day in away:
+        moved = "no day moved" if not day.moved else f"{day.moved} days moved"
+        yield from wrapped(f"{short_day(day.day)}: {moved}. {day.said}", "  ", "    ")

@@ -1,9 +1,9 @@
-"""The next nights for a terminal of 80 columns."""
+"""The next nights, for terminal and page."""
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
+from dataclasses import replace
 from datetime import datetime
 
-from care_planner.climate.outlook import Outlook
 from care_planner.folder.write_tonight import Tonight
 from care_planner.outlook.watch.night_words import (
     chance_words,
@@ -13,8 +13,8 @@ from care_planner.outlook.watch.night_words import (
     watch_lines,
     watch_title,
 )
-from care_planner.outlook.watch.nights import NIGHTS_AHEAD, NightWatch
-from care_planner.show.plan import wrapped
+from care_planner.show.passages import Passage
+from care_planner.years.standing import STANDS_AHEAD
 
 NOT_CHOSEN = (
     "No forecast is chosen, so nothing can be said of tonight. Choose one in collection.yaml, such as",
@@ -22,24 +22,30 @@ NOT_CHOSEN = (
 )
 
 
-def tonight_lines(tonight: Tonight, site: str, now: datetime) -> Iterator[str]:
+def tonight_blocks(tonight: Tonight, site: str, now: datetime) -> Iterator[Passage]:
     """Whose forecast and how old, then each night: what it asks for, or that it asks for nothing and why."""
-    yield from wrapped(f"{site}: the next nights. {source_words(tonight.outlook, now)}")
-    for ahead in range(NIGHTS_AHEAD + 1):
+    yield Passage(f"{site}: the next nights. {source_words(tonight.outlook, now)}")
+    for ahead in range(STANDS_AHEAD + 1):
         day = tonight.today + ahead
         own = [watch for watch in tonight.found if watch.day == day]
-        yield ""
         if not any(watch.kind == "frost" for watch in own):
-            yield from wrapped(_quiet(tonight, day))
+            yield Passage(_quiet(tonight, day))
         for watch in sorted(own, key=lambda one: one.kind):
-            yield from _watch(watch, tonight.outlook, tonight.today)
+            lines = tuple(watch_lines(watch, tonight.outlook))
+            yield Passage(watch_title(watch, tonight.today), lines, urgent=watch.is_alarm)
 
 
-def _watch(watch: NightWatch, outlook: Outlook, today: int) -> Iterator[str]:
-    yield from wrapped(watch_title(watch, today))
-    for line in watch_lines(watch, outlook):
-        indent = "    " if line.startswith("  ") else "  "
-        yield from wrapped(line.strip(), indent, indent + "  ")
+def of_trees(tonight: Tonight, trees: Collection[str]) -> Tonight:
+    """What concerns some of the trees alone."""
+    found = []
+    for watch in tonight.found:
+        risks = tuple(risk for risk in watch.risks if risk.tree in trees)
+        benches = {risk.bench for risk in risks}
+        if risks or watch.state == "blind":
+            chance = max((risk.chance for risk in risks), default=watch.chance)
+            nights = tuple(night for night in watch.benches if night.bench in benches)
+            found.append(replace(watch, risks=risks, chance=chance, benches=nights))
+    return replace(tonight, found=tuple(found))
 
 
 def _quiet(tonight: Tonight, day: int) -> str:

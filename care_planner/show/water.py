@@ -1,66 +1,114 @@
-"""Water for a terminal of 80 columns: pots by when they are likely dry, the barrel, the blend."""
+"""Water for terminal and page: pots by when they are likely dry, the barrel, the blend."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
+from care_planner.collection.model import Collection
 from care_planner.collection.water import Tap, WaterFacts
-from care_planner.outlook.water.air import SiteAir
+from care_planner.folder.water_now import WaterNow
 from care_planner.outlook.water.barrel_years import BarrelYears
 from care_planner.outlook.water.lime import tap_alkalinity
 from care_planner.outlook.water.need import Need
 from care_planner.outlook.water.rainwater import Blend, blend, mixed
-from care_planner.show.plan import wrapped
-from care_planner.words.days import MONTHS, WEEKDAYS, weekday_words
+from care_planner.show.passages import Passage
+from care_planner.words.days import MONTHS, weekday_words
 
 _LOW_MM, _HIGH_MM = 2.0, 4.5
-_MONDAY = 1  # 0001-01-01 was a Monday
+# Within so many days a weekday's name can only be one day; further than ten days nothing is reckoned.
+_NEAR_DAYS, _FAR_DAYS = 6, 10
+_MOST_NAMED = 6
 LOOK = "A look decides: where the top 2 cm are still damp, wait; a dried-out pot wants a soak, not a pour."
 
 
-def water_lines(needs: list[Need], air: SiteAir, today: int, site: str) -> Iterator[str]:
-    """The order of the walk."""
-    now = air.day(today)
+def water_blocks(water: WaterNow, collection: Collection, with_blend: bool = True) -> Iterator[Passage]:
+    """The order of the walk, then the barrel and the blend where they are told."""
+    yield Passage(_heading(water, collection.site.name), (LOOK, *_assumptions(water.needs)))
+    for alike in _alike(water.needs):
+        trees = ", ".join(need.tree for need in alike)
+        yield Passage(f"{trees} ({alike[0].bench}): {_when(alike[0])}", (_look(alike[0]),))
+    barrel = collection.water.barrel
+    if water.barrel is not None and barrel is not None:
+        yield _barrel(water.barrel, barrel.litres)
+    if water.why_no_barrel:
+        yield Passage(water.why_no_barrel)
+    if with_blend:
+        yield from blend_blocks(collection.water)
+
+
+def _heading(water: WaterNow, site: str) -> str:
+    air, today = water.air, water.today
     by = "from temperature only" if air.from_temperature_only or today >= air.record.end_day else "measured"
-    yield from wrapped(
-        f"{site}: water on {weekday_words(today)}. The air asks for {_word(now.et0_mm)} ({by})."
-    )
-    yield from wrapped(LOOK)
-    for need in needs:
-        yield ""
-        yield from wrapped(f"{need.tree} ({need.bench}): {_when(need)}")
-        yield from wrapped(
-            f"{_use(need)}; look by {moment_words(today, need.look)}.{_twice(need)}", "  ", "  "
-        )
-        if not need.noted or need.pot.guessed:
-            yield from wrapped(_assumed(need), "  ", "  ")
+    asks = _word(air.day(today).et0_mm)
+    return f"{site}: water on {weekday_words(today)}. The air asks for {asks} ({by})."
 
 
-def barrel_lines(found: BarrelYears, litres: float) -> Iterator[str]:
-    """The barrel over the record's years."""
-    yield ""
-    yield from wrapped(
-        f"Rain barrel of {litres:g} L, lived through {found.years} years of the record: short of water on "
-        f"{found.short_days_a_year:.0f} days a year. A day's water is taken before its rain."
-    )
-    yield "  month   short in     lowest: 1 year in 10   middle year"
-    for month in found.months:
+def _assumptions(needs: Sequence[Need]) -> Iterator[str]:
+    """What stands in for what was not told, once for all trees."""
+    full = [need.tree for need in needs if not need.noted]
+    if full:
         yield (
-            f"  {MONTHS[month.month - 1]:<8}{month.short_years:6.0%} of years{month.lowest_p10:14.0f} L"
-            f"{month.lowest_p50:14.0f} L"
+            f"No watering is noted of {_some(full, len(needs))} in these two weeks, so a pot counts as full "
+            "this morning. Note it: care-planner note FOLDER TREE watered"
         )
-    best = [f"{size:.0f} L: {days:.0f}" for size, days in found.larger]
-    yield from wrapped(f"Days short a year with a larger one: {', '.join(best)}.")
+    guessed = [need.tree for need in needs if need.pot.guessed]
+    if guessed:
+        what = sorted({word for need in needs for word in need.pot.guessed})
+        yield (
+            f"Not told of {_some(guessed, len(needs))}: {', '.join(what)}. The usual for its size is taken; "
+            "better tell pot: {litres: 5, soil: granules} and crown_cm: 40"
+        )
 
 
-def blend_lines(water: WaterFacts) -> Iterator[str]:
+def _some(trees: Sequence[str], of: int) -> str:
+    if len(trees) == of:
+        return "any tree" if of > 1 else trees[0]
+    return ", ".join(trees) if len(trees) <= _MOST_NAMED else f"{len(trees)} of {of} trees"
+
+
+def _alike(needs: Sequence[Need]) -> list[list[Need]]:
+    """Trees of one bench of which the same is said, in the order of the first."""
+    groups: dict[tuple[str, ...], list[Need]] = {}
+    for need in needs:
+        groups.setdefault((need.bench, _when(need), _look(need)), []).append(need)
+    return list(groups.values())
+
+
+def _barrel(found: BarrelYears, litres: float) -> Passage:
+    """The barrel over the record's years."""
+    short = found.short_days_a_year
+    said = "never short of water" if short < 0.5 else f"short of water on {short:.0f} days a year"
+    rows = tuple(
+        (
+            MONTHS[month.month - 1],
+            f"{month.short_years:.0%}",
+            f"{month.lowest_p10:.0f} L",
+            f"{month.lowest_p50:.0f} L",
+        )
+        for month in found.months
+    )
+    lines = ["A day's water is taken before its rain."]
+    if short >= 0.5:
+        best = [f"{size:.0f} L {days:.0f}" for size, days in found.larger]
+        lines.append(f"Days short a year with a larger one: {', '.join(best)}.")
+    return Passage(
+        f"Rain barrel of {litres:g} L, by {found.years} years of the record: {said}",
+        tuple(lines),
+        head=("month", "years it runs dry", "lowest, 1 year in 10", "lowest, middle year"),
+        rows=rows,
+    )
+
+
+def blend_blocks(water: WaterFacts) -> Iterator[Passage]:
     """How much tap water the rainwater takes."""
     tap = water.tap
     if tap is None:
         return
-    yield ""
     if tap.softened:
-        yield from wrapped(
-            "Softened water is refused: its hardness is low but its alkalinity is all still there, "
-            "with sodium in place of lime. Take water from before the softener, or rain."
+        yield Passage(
+            "Lime: softened water is refused",
+            (
+                "Its hardness is low but its alkalinity is all still there, with sodium in place of lime. "
+                "Take water from before the softener, or rain.",
+            ),
         )
         return
     alkalinity = tap_alkalinity(tap)
@@ -70,10 +118,13 @@ def blend_lines(water: WaterFacts) -> Iterator[str]:
     )
     found = blend(alkalinity, water.rain_alkalinity, water.target)
     waters = f"tap {alkalinity:.0f}, rain {water.rain_alkalinity:g}, wanted {water.target:g} mg/L CaCO3"
-    yield from wrapped(f"Lime: {waters}{guess}. {_blend_words(found, tap)}")
-    yield from wrapped(
-        "On rain alone feed calcium and magnesium. Acid lowers alkalinity too, but is for people trained to "
-        "handle it; nothing is reckoned for it here."
+    yield Passage(
+        f"Lime: {waters}{guess}",
+        (
+            _blend_words(found, tap),
+            "On rain alone feed calcium and magnesium. Acid lowers alkalinity too, but is for people trained "
+            "to handle it; nothing is reckoned for it here.",
+        ),
     )
 
 
@@ -89,12 +140,22 @@ def _blend_words(found: Blend, tap: Tap) -> str:
 
 
 def moment_words(today: int, days: float) -> str:
-    """A moment so many days from the start of today: Thu noon."""
-    day, part = today + int(days), days - int(days)
+    """A moment so many days from the start of today: `Thu noon`, further off `Mon 7 Dec`."""
+    part = days - int(days)
     name = "morning" if part < 0.4 else "noon" if part < 0.6 else "evening"
     if days < 1:
         return "this morning" if name == "morning" else "noon" if name == "noon" else "tonight"
-    return f"{WEEKDAYS[(day - _MONDAY) % 7]} {name}"
+    return f"{_day(today, days)} {name}" if days < _NEAR_DAYS else _day(today, days)
+
+
+def _day(today: int, days: float) -> str:
+    """A day by its name alone where that can only be one."""
+    if days <= 0:
+        return "now"
+    if days < 1:
+        return "today"
+    words = weekday_words(today + int(days))
+    return words[:3] if days < _NEAR_DAYS else words
 
 
 def _when(need: Need) -> str:
@@ -102,45 +163,24 @@ def _when(need: Need) -> str:
     early, likely, late = (end - elapsed for end in (need.dry.early, need.dry.likely, need.dry.late))
     if likely <= 0:
         return "likely dry by now"
-    if likely > 10:
-        return "likely damp for more than ten days by what is reckoned, which a look must confirm"
-    ends = f"{_day(need.today, early)} to {_day(need.today, late)}"
-    return f"likely dry by {moment_words(need.today, likely)} ({ends})"
+    if likely > _FAR_DAYS:
+        return "likely damp for more than ten days, but a look must confirm it"
+    to = _day(need.today, late) if late <= _FAR_DAYS else f"after {weekday_words(need.today + _FAR_DAYS)}"
+    return f"likely dry by {moment_words(need.today, likely)} ({_day(need.today, early)} to {to})"
 
 
-def _day(today: int, days: float) -> str:
-    if days <= 0:
-        return "now"
-    return WEEKDAYS[(today + int(days) - _MONDAY) % 7] if days < 7 else "a week on"
-
-
-def _use(need: Need) -> str:
+def _look(need: Need) -> str:
     low, middle, high = need.dry.litres_a_day
-    k = (
-        f", weighed {need.weighings} times"
-        if need.weighings > 1
-        else ", weighed once"
-        if need.weighings
-        else ""
+    times = {0: "", 1: ", weighed once"}.get(need.weighings, f", weighed {need.weighings} times")
+    twice = " It is hot: look twice, early and late." if need.twice else ""
+    return (
+        f"Look by {moment_words(need.today, need.look)}. It uses about {_litres(middle)} L a day "
+        f"({_litres(low)} to {_litres(high)}{times}).{twice}"
     )
-    return f"about {_litres(middle)} L a day ({_litres(low)} to {_litres(high)}{k})"
 
 
 def _litres(value: float) -> str:
-    return f"{value:.1f}" if value >= 0.1 else f"{value:.2f}"
-
-
-def _twice(need: Need) -> str:
-    return " It is hot: look twice, early and late." if need.twice else ""
-
-
-def _assumed(need: Need) -> str:
-    said = []
-    if not need.noted:
-        said.append("no watering is noted, so the pot counts as full this morning")
-    if need.pot.guessed:
-        said.append(f"{' and '.join(need.pot.guessed)} not known, so the usual is taken")
-    return f"({'; '.join(said)})" if said else ""
+    return f"{value:.1f}" if value >= 0.15 else f"{value:.2f}"
 
 
 def _word(et0_mm: float) -> str:

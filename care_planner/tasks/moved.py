@@ -31,6 +31,11 @@ from care_planner.years.outcome import Outcome
 from care_planner.years.previous import look_part, work_part
 from care_planner.years.state import TreeYears
 
+# Nearer to the usual than this a forecast is no reason for anything; and a stage so many days after its last
+# day still feels what it says. Starting values.
+FORECAST_COUNTS_FROM_C = 0.5
+FORECAST_CARRIES_DAYS = 21
+
 
 def move_of_work(part: str, day: int, outcome: Outcome, window: Window, years: TreeYears) -> Move | None:
     """From which published day it moved and why, or None if it never did.
@@ -73,9 +78,9 @@ def _reason(before: int, day: int, outcome: Outcome, window: Window, years: Tree
     if outcome.rule.repeat is not None:
         return RoundsBegin(outcome.days[0][1])
     if window.opens is not None and before < window.opens:
-        return OpensNow(window.opens)
+        return OpensNow(window.opens, _forecast(window.opens, years))
     if window.closes is not None and before > window.closes:
-        return ClosesNow(window.closes)
+        return ClosesNow(window.closes, _forecast(window.closes, years))
     return ClearlyBetter()
 
 
@@ -163,4 +168,16 @@ def _expected(id: str, step: int, years: TreeYears) -> Iterator[Cause]:
     to_come = np.isfinite(now) and now >= years.shared.today
     if before is not None and to_come and abs(now - before) >= 1:
         title = years.rules.stages[id].title.lower()
-        yield int(now) - before, StageExpected(id, title, int(now) - before)
+        later = int(now) - before
+        warmer = _forecast(int(now) - FORECAST_CARRIES_DAYS, years)
+        # Warmth makes a stage earlier: a move the other way has another cause.
+        yield later, StageExpected(id, title, later, warmer if warmer * later < 0 else 0.0)
+
+
+def _forecast(day: int, years: TreeYears) -> float:
+    """How much warmer than usual the forecast says the next days are (degC); 0 where it does not reach the
+    day, or says nearly the usual."""
+    says = years.shared.forecast
+    if says is None or day > says.until or abs(says.warmer_c) < FORECAST_COUNTS_FROM_C:
+        return 0.0
+    return round(says.warmer_c, 1)

@@ -12,6 +12,7 @@ from care_planner.tasks.questions import Unanswered, unanswered
 from care_planner.tasks.stage_rows import StageRow, stage_rows
 from care_planner.years.common import WeatherBehind
 from care_planner.years.move import put_off
+from care_planner.years.standing import Stand, next_stands
 from care_planner.years.state import TreeYears
 
 
@@ -26,6 +27,7 @@ class TreeResult:
     notices: Sequence[Notice]
     unanswered: Sequence[Unanswered] = ()
     rooms: Sequence[Room] = ()  # the days on which works may lie, where people told their hours
+    stands: Sequence[Stand] = ()  # today and on the next days
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
     def tasks_of(self, tree: str) -> list[Task]:
@@ -49,4 +51,5 @@ def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:
         what_to_tell(years),
         unanswered(years),
         rooms(years) if years.shared.told_hours else (),
+        next_stands(years),
     )

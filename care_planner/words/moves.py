@@ -40,6 +40,13 @@ def cause_words(cause: Reason) -> str:
     return _WORDS[type(cause)](cause)
 
 
+def _forecast(warmer_c: float) -> str:
+    if not warmer_c:
+        return ""
+    words = "warmer" if warmer_c > 0 else "colder"
+    return f"; the forecast says that the next days are {abs(warmer_c):.1f} degC {words} than usual"
+
+
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     NothingNoted: lambda why: "nothing was noted then, so look again",
     SettledMoved: lambda why: "the work it settles has moved",
@@ -47,12 +54,12 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     AwayThen: lambda why: "everyone is away then",
     PutOffNow: lambda why: f"put off until {short_day(why.day)} by a note",
     RoundsBegin: lambda why: f"its rounds now begin on {short_day(why.day)}",
-    OpensNow: lambda why: f"its window now opens on {short_day(why.day)}",
-    ClosesNow: lambda why: f"its window now closes on {short_day(why.day)}",
+    OpensNow: lambda why: f"its window now opens on {short_day(why.day)}{_forecast(why.warmer_c)}",
+    ClosesNow: lambda why: f"its window now closes on {short_day(why.day)}{_forecast(why.warmer_c)}",
     ClearlyBetter: lambda why: "the new day is right in clearly more weather years",
     StageSeen: lambda why: f"{why.title} seen {days_apart(why.days)} than expected",
     StageNotYet: lambda why: f"{why.title} not yet reached on {short_day(why.day)}",
-    StageExpected: lambda why: f"{why.title} is now expected {days_apart(why.days)}",
+    StageExpected: lambda why: f"{why.title} is now expected {days_apart(why.days)}{_forecast(why.warmer_c)}",
     WorkDone: lambda why: f"{why.work} was done on {day_words(why.day)}",
     WorkNotNoted: lambda why: f"{why.work} was not noted as done",
     WorkMoved: lambda why: f"{why.work} has moved to {short_day(why.day)}",

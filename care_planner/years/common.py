@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 
-from care_planner.climate.forecast_blend import with_outlook
+from care_planner.climate.forecast_blend import forecast_says, with_outlook
 from care_planner.climate.outlook import Outlook
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.trend import NO_TREND, warming, without_warming
@@ -69,7 +69,7 @@ def shared_by_all(
     first_day = season_start(season - 1, south) - HALF_YEAR_DAYS - 2
     end_day = season_start(season + 3, south)
     years = _weather_years(record, south, first_day, end_day, today, collection.site.take_out_warming)
-    years = with_outlook(years, outlook)
+    usual, years = years, with_outlook(years, outlook)
     rows = len(years.labels)
     frame = Frame(
         south,
@@ -102,6 +102,7 @@ def shared_by_all(
         until,
         people.told_hours,
         collection.silence,
+        forecast_says(usual, years, today) if outlook is not None else None,
     ), years
 
 

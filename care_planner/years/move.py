@@ -52,16 +52,19 @@ class RoundsBegin(Reason):
 
 @dataclass(frozen=True, slots=True)
 class OpensNow(Reason):
-    """The window opens after the day it had."""
+    """The window opens after the day it had. `warmer_c`: what the forecast says of the next days against the
+    usual (degC), where it has a say in this; else 0."""
 
     day: int
+    warmer_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class ClosesNow(Reason):
-    """The window closes before the day it had."""
+    """The window closes before the day it had. `warmer_c` as in `OpensNow`."""
 
     day: int
+    warmer_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,11 +92,12 @@ class StageNotYet(Reason):
 
 @dataclass(frozen=True, slots=True)
 class StageExpected(Reason):
-    """A stage is now expected so many days later (negative: earlier)."""
+    """A stage is now expected so many days later (negative: earlier). `warmer_c` as in `OpensNow`."""
 
     stage: str
     title: str
     days: int
+    warmer_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from care_planner.climate.forecast_blend import ForecastSays
 from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, paces_in_row
 from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.moment import SEASON_STEP
@@ -52,6 +53,7 @@ class Shared:
     until: int
     told_hours: bool = False  # whether works are laid into hours that people told
     silence: str = "ask"  # of heavy work without a note: "ask", or "as-planned"
+    forecast: ForecastSays | None = None  # of the next days, where one was chosen
     # By taxon, belief, variety, stage and season: what members make of a belief.
     paces: dict[tuple[str, PaceBelief, float, str, int], Floats] = field(default_factory=dict)
 

@@ -122,7 +122,8 @@ def test_eighty_columns(folder: Path, args: tuple[str, ...]) -> None:
 
 def test_why_names_every_link(folder: Path) -> None:
     text = run("why", folder, "sats-02", "prune-after-bloom", "--today", DAY).output
-    for link in ("window ", "Rule: prune-after-bloom of the pack satsuki-azalea", "Source:", "Stage: End of"):
+    of = "Rule: prune-after-bloom of the pack satsuki-azalea"
+    for link in ("Window: ", of, "Source:", "Stage: End of"):
         assert link in text
     assert "33 weather years (1991 to 2023)" in " ".join(text.split())
     assert "saw first-flower (journal/2026.yaml:2)" in " ".join(text.split())

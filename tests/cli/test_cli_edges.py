@@ -3,6 +3,7 @@
 import errno
 import json
 import os
+import re
 from collections.abc import Callable
 from datetime import date
 from pathlib import Path
@@ -92,7 +93,7 @@ def test_weeks_then_months_then_what_is_to_be_known(folder: Path) -> None:
     asked = lines.index("To know and to decide")
     assert "This weekend" in lines[:4] and lines[weeks[0]] == "Week of 8 Mar 2027" and len(weeks) <= 8
     assert weeks[-1] < later < asked
-    assert lines[later + 1].startswith("  Apr 2027") or lines[later + 1].startswith("  May 2027")
+    assert re.match(r"  [A-Z][a-z]{2} 202[78]  +\d+ works?: ", lines[later + 1])
     assert any(line.startswith("  pine: ") and "not known" in line for line in lines[asked:])
 
 

@@ -51,7 +51,7 @@ def test_tonight_names_the_tree_its_limit_and_what_to_do(folder):
     said = flat(run("tonight", folder, "--today", DAY))
     assert "Frost tonight, 9 in 10: pine-02" in said
     assert "open: a low of -6.5 degC, give or take 1.4" in said
-    assert "pine-02: bears -5 degC (young); 1.5 degC colder than that is expected" in said
+    assert "pine-02 bears -5 degC (young); 1.5 degC colder than that is expected" in said
     assert "Doing nothing may cost the tree." in said
     assert "Tomorrow night: nothing called for. Low of 2.0 degC expected" in said
     assert "no frost" not in said.lower()
@@ -115,7 +115,7 @@ def test_water_says_what_it_rests_on(folder):
     said = flat(run("water", folder, "--today", "2023-07-10"))
     assert "(measured)" in said
     assert "pine-02 (open): likely dry by" in said
-    assert "pot and crown and soil not known, so the usual is taken" in said
+    assert "crown, pot, soil. The usual for its size is taken" in said
     run("note", folder, "pine-02", "weighed 4.21 kg watered", "--date", "2023-07-09")
     assert "no watering is noted" not in flat(run("water", folder, "--today", "2023-07-10"))
 

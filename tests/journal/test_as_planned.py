@@ -13,10 +13,10 @@ EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The example with a plan published on 14 May."""
+    """The example with a plan published on 28 May."""
     made = tmp_path_factory.mktemp("as-planned") / "trees"
     shutil.copytree(EXAMPLE, made, ignore=shutil.ignore_patterns("calendar", "identity.txt"))
-    run("plan", made, "--today", "2027-05-14", "--out", made / "calendar")
+    run("plan", made, "--today", "2027-05-28", "--out", made / "calendar")
     return made
 
 
@@ -27,15 +27,15 @@ def run(*words: object) -> str:
 
 
 def test_a_weekend_as_planned_is_every_work_of_it_on_its_own_day(folder: Path) -> None:
-    said = run("note", folder, "all", "weekend as planned", "--date", "2027-05-15", "--today", "2027-05-17")
+    said = run("note", folder, "all", "weekend as planned", "--date", "2027-05-29", "--today", "2027-05-31")
     lines = [line for line in said.splitlines() if line.startswith("noted on")]
-    assert {line.split()[2].rstrip(":") for line in lines} == {"2027-05-15", "2027-05-16"}
+    assert {line.split()[2].rstrip(":") for line in lines} == {"2027-05-29", "2027-05-30"}
     assert any("did tag-colours: sats-01, sats-02" in line for line in lines)
     assert not any("water" in line or "look" in line for line in lines)
-    again = run("note", folder, "all", "done as planned", "--date", "2027-05-15", "--today", "2027-05-17")
+    again = run("note", folder, "all", "done as planned", "--date", "2027-05-29", "--today", "2027-05-31")
     assert "already noted" in again and "noted on" not in again
 
 
 def test_a_day_without_work_says_so(folder: Path) -> None:
-    said = run("note", folder, "pine-01", "done as planned", "--date", "2027-05-13", "--today", "2027-05-17")
-    assert said == "the plan has no work on 2027-05-13\n"
+    said = run("note", folder, "pine-01", "done as planned", "--date", "2027-05-27", "--today", "2027-05-31")
+    assert said == "the plan has no work on 2027-05-27\n"

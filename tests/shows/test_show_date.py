@@ -15,7 +15,13 @@ from small_world import (
     smooth_record,
 )
 
-from care_planner.outlook.shows.bloom import HELD_BEFORE_DAYS, LONGEST_DAYS, bloom_for_show, bloom_on
+from care_planner.outlook.shows.bloom import (
+    HELD_BEFORE_DAYS,
+    LATEST_BACK_DAYS,
+    LONGEST_DAYS,
+    bloom_for_show,
+    bloom_on,
+)
 from care_planner.outlook.shows.forbidden import forbidden_works, show_entries
 from care_planner.plan import Basis, make_plan
 from care_planner.years.profiles import noted_trees, twins
@@ -122,5 +128,28 @@ def test_what_the_show_forbids_is_laid_into_the_plan_in_its_season():
         planned[name] = {task.rule for task in plan.tasks if task.season == 2012 and task.kind == "work"}
     assert {"repot", "buds-off"} <= planned["without"]
     assert planned["with"] == planned["without"] - {"repot", "buds-off"}
-    assert show_entries(told, RULES, day("2011-11-01")) == []
+    assert show_entries(told, RULES, day("2011-06-01")) == []
     assert show_entries(told, RULES, third_open() + 1) == []
+
+
+def test_no_buds_are_rubbed_off_in_the_autumn_before_a_show():
+    rub_off = rule(
+        "rub-off",
+        "opens: {stage: end-of-growth}\ncloses: {stage: bud-swell, season: next}\nchoose: early\n"
+        "effects: [{season: next, set: {buds: none}}]",
+        kind="flowers",
+    )
+    rules, at = rulebook(pack_text(FLOWERING, rub_off)), day("2011-09-01")
+    told = collection({"taxon": "flowering-tree"}, show={"date": "2012-05-10", "trees": ["tree-1"]})
+    planned = [
+        [task for task in make_plan(told, entries, smooth_record(), rules, at).tasks if task.season == 2011]
+        for entries in ([], show_entries(told, rules, at))
+    ]
+    assert [task.rule for task in planned[0]] == ["rub-off"] and planned[1] == []
+
+
+def test_a_cold_place_ends_two_weeks_before_the_show_at_the_latest():
+    show = third_open() + 12
+    found = bloom(iso(show), today=iso(show - 27)).tried
+    assert {tried.lever for tried in found} == {"cold-store"}
+    assert max(tried.start + tried.days for tried in found) <= show - LATEST_BACK_DAYS

@@ -3,7 +3,7 @@
 import pytest
 from small_world import FLOWERING, day, notes, pack_text, resolved, rule, rulebook
 
-from care_planner.outlook.watch.standing import standings
+from care_planner.years.standing import stand_on
 
 SHELTER = rule(
     "shelter",
@@ -28,8 +28,7 @@ RULES = rulebook(pack_text(FLOWERING, SHELTER, BRING_OUT, REPOT))
 def standing(tree=None, at="2021-01-15", entries=(), today="2021-01-10"):
     told = {"taxon": "flowering-tree", **(tree or {})}
     years = resolved(RULES, told, today=today, entries=entries)
-    (one,) = standings([(years, ["tree-1"])], day(at))
-    return one
+    return stand_on(years, day(at))
 
 
 def test_a_hardened_tree_at_rest_bears_its_taxons_limit():

@@ -10,12 +10,14 @@ from small_world import FLOWERING, collection, day, notes, pack_text, rule, rule
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.water import Tap, WaterFacts
+from care_planner.folder.water_now import WaterNow
 from care_planner.journal.model import Entry
 from care_planner.outlook.water.air import SiteAir
 from care_planner.outlook.water.barrel_years import barrel_years
 from care_planner.outlook.water.need import needs
 from care_planner.outlook.water.pot import K_RANGE, PotWeather, dry_at, pot_facts, pruned_share
-from care_planner.show.water import blend_lines, water_lines
+from care_planner.show.passages import passage_lines
+from care_planner.show.water import blend_blocks, water_blocks
 
 CUT = rule(
     "cut-back", "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid\nheavy: yes", "pruning"
@@ -97,9 +99,37 @@ def test_a_small_pot_is_looked_at_every_day_when_the_air_is_thirsty():
     assert small.look <= 1.0
 
 
+def said(found, told=None):
+    """The water of a day in words, its lines joined."""
+    told = told or collection({"taxon": "flowering-tree"})
+    lines = passage_lines(water_blocks(WaterNow(TODAY, found, AIR, None, ""), told))
+    return " ".join(" ".join(lines).split())
+
+
+def test_what_stands_in_for_what_was_not_told_is_said_once():
+    one = replace(need(pot=None, crown_cm=None), tree="tree-1")
+    found = [replace(one, tree=f"tree-{n}") for n in range(1, 9)]
+    text = said(found)
+    assert text.count("No watering is noted of any tree") == 1
+    assert text.count("Not told of any tree: crown, pot, soil") == 1
+    # Trees of which the same is said stand in one line.
+    assert "tree-1, tree-2, tree-3, tree-4, tree-5, tree-6, tree-7, tree-8 (open): likely dry by" in text
+    known = need(*notes({"date": "2012-06-30", "watered": "yes"}))
+    assert "No watering" not in said([known]) and "Not told" not in said([known])
+    assert "No watering is noted of tree-9 in" in said([known, replace(need(), tree="tree-9")])
+
+
+def test_a_day_further_off_than_a_weekday_can_name_has_its_date():
+    far = need()
+    shift = 7.2 - far.likely
+    later = replace(far, dry=replace(far.dry, likely=far.dry.likely + shift, late=far.dry.late + 30))
+    text = said([later])
+    assert "likely dry by Sun 8 Jul (" in text and "to after Wed 11 Jul)" in text
+    assert "likely dry by Mon evening (" in said([replace(far, dry=replace(far.dry, likely=1.7))])
+
+
 def test_words_hold_a_range_and_never_say_that_no_look_is_needed():
-    lines = water_lines([need(), need(crown_cm=10)], AIR, TODAY, "Garden")
-    text = " ".join(" ".join(lines).lower().split())
+    text = said([need(), need(crown_cm=10)]).lower()
     assert "a look decides" in text
     assert "l a day (" in text and "from temperature only" in text
     for promise in ("no need", "does not need", "water now", "not needed"):
@@ -134,11 +164,11 @@ def test_water_notes_move_no_date_of_the_plan():
 
 
 def test_softened_water_is_refused_and_hardness_is_called_a_guess():
-    softened = " ".join(blend_lines(WaterFacts(tap=Tap(alkalinity=220, softened=True))))
-    assert "Softened water is refused" in softened and "can:" not in softened
-    hard = " ".join(blend_lines(WaterFacts(tap=Tap(hardness_dh=14))))
+    softened = " ".join(passage_lines(blend_blocks(WaterFacts(tap=Tap(alkalinity=220, softened=True)))))
+    assert "softened water is refused" in softened and "can:" not in softened
+    hard = " ".join(passage_lines(blend_blocks(WaterFacts(tap=Tap(hardness_dh=14)))))
     assert "a guess from total hardness" in hard
-    text = " ".join(blend_lines(WaterFacts(tap=Tap(alkalinity=4.396, unit="mmol/l"))))
+    text = " ".join(passage_lines(blend_blocks(WaterFacts(tap=Tap(alkalinity=4.396, unit="mmol/l")))))
     assert "tap 220" in text and "2.6 L of tap water" in text
 
 

@@ -41,7 +41,9 @@ def test_no_words_for_what_is_no_reason() -> None:
 @pytest.mark.parametrize("name", CAUSES)
 def test_a_move_is_read_back(name: str) -> None:
     kind = CAUSES[name]
-    values = {one.name: 7 if one.type in ("int", int) else "bud-swell" for one in fields(kind)}  # type: ignore[arg-type]
+    values = {
+        one.name: 7 if one.type in ("int", int, "float", float) else "bud-swell" for one in fields(kind)
+    }  # type: ignore[arg-type]
     made = Move(739000, kind(**values))
     assert move_of(json.loads(json.dumps(move_data(made))), moved_words(made)) == made
 

@@ -3,8 +3,8 @@
 What it would have called is held against what came that night.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -13,12 +13,12 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.climate.simulated import issued_at, simulated_issue, up_to
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
-from care_planner.outlook.watch.nights import NIGHTS_AHEAD, NightWatch, Setting, State, bench_night, watches
-from care_planner.outlook.watch.resolved import resolved_trees
-from care_planner.outlook.watch.standing import Stand, benches_of, standings
+from care_planner.outlook.watch.nights import NightWatch, Setting, State, bench_night, watches
 from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.spans import is_south, season_start
+from care_planner.years.profiles import noted_trees, resolve_profile, twins
+from care_planner.years.standing import STANDS_AHEAD, Stand, benches_of, stand_on
 from care_planner.years.state import TreeYears
 
 # A hundred pairs are what a law of errors asks for; older ones are let go.
@@ -48,7 +48,10 @@ class LivedNight:
 
 @dataclass(frozen=True)
 class Replayed:
-    """What a replay is made of. record: the whole of it; only its days before each day are seen."""
+    """What a replay is made of. record: the whole of it; only its days before each day are seen.
+
+    offline: days without network, on which neither a forecast nor a new day of the record comes.
+    """
 
     collection: Collection
     entries: Sequence[Entry]
@@ -56,37 +59,86 @@ class Replayed:
     rulebook: Rulebook
     setting: Setting
     seed: int
-    every: int = 14  # the trees are resolved anew after so many days
+    offline: range = range(0)
+
+    def noted(self, day: int) -> list[Entry]:
+        """The notes that were there on a day."""
+        return [entry for entry in self.entries if entry.day <= day]
 
 
-def season_nights(of: Replayed, season: int) -> Iterator[LivedNight]:
+@dataclass(frozen=True)
+class KnownDay:
+    """What is known on a day: the record up to the day before, and the outlook."""
+
+    day: int
+    record: WeatherRecord
+    outlook: Outlook
+
+
+# Where every tree stands on the known day and the next ones, by day.
+Stands = Callable[[KnownDay], Mapping[int, Sequence[Stand]]]
+# What is done with the watches of a day.
+Hears = Callable[[KnownDay, Sequence[NightWatch]], None]
+
+
+def season_nights(
+    of: Replayed, season: int, stands: Stands, hears: Hears | None = None
+) -> Iterator[LivedNight]:
     """Every evening of a season, in order. Days that the record does not hold are silent and hurt nobody."""
-    south = is_south(of.collection.site.latitude)
-    start, end = season_start(season, south), season_start(season + 1, south)
-    kept: list[KeptDay] = []
     states: dict[str, State] = {}
     since: dict[str, int] = {}
-    trees: list[tuple[TreeYears, Sequence[str]]] = []
-    for day in range(start, end):
-        seen = up_to(of.record, day)
-        kept = [row for row in kept if row.day > day - _KEPT_DAYS]
-        kept += simulated_issue(of.record, day, of.seed)
-        outlook = make_outlook(kept, seen, day, "simulated", issued_at(day))
-        if not trees or (day - start) % of.every == 0:
-            trees = _trees(of, seen, day, outlook)
-        there = {day + ahead: benches_of(standings(trees, day + ahead)) for ahead in range(NIGHTS_AHEAD + 1)}
-        found = watches(there, of.collection.benches, outlook, of.setting, states)
+    for known in days_known(of, season):
+        day = known.day
+        there = {ahead: benches_of(trees) for ahead, trees in stands(known).items()}
+        found = watches(there, of.collection.benches, known.outlook, of.setting, states)
         _remember(found, day, states, since)
+        if hears is not None:
+            hears(known, found)
         called = next((watch for watch in found if watch.kind == "frost" and watch.day == day), None)
         hurt, close = _came(of, day, there[day])
         yield LivedNight(day, called, since.get(f"watch/frost/{day}", 0), hurt, close)
 
 
-def _trees(
-    of: Replayed, seen: WeatherRecord, day: int, outlook: Outlook
-) -> list[tuple[TreeYears, Sequence[str]]]:
-    noted = [entry for entry in of.entries if entry.day <= day]
-    return resolved_trees(Basis(of.collection, seen, of.rulebook, day, outlook), noted)
+def days_known(of: Replayed, season: int) -> Iterator[KnownDay]:
+    """What is known on each day of a season."""
+    south = is_south(of.collection.site.latitude)
+    kept: list[KeptDay] = []
+    newest = 0
+    for day in range(season_start(season, south), season_start(season + 1, south)):
+        if day not in of.offline:
+            newest = day
+            kept = [row for row in kept if row.day > day - _KEPT_DAYS]
+            kept += simulated_issue(of.record, day, of.seed)
+        seen = up_to(of.record, newest)
+        yield KnownDay(day, seen, make_outlook(kept, seen, day, "simulated", issued_at(newest)))
+
+
+def now_and_then(of: Replayed, every: int) -> Stands:
+    """The trees resolved anew after so many days, and stood by that until then."""
+    last = 0
+    trees: list[tuple[TreeYears, Sequence[str]]] = []
+
+    def stands(known: KnownDay) -> Mapping[int, Sequence[Stand]]:
+        nonlocal last, trees
+        if known.day - last >= every:
+            last, trees = known.day, _resolved(of, known)
+        days = range(known.day, known.day + STANDS_AHEAD + 1)
+        return {day: _standings(trees, day) for day in days}
+
+    return stands
+
+
+def _resolved(of: Replayed, known: KnownDay) -> list[tuple[TreeYears, Sequence[str]]]:
+    basis = Basis(of.collection, known.record, of.rulebook, known.day, known.outlook)
+    shared = basis.with_empty_board()
+    noted = noted_trees(of.collection, of.noted(known.day), shared)
+    learnt = basis.learn(noted)
+    profiles = twins(noted, known.day, learnt=learnt)
+    return [(resolve_profile(profile, of.rulebook, shared), names) for profile, names in profiles]
+
+
+def _standings(trees: Iterable[tuple[TreeYears, Sequence[str]]], day: int) -> list[Stand]:
+    return sorted(replace(stand_on(years, day), tree=name) for years, names in trees for name in names)
 
 
 def _remember(found: Iterable[NightWatch], day: int, states: dict[str, State], since: dict[str, int]) -> None:
@@ -99,7 +151,7 @@ def _remember(found: Iterable[NightWatch], day: int, states: dict[str, State], s
 
 
 def _came(
-    of: Replayed, evening: int, standing: Mapping[str, tuple[Stand, ...]]
+    of: Replayed, evening: int, standing: Mapping[str, Sequence[Stand]]
 ) -> tuple[tuple[str, ...], float]:
     """Which trees the night reached, and how near it came to any."""
     place = evening + 1 - of.record.first_day

@@ -30,6 +30,8 @@ FROM_SHARE, TO_SHARE = 0.33, 0.5
 # satsuki in pots, held from mid-May and taken out 30 days before a summer date).
 COLD_STORE, COLD_STORE_C = "cold-store", 4.0
 HELD_BEFORE_DAYS = 30
+# In practice 14 to 30 days are enough (from memory, confidence 0.5); later than that is never offered.
+LATEST_BACK_DAYS = 14
 # Beyond four weeks nothing is promised of any lever.
 LONGEST_DAYS = 28
 _STEPS = (7, 14, 21, 28)
@@ -118,10 +120,11 @@ def bloom_for_show(
     there, bench = trial
     tried = []
     third = _third(years, day)
+    latest = day - LATEST_BACK_DAYS if lever == "cold-store" else day
     for length in _STEPS:
         ends = day - HELD_BEFORE_DAYS if lever == "cold-store" else day
         start = max(today + 1, ends - length)
-        if start + length > day:
+        if start + length > latest:
             break
         moved = resolve_profile(
             _moved(profile, tree, start, length, bench, years.tree.bench), rulebook, there

@@ -43,7 +43,7 @@ def chance_words(chance: float) -> str:
 def watch_title(watch: NightWatch, today: int) -> str:
     """One line for a calendar: what, how sure, on which trees."""
     if watch.state == "blind":
-        return "No forecast for tonight: look at another one"
+        return "No forecast for tonight: look at another service"
     what = "Frost tonight" if watch.kind == "frost" else "Heat today"
     if watch.state == "withdrawn":
         return f"Withdrawn: {what.lower()} is now {chance_words(watch.chance)}"
@@ -59,11 +59,11 @@ def watch_lines(watch: NightWatch, outlook: Outlook) -> Iterator[str]:
     if watch.state == "blind":
         yield (
             f"{no_forecast_since(outlook)}. About this date {watch.chance:.0%} of the record's nights reach "
-            "a limit, so silence would say nothing: look at another forecast before dusk."
+            "a limit, so silence would say nothing: look at another service before dusk."
         )
         return
     for bench in watch.benches:
-        sky = f", {-bench.sky_c:g} of it for a clear, still night" if bench.sky_c else ""
+        sky = f", {-bench.sky_c:g} degC of it for a clear, still night" if bench.sky_c else ""
         low = "low" if watch.kind == "frost" else "high"
         yield f"{bench.bench}: a {low} of {bench.expected_c:.1f} degC, give or take {bench.sd_c:.1f}{sky}"
     for risk in watch.risks[:_MOST_TREES]:
@@ -88,7 +88,7 @@ def source_words(outlook: Outlook, now: datetime) -> str:
         "less than an hour" if hours < 1 else f"{hours:.0f} hours" if hours < 48 else f"{hours / 24:.0f} days"
     )
     made = outlook.issued.astimezone(now.tzinfo)
-    old = "; it is old, a newer one has not come" if hours >= 12 else ""
+    old = "; no newer one has come" if hours >= 12 else ""
     return f"Forecast of {WEEKDAYS[made.weekday()]} {made:%H:%M}, {age} old{old} ({outlook.attribution})"
 
 
@@ -106,13 +106,16 @@ def night_words(day: int, today: int) -> str:
 
 
 def _night(watch: NightWatch, today: int) -> str:
-    return {0: "tonight", 1: "tomorrow night"}.get(watch.day - today, "this night")
+    return {0: "tonight", 1: "tomorrow night"}.get(
+        watch.day - today, f"on the night of {weekday_words(watch.day)}"
+    )
 
 
 def _risk_words(risk: TreeRisk, watch: NightWatch) -> str:
-    bears = f"{risk.tree}: bears {risk.limit_c:g} degC ({_WHY[risk.because]})"
+    bears = f"{risk.tree} bears {risk.limit_c:g} degC ({_WHY[risk.because]})"
     apart = abs(risk.margin_c)
     beyond = "colder" if watch.kind == "frost" else "hotter"
     within = "warmer" if watch.kind == "frost" else "cooler"
     side = beyond if risk.margin_c <= 0 else within
-    return f"{bears}; {apart:.1f} degC {side} than that is expected; {chance_words(risk.chance)}"
+    expected = f"{apart:.1f} degC {side} than that" if apart >= 0.05 else "just as much"
+    return f"{bears}; {expected} is expected: {chance_words(risk.chance)}"

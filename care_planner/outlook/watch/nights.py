@@ -14,7 +14,7 @@ import numpy as np
 from care_planner.climate.benches import on_bench
 from care_planner.climate.forecast_error import chance_under
 from care_planner.climate.outlook import Outlook, OutlookDay
-from care_planner.outlook.watch.standing import Because, Loss, Stand
+from care_planner.years.standing import STANDS_AHEAD, Because, Loss, Stand
 
 Setting = Literal["cautious", "middle", "bold"]
 Kind = Literal["frost", "heat"]
@@ -27,7 +27,6 @@ TROUBLE: Mapping[Setting, float] = {"cautious": 0.06, "middle": 0.20, "bold": 0.
 LOSSES: Mapping[Loss, float] = {"tree": 1.0, "flowers": 1.0, "growth": 0.8}
 # An alarm that was written is withdrawn only when the chance has fallen well under what called for it.
 _WITHDRAW_SHARE = 0.6
-NIGHTS_AHEAD = 2
 # From here on shade helps and a pot in the sun cooks its roots: common practice, no source.
 HEAT_C = 35.0
 # A night without a forecast is told where one year in fifty had a killing night about that date.
@@ -163,7 +162,7 @@ def watches(
 ) -> tuple[NightWatch, ...]:
     """The nights and hot days from today to two days ahead that are to be written. `standing`: by day."""
     found = []
-    for ahead in range(NIGHTS_AHEAD + 1):
+    for ahead in range(STANDS_AHEAD + 1):
         day = outlook.today + ahead
         there = standing[day]
         was = before.get(f"watch/frost/{day}")

@@ -7,7 +7,7 @@ import numpy as np
 from care_planner.climate.benches import on_bench
 from care_planner.climate.record import WeatherRecord
 from care_planner.outlook.watch.nights import BenchUnderSky
-from care_planner.outlook.watch.standing import Stand
+from care_planner.years.standing import Stand
 
 _DAYS_ABOUT = 7
 _YEAR_DAYS = 365.2425

@@ -1,6 +1,6 @@
 """Where a tree stands on a day and what cold it bears there: its age, its roots, its buds, its flowers."""
 
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -20,6 +20,8 @@ _SHOOTS = ("bud-break", "new-leaves", "leaf-out", "flush")
 _HARD_AGAIN = "end-of-growth"
 # Cut roots are not what they were until they have grown through a whole year: a starting value.
 _ROOTS_FRESH_DAYS = 365
+# The nights that a plan says this of: tonight and the two after it.
+STANDS_AHEAD = 2
 
 
 @dataclass(frozen=True, order=True)
@@ -33,17 +35,17 @@ class Stand:
     loss: Loss
 
 
-def standings(resolved: Iterable[tuple[TreeYears, Iterable[str]]], day: int) -> tuple[Stand, ...]:
-    """Every tree on a day (ordinal); twins are given with their names. In the order of the names."""
-    return tuple(sorted(one for years, trees in resolved for one in _of_twins(years, trees, day)))
+def next_stands(years: TreeYears) -> tuple[Stand, ...]:
+    """Where a tree stands today and on the `STANDS_AHEAD` days after, without its name."""
+    today = years.shared.today
+    return tuple(stand_on(years, day) for day in range(today, today + STANDS_AHEAD + 1))
 
 
-def _of_twins(years: TreeYears, trees: Iterable[str], day: int) -> Iterator[Stand]:
+def stand_on(years: TreeYears, day: int) -> Stand:
+    """Where a tree stands on a day (ordinal), without its name."""
     step = season_of(day, years.frame.south) - years.frame.season
     bench = bench_on(day, years, years.moves(max(step, 0) + 1))
-    limit, because, loss = _limit(years, step, day)
-    for tree in trees:
-        yield Stand(tree, bench, limit, because, loss)
+    return Stand("", bench, *_limit(years, step, day))
 
 
 def _limit(years: TreeYears, step: int, day: int) -> tuple[float, Because, Loss]:
