@@ -6,8 +6,6 @@ from dataclasses import dataclass
 from markupsafe import Markup
 
 from care_planner.calendar.text import one_line
-from care_planner.collection.tree import Tree
-from care_planner.colours.ledger_rows import BatchRow
 from care_planner.journal.model import Entry
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.asking import (
@@ -26,8 +24,8 @@ from care_planner.serve.cards import tree_cards
 from care_planner.serve.entry_words import entry_words, sign_words
 from care_planner.serve.note_form import LEFT_WORDS
 from care_planner.serve.notebook import FormOutcome
-from care_planner.serve.view_index import index_of, ledger_of, picture_of
-from care_planner.show.colour_table import HOW_SURE, colour_table
+from care_planner.serve.view_index import colours_of, index_of, picture_of
+from care_planner.show.colour_table import HOW_SURE
 from care_planner.show.pictures.draw_svg import page_picture
 from care_planner.spans import season_start
 from care_planner.tasks.model import Task
@@ -37,15 +35,6 @@ CARDS_OF_A_TREE = 12
 ENTRIES_SHOWN = 30
 NEAR_DAYS = 14
 BUDS_FROM_DAY, BUDS_TO_DAY = 243, 59  # days of the season: 1 September and 1 March in the north
-
-
-@dataclass(frozen=True, slots=True)
-class BatchView:
-    """A batch of cuttings, with what is known of it in words."""
-
-    id: str
-    count: int
-    words: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +81,9 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
         "left": left_words(tree, today),
         "left_words": list(LEFT_WORDS.items()),
         "benches": sorted(state.inputs.collection.benches),
-        **_flowers(asking, tree, rules),
+        "colours": colours_of(asking.view, tree.id, today.toordinal()) if rules.forms else None,
+        "young": list(YOUNG.items()),
+        "almost": HOW_SURE,
         "photos": photos_by_branch(entries),
         "forms": [(form.id, form.title) for form in rules.forms.ladder] if rules.forms else [],
         "branches": branch_rows(tree, entries, rules.forms, state.plan.season, state.south),
@@ -100,26 +91,6 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
         "entries": [_line(entry, rules, asking.name) for entry in shown_entries],
         **told_of(asking, state, noted),
     }
-
-
-def _flowers(asking: Asking, tree: Tree, rules: TaxonRules) -> Values:
-    """The tree's colour table and its batches of cuttings, where its flowers have forms."""
-    found = ledger_of(asking.view, tree.id, asking.today.toordinal()) if rules.forms else None
-    if found is None or rules.forms is None:
-        return {"colours": None, "batches": [], "young": (), "almost": ""}
-    return {
-        "colours": colour_table(found, rules.forms),
-        "batches": [BatchView(row.batch.id, row.batch.count, _batch_words(row)) for row in found.batches],
-        "young": list(YOUNG.items()),
-        "almost": HOW_SURE,
-    }
-
-
-def _batch_words(row: BatchRow) -> str:
-    batch = row.batch
-    states = ((batch.rooted, "rooted"), (batch.potted, "potted on"), (batch.dead or None, "dead"))
-    told = "".join(f", {number} {word}" for number, word in states if number is not None)
-    return f"{batch.count} of {batch.branch}, taken in {batch.taken}{told}"
 
 
 def _buds(rules: TaxonRules) -> dict[str, str]:

@@ -1,10 +1,16 @@
 """One tree's colour table as cells of words: a row a branch, for the page and for paper. Pure."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection as Names
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
+from care_planner.collection.model import Collection
+from care_planner.colours.ledger import ledgers
 from care_planner.colours.ledger_rows import LedgerRow, TreeLedger
+from care_planner.colours.lineage import Batch
+from care_planner.journal.model import Entry
 from care_planner.rulebook.forms import Forms
+from care_planner.rulebook.pack import Rulebook
 from care_planner.show.colour_words import (
     PLAIN,
     advice_words,
@@ -36,6 +42,15 @@ class BranchCells:
 
 
 @dataclass(frozen=True, slots=True)
+class BatchCells:
+    """A batch of cuttings, how many it began with, and what is known of it in words."""
+
+    id: str
+    count: int
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
 class ColourTable:
     """A tree's flowers by branch. `stay` are the branches that a prune must leave, a sentence each."""
 
@@ -46,6 +61,20 @@ class ColourTable:
     look_at: str
     told: tuple[str, ...]
     letters: str
+    batches: tuple[BatchCells, ...]
+
+
+def colour_tables(
+    collection: Collection,
+    entries: Iterable[Entry],
+    rulebook: Rulebook,
+    today: int,
+    only: Names[str] | None = None,
+) -> dict[str, ColourTable]:
+    """The tables by tree, of these trees alone with `only`, as the notes up to `today` (an ordinal) say; of
+    trees of which nothing is noted there is none."""
+    found = ledgers(collection, entries, rulebook, today, only)
+    return {one.tree: colour_table(one, ledger.forms) for ledger in found for one in ledger.trees}
 
 
 def colour_table(one: TreeLedger, forms: Forms) -> ColourTable:
@@ -65,7 +94,14 @@ def colour_table(one: TreeLedger, forms: Forms) -> ColourTable:
         names(one.to_tag),
         (*(f"{line[0].upper()}{line[1:]}" for line in variety_words(one, forms, PLAIN)), *plants),
         _letters(one, forms),
+        tuple(_batch(row.batch) for row in one.batches),
     )
+
+
+def _batch(batch: Batch) -> BatchCells:
+    states = ((batch.rooted, "rooted"), (batch.potted, "potted on"), (batch.dead or None, "dead"))
+    told = "".join(f", {number} {word}" for number, word in states if number is not None)
+    return BatchCells(batch.id, batch.count, f"{batch.count} of {batch.branch}, taken in {batch.taken}{told}")
 
 
 def _cells(one: TreeLedger, row: LedgerRow, forms: Forms) -> BranchCells:

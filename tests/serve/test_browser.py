@@ -173,6 +173,8 @@ STATES: dict[str, tuple[str, dict[str, str]]] = {
     "tree": ("/trees/sats-02", {}),
     "tray": ("/trees/sats-tray", {}),
     "calendar": ("/calendar", {}),
+    "nights": ("/nights", {}),
+    "water": ("/water", {}),
     "missing": ("/missing", {}),
     "noted": ("/trees/sats-02", {"act": "words", "words": "moss"}),
     "refused": ("/trees/sats-02", {"act": "did", "rule": ""}),

@@ -5,13 +5,12 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 
-from care_planner.colours.ledger import ledgers
 from care_planner.disk.write_whole import write_whole
 from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_previous import read_previous
 from care_planner.plan import Plan, plan_with_colours
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
-from care_planner.show.colour_table import ColourTable, colour_table
+from care_planner.show.colour_table import ColourTable, colour_tables
 from care_planner.show.paper.away import away_facts, away_sheet
 from care_planner.show.paper.blocks import PaperSheet
 from care_planner.show.paper.week import monday, week_sheet
@@ -96,8 +95,7 @@ def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperShe
 
 
 def _colours(plan: Plan, inputs: Inputs, tree: str) -> ColourTable | None:
-    found = ledgers(inputs.collection, inputs.entries, inputs.rulebook, plan.today, (tree,))
-    return next((colour_table(one, ledger.forms) for ledger in found for one in ledger.trees), None)
+    return colour_tables(inputs.collection, inputs.entries, inputs.rulebook, plan.today, (tree,)).get(tree)
 
 
 def _picture(plan: Plan, inputs: Inputs, tree: str) -> Picture:
