@@ -33,7 +33,7 @@ def branch_rows(
         return [BranchRow("", "", "")]
     notes = [entry for entry in entries if entry.branch is not None and not entry.branch.batch]
     tags = {branch.id for branch in tree.branches}
-    tags |= {entry.branch.branch for entry in notes if entry.branch is not None and entry.branch.grows_from}
+    tags |= {entry.branch.branch for entry in notes if entry.branch is not None} - {""}
     tags -= {entry.branch.branch for entry in notes if entry.branch is not None and entry.branch.lost}
     return [
         BranchRow(

@@ -1,88 +1,25 @@
 """The pages in a real browser, on a phone and on a desktop, with the production server behind them."""
 
-import os
 import re
-import shutil
-import signal
-import socket
-import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
-from datetime import date
-from pathlib import Path
 
 import pytest
-from serving import LINK, copy_of_the_example
+from browsing import AXE, DESKTOP, PHONE, browsing, running
 
-from care_planner.serve.share_links import share_add
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None:
-    pytest.skip("no chromium on this machine: apt-get install chromium", allow_module_level=True)
 playwright = pytest.importorskip("playwright.sync_api", reason="no playwright: pip install playwright")
-
-AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
-PHONE = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
-DESKTOP = {"viewport": {"width": 1280, "height": 900}}
-SERVER = """
-import sys, time
-from datetime import datetime
-from pathlib import Path
-from zoneinfo import ZoneInfo
-from care_planner.serve.start import serve
-at = datetime.fromisoformat("2027-05-29T01:00:00+00:00")
-serve(Path(sys.argv[1]), "127.0.0.1", int(sys.argv[2]), lambda zone: at.astimezone(ZoneInfo(zone)),
-      time.monotonic, lambda line: print(line, flush=True))
-"""
-
-
-@pytest.fixture(scope="module")
-def link(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of a link that may note, at a server of its own."""
-    folder = copy_of_the_example(tmp_path_factory.mktemp("browser") / "trees")
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    wanted = {"tree": None, "bench": None, "taxon": None, "work": None}
-    lines = share_add(folder, "anna", wanted, True, "http://x", date(2027, 5, 29))  # type: ignore[arg-type]
-    found = LINK.search("\n".join(lines))
-    assert found is not None
-    address = f"http://127.0.0.1:{port}/g/{found[1]}"
-    log = folder.parent / "log"
-    with log.open("w") as out:
-        server = subprocess.Popen(
-            [sys.executable, "-c", SERVER, str(folder), str(port)], stdout=out, stderr=subprocess.STDOUT
-        )
-    try:
-        wait_for(f"{address}/feeds/all.ics")
-        yield address
-    finally:
-        server.send_signal(signal.SIGTERM)
-        server.wait(30)
-    assert found[1] not in log.read_text(encoding="utf-8")  # no secret in a log
-    shutil.rmtree(os.fspath(folder))
-
-
-def wait_for(address: str) -> None:
-    for _ in range(300):
-        try:
-            with urllib.request.urlopen(address, timeout=5) as answer:
-                answer.read()
-            return
-        except (urllib.error.URLError, OSError):
-            time.sleep(0.1)
-    raise AssertionError(f"{address} is not served")
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator["playwright.Browser"]:
-    with playwright.sync_playwright() as started:
-        browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+    with browsing() as browser:
         yield browser
-        browser.close()
+
+
+@pytest.fixture(scope="module")
+def link(browser: "playwright.Browser", tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a link that may note, at a server of its own."""
+    with running(tmp_path_factory.mktemp("browser")) as server:
+        yield server.link("anna")
 
 
 def page(browser: "playwright.Browser", **options: object) -> "playwright.Page":
