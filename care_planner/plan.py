@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
+from weakref import WeakKeyDictionary
 
 from care_planner.climate.outlook import Outlook
 from care_planner.climate.record import WeatherRecord
@@ -27,6 +28,7 @@ from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.stage_rows import StageRow
 from care_planner.years.common import shared_by_all, weather_behind, weather_notices
 from care_planner.years.hours.lay import lay
+from care_planner.years.kept import Kept
 from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
@@ -101,7 +103,7 @@ def make_plan(
                 result = tree_result(resolve_profile(profile, rulebook, shared), weather)
                 if cache is not None:
                     cache.keep(profile, result, shared.board)
-            _put_on_board(result.drafts, shared.board, len(trees))
+            _put_on_board(result.drafts, shared.board)
             yield profile, trees, result
 
     found: Iterable[Resolved] = resolved(twins(noted, today, previous, learnt), shared)
@@ -239,7 +241,7 @@ class Basis:
 
     def with_empty_board(self) -> Shared:
         """What trees share, with no work on any day yet."""
-        return replace(self.shared, board=Board())
+        return replace(self.shared, board=Board(), kept=Kept(), told=WeakKeyDictionary())
 
     def learn(self, noted: Sequence[Noted]) -> Lessons:
         """What the notes of all trees teach; notes read before are not read again."""
@@ -299,7 +301,7 @@ def _key(profile: Profile) -> tuple[Any, ...]:
     return profile.facts, profile.entries, profile.belief, profile.laid
 
 
-def _put_on_board(found: Sequence[Task], board: Board, trees: int) -> None:
+def _put_on_board(found: Sequence[Task], board: Board) -> None:
     for draft in found:
         if draft.kind == "work":
-            board.add(draft.rule, draft.season, draft.day, trees)
+            board.add(draft.rule, draft.season, draft.day)

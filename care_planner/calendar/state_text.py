@@ -10,7 +10,7 @@ Version 1 kept every text with every event; its revisions are read, its texts ar
 
 import json
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Any, TypeVar
 
 from care_planner.calendar.event import Event
@@ -73,8 +73,9 @@ def parse_state_text(data: bytes) -> Published:
         if version == 1:
             return _version_1(state)
         texts = _texts(state["texts"])
+        lines = [Line((text,)) for text in texts]
         return Published(
-            feeds={name: _records(rows, texts) for name, rows in state["feeds"].items()},
+            feeds={name: _records(rows, texts, lines) for name, rows in state["feeds"].items()},
             files=_texts(state["files"]),
             floor=_of(int, state["floor"]),
         )
@@ -86,7 +87,7 @@ def _version_1(state: dict[str, Any]) -> Published:
     """Revisions by UID; those of events that do not come back are below the floor of all new ones."""
     older: dict[str, Record] = {}
     for uid, row in (*state["trees"].items(), *state["rounds"].items()):
-        record = _record(uid, row[:3], ())
+        record = _record(uid, row[:3], (), ())
         before = older.get(uid)
         if before is None or (record.sequence, record.stamp) > (before.sequence, before.stamp):
             older[uid] = record
@@ -116,15 +117,15 @@ def _line(one: Line, texts: Texts) -> Any:
     return [[texts.place(part) for part in one.parts], list(one.days)]
 
 
-def _records(rows: dict[str, list[Any]], texts: tuple[str, ...]) -> dict[str, Record]:
-    return {uid: _record(uid, row, texts) for uid, row in rows.items()}
+def _records(rows: dict[str, list[Any]], texts: tuple[str, ...], lines: Sequence[Line]) -> dict[str, Record]:
+    return {uid: _record(uid, row, texts, lines) for uid, row in rows.items()}
 
 
-def _record(uid: str, row: list[Any], texts: tuple[str, ...]) -> Record:
+def _record(uid: str, row: list[Any], texts: tuple[str, ...], plain: Sequence[Line]) -> Record:
     sequence, stamp, day, *shown = row
     if not _STAMP.fullmatch(stamp):
         raise ValueError("a stamp that is none")
-    event = _event(uid, _of(int, day), texts, *shown) if shown else None
+    event = _event(uid, _of(int, day), texts, plain, *shown) if shown else None
     return Record(_of(int, sequence), stamp, _of(int, day), event)
 
 
@@ -132,6 +133,7 @@ def _event(
     uid: str,
     day: int,
     texts: tuple[str, ...],
+    plain: Sequence[Line],  # those without days, by the places of their texts
     title: int,
     lines: list[Any],
     categories: list[int],
@@ -144,7 +146,7 @@ def _event(
         uid=uid,
         day=day,
         title=_at(title, texts),
-        lines=tuple(_line_back(one, texts) for one in lines),
+        lines=tuple(_line_back(one, texts, plain) for one in lines),
         categories=tuple(_at(place, texts) for place in categories),
         firm=bool(_of(int, firm)),
         alarm_minutes=None if alarm_minutes is None else _of(int, alarm_minutes),
@@ -153,9 +155,9 @@ def _event(
     )
 
 
-def _line_back(one: Any, texts: tuple[str, ...]) -> Line:
+def _line_back(one: Any, texts: tuple[str, ...], plain: Sequence[Line]) -> Line:
     if isinstance(one, int):
-        return Line((_at(one, texts),))
+        return _at(one, plain)
     parts, days = one
     made = Line(tuple(_at(place, texts) for place in parts), tuple(_of(int, day) for day in days))
     if len(made.parts) != len(made.days) + 1:
@@ -163,10 +165,10 @@ def _line_back(one: Any, texts: tuple[str, ...]) -> Line:
     return made
 
 
-def _at(place: int, texts: tuple[str, ...]) -> str:
+def _at(place: int, held: Sequence[_T]) -> _T:
     if _of(int, place) < 0:
         raise ValueError("a place that is none")
-    return texts[place]
+    return held[place]
 
 
 def _of(kind: type[_T], value: object) -> _T:

@@ -80,7 +80,7 @@ def _stages(
     state = folder / STATE_NAME
     before = bytes_of(state)
     ahead = write_state_text(replace(published, files=tuple({*files, *published.files})))
-    settled = write_state_text(replace(published, files=tuple(files)))
+    settled = write_state_text(replace(published, files=tuple(files))) if gone else ahead
     return [
         [FileMove(folder / BROKEN_STATE_NAME, before)] if published.read_back and before else [],
         [FileMove(state, ahead)],

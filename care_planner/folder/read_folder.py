@@ -93,7 +93,7 @@ def _believed(today: date) -> date:
 
 def _strangers(entries: list[Entry], collection: Collection) -> list[str]:
     """Entries of trees that are not in the collection: history, or a slip of the pen."""
-    trees = [tree.id for tree in collection.trees]
+    trees = {tree.id: None for tree in collection.trees}
     return [
         f"{entry.file}:{entry.line}: no tree '{entry.tree}' in the collection, so kept as history; "
         f"{did_you_mean(entry.tree, trees)}"

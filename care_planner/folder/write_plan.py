@@ -33,8 +33,9 @@ def write_plan(
     now: datetime,
     fewer_years: bool = False,
     tonight: Tonight | None = None,
-) -> list[str]:
-    """Write the plan of the collection in `folder`; returns what a person should be told.
+) -> tuple[list[str], int]:
+    """Write the plan of the collection in `folder`; returns what a person should be told, and the SEQUENCE
+    that new events of it begin with.
 
     `tonight`: what the forecast says of the next nights, where one was chosen.
     Raises ProblemsFound where it would stand on fewer weather years than what is published (unless
@@ -62,7 +63,7 @@ def write_plan(
         trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions, nights
     )
     write_calendar(held, feeds.files, data, feeds.published)
-    return [*restored, *map(str, told), *feeds.messages]
+    return [*restored, *map(str, told), *feeds.messages], feeds.published.floor
 
 
 def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan) -> Maker:

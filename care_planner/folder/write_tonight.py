@@ -9,6 +9,7 @@ from care_planner.climate.outlook import Outlook
 from care_planner.folder.fetch_alarm import tell
 from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.folder.read_folder import Inputs
+from care_planner.outlook.watch.bench_lows import learned_skies
 from care_planner.outlook.watch.night_words import source_words, watch_lines, watch_title
 from care_planner.outlook.watch.nights import NightWatch, watches
 from care_planner.outlook.watch.read_watches import Written, read_watches
@@ -36,7 +37,9 @@ def look_ahead(inputs: Inputs, plan: Plan, outlook: Outlook, before: Mapping[str
     there = {day: benches_of(stands) for day, stands in plan.stands.items()}
     usual = usual_chance(inputs.record, today + 1, there[today], benches)
     states = {key: written.state for key, written in before.items()}
-    found = watches(there, benches, outlook, inputs.collection.alarm.setting, states, usual)
+    read = learned_skies(inputs.collection, inputs.entries, inputs.record, outlook.skies)
+    setting = inputs.collection.alarm.setting
+    found = watches(there, benches, outlook, setting, states, usual, read)
     return Tonight(today, outlook, found, dict(there[today]), usual)
 
 

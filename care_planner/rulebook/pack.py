@@ -1,9 +1,11 @@
 """A pack as written in one YAML file, and the rulebook that packs make together."""
 
-from collections.abc import Mapping
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 
+from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.forms import Forms
 from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.rule import Rule
@@ -82,6 +84,42 @@ class TaxonRules:
             )
             for id, moment in sums.items()
         }
+
+    @cached_property
+    def heavy(self) -> tuple[str, ...]:
+        """The heavy works, in the order in which they win."""
+        return tuple(id for id, rule in self.rules.items() if rule.heavy)
+
+    @cached_property
+    def root_works(self) -> tuple[str, ...]:
+        """The works on roots."""
+        return tuple(id for id, rule in self.rules.items() if rule.kind == "roots")
+
+    def told_with(self, rule: Rule) -> list[str]:
+        """The works that are told together with one where they fall on its day."""
+        if rule.together is None:
+            return []
+        return [id for id, other in self.rules.items() if other.together == rule.together and id != rule.id]
+
+    @cached_property
+    def blockers(self) -> Mapping[str, Sequence[Rule]]:
+        """For each rule that is blocked by others, those."""
+        found: defaultdict[str, list[Rule]] = defaultdict(list)
+        for rule in self.rules.values():
+            for id in dict.fromkeys(rule.blocks):
+                found[id].append(rule)
+        return found
+
+    @cached_property
+    def touching(self) -> Mapping[str, Sequence[tuple[str, Effect]]]:
+        """For each stage that works may touch, the rules with the effects that do."""
+        found: defaultdict[str, list[tuple[str, Effect]]] = defaultdict(list)
+        for rule in self.rules.values():
+            for effect in rule.all_effects():
+                stages = set(effect.sets_back.stages) if effect.sets_back is not None else set()
+                for stage in sorted(stages | ({effect.ends_stage} if effect.ends_stage else set())):
+                    found[stage].append((rule.id, effect))
+        return found
 
     def rules_noted_as(self, word: str) -> tuple[str, ...]:
         """Rule ids that a journal's `did: word` speaks of."""

@@ -41,14 +41,17 @@ def _said(entry: Entry, rules: TaxonRules) -> str:
         return _LEFT[entry.left]
     if entry.branch is not None:
         return "; ".join(_of_branch(entry.branch, rules))
-    return f"Condition: {entry.condition}" if entry.condition else _of_water(entry)
+    return f"Condition: {entry.condition}" if entry.condition else _aside(entry)
 
 
-def _of_water(entry: Entry) -> str:
-    weighed = f"Weighed {entry.weighed_g:.10g} g" if entry.weighed_g is not None else ""
-    return (
-        ", ".join(filter(None, (weighed, "watered" if weighed else "Watered"))) if entry.watered else weighed
-    )
+def _aside(entry: Entry) -> str:
+    """What moves no date: water and weights, the low of a night."""
+    said = [
+        f"Weighed: {entry.weighed_g:g} g" if entry.weighed_g is not None else "",
+        "Watered" if entry.watered else "",
+        f"Low of the night: {entry.low_c:g} degC" if entry.low_c is not None else "",
+    ]
+    return ", ".join(filter(None, said))
 
 
 def _of_branch(note: BranchNote, rules: TaxonRules) -> Iterator[str]:

@@ -18,14 +18,14 @@ def more_feeds(
     collection: Collection,
     tasks: Sequence[Task],
     make: Maker,
-    published: Published,
+    floor: int,
     parts_state: Published,
     now: datetime,
 ) -> Feeds:
     """Feeds of every bench, kind of work and taxon, an empty one where nothing is planned.
 
     Pure. `tasks` are those shown, done ones with them. Each part has works, walks and watches of its own,
-    with revisions that `parts_state` remembers; they begin no lower than those of the calendar, `published`.
+    with revisions that `parts_state` remembers; they begin no lower than the calendar's new ones, at `floor`.
     Raises CannotWrite when bytes fail their check.
     """
     site = collection.site.name
@@ -44,5 +44,5 @@ def more_feeds(
     walk_day = collection.people.walk_day
     events = {name: part_events(held, walk_day, make) for name, (_, held) in parts.items()}
     headings: Mapping[str, Heading] = {name: heading for name, (heading, _) in parts.items()}
-    state = replace(parts_state, floor=max(parts_state.floor, published.floor))
+    state = replace(parts_state, floor=max(parts_state.floor, floor))
     return stamped_feeds(headings, events, state, now)

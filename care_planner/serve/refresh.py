@@ -6,7 +6,7 @@ from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_feed_name
-from care_planner.calendar.read_published import bytes_of, read_published
+from care_planner.calendar.read_published import bytes_of
 from care_planner.calendar.write_calendar import HeldFolder, held_folder
 from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
@@ -106,16 +106,18 @@ def _written(
     told = [*made.told, *inputs.messages]
     tonight, said = watch_run(folder, inputs, plan, now)
     told += said
-    told += write_plan(held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight)
+    said, floor = write_plan(
+        held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight
+    )
+    told += said
     with held_folder(folder / SERVED_FOLDER) as held:
         identity, problems = read_identity(folder)
         if identity is None:
             raise ProblemsFound(problems)
         shown = [*plan.tasks, *plan.done]
         make = maker(identity, inputs.collection, inputs.rulebook, plan)
-        published, _ = read_published(calendar)
         parts_state = read_taxa_state(held.path)
-        more = more_feeds(inputs.collection, shown, make, published, parts_state, now)
+        more = more_feeds(inputs.collection, shown, make, floor, parts_state, now)
         trees = [tree.id for tree in inputs.collection.trees]
         files = {**_calendar_feeds(calendar, trees), **more.files}
         feeds = write_served(held, files, more.published, known, now)

@@ -1,6 +1,7 @@
 """Members: weather years times plausible paces of the tree, and what is said of a whole set of them."""
 
 from functools import cache
+from math import ceil
 from statistics import NormalDist
 
 import numpy as np
@@ -44,7 +45,7 @@ def quantile(days: Floats, share: float) -> float:
     known = np.sort(days[~np.isnan(days)])
     if known.size == 0:
         return float("nan")
-    place = min(max(int(np.ceil(share * known.size)) - 1, 0), known.size - 1)
+    place = min(max(ceil(share * known.size) - 1, 0), known.size - 1)
     return float(known[place])
 
 
@@ -56,4 +57,4 @@ def reached_share(days: Floats) -> float:
 
 def known_years(days: Floats, rows: Ints) -> int:
     """How many weather years a date rests on."""
-    return int(np.unique(rows[~np.isnan(days)]).size)
+    return int(np.count_nonzero(np.bincount(rows[~np.isnan(days)])))

@@ -275,7 +275,8 @@ def first_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
     """The first night at or under a limit, from a season's midsummer to the next."""
     start = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     limit = frame.start_of(at + 1) + HALF_YEAR_DAYS - frame.first_day
-    return home.nights(limit_c).first_from(frame.rows, frame.everywhere(start), limit) + frame.first_day
+    marks = home.nights(limit_c, start, limit)
+    return marks.first_from(frame.rows, frame.everywhere(0), marks.days) + max(start, 0) + frame.first_day
 
 
 def last_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
@@ -283,7 +284,8 @@ def last_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
     there is none."""
     end = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     earliest = frame.start_of(at - 1) + HALF_YEAR_DAYS - frame.first_day
-    return home.nights(limit_c).last_before(frame.rows, end, earliest) + frame.first_day
+    marks = home.nights(limit_c, earliest, end)
+    return marks.last_before(frame.rows, marks.days, 0) + max(earliest, 0) + frame.first_day
 
 
 def _limit_c(night: Night, at: int, view: View) -> float:

@@ -5,6 +5,8 @@ results are column numbers as float64, NEVER (inf) where the thing does not happ
 where missing days stand in the way.
 """
 
+from functools import cached_property
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,6 +15,9 @@ from care_planner.spans import NEVER, UNKNOWN
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
 Bools = NDArray[np.bool_]
+# Columns and counts that are kept: a span of days has some thousands, and many of them are held at once.
+COUNT = np.int16
+Counts = NDArray[np.int16]
 
 
 class Running:
@@ -90,15 +95,25 @@ class Marks:
     """Days [years, days] on which something holds, for finding the next or the last of them."""
 
     def __init__(self, holds: Bools, missing: Bools) -> None:
-        years, days = holds.shape
-        columns = np.arange(days)
-        far = np.where(holds, columns, days)
-        self._next = np.full((years, days + 1), days)
-        self._next[:, :-1] = np.minimum.accumulate(far[:, ::-1], axis=1)[:, ::-1]
-        self._last = np.full((years, days + 1), -1)
-        self._last[:, 1:] = np.maximum.accumulate(np.where(holds, columns, -1), axis=1)
+        self._holds = holds
         self.gaps = _running_count(missing)
-        self.days = days
+        self.days = holds.shape[1]
+
+    @cached_property
+    def _next(self) -> Counts:
+        """For each column the first such day at or after it, else the number of days."""
+        found = np.full((len(self._holds), self.days + 1), self.days, dtype=COUNT)
+        far = np.where(self._holds, np.arange(self.days, dtype=COUNT), COUNT(self.days))
+        found[:, :-1] = np.minimum.accumulate(far[:, ::-1], axis=1)[:, ::-1]
+        return found
+
+    @cached_property
+    def _last(self) -> Counts:
+        """For each column the last such day before it, else -1."""
+        found = np.full((len(self._holds), self.days + 1), -1, dtype=COUNT)
+        near = np.where(self._holds, np.arange(self.days, dtype=COUNT), COUNT(-1))
+        found[:, 1:] = np.maximum.accumulate(near, axis=1)
+        return found
 
     def first_from(self, rows: Ints, starts: Floats, limit: int) -> Floats:
         """The first such day at or after `starts` and before column `limit`."""
@@ -138,9 +153,9 @@ def within(flags: Bools, length: int) -> Bools:
     return np.asarray(count[:, 1:] > count[:, np.maximum(days - length, 0)])
 
 
-def _running_count(flags: Bools) -> Ints:
-    count = np.zeros((flags.shape[0], flags.shape[1] + 1), dtype=np.int64)
-    np.cumsum(flags, axis=1, out=count[:, 1:])
+def _running_count(flags: Bools) -> Counts:
+    count = np.zeros((flags.shape[0], flags.shape[1] + 1), dtype=COUNT)
+    np.cumsum(flags, axis=1, dtype=COUNT, out=count[:, 1:])
     return count
 
 

@@ -91,8 +91,5 @@ def _from_share(stage: Stage, step: int, view: View, history: History) -> Floats
 
 def effects_on(stage: str, step: int, rules: TaxonRules) -> Iterator[tuple[str, int, Effect]]:
     """Rule, step of that rule's season and effect, for every effect that may touch a stage at a step."""
-    for rule in rules.rules.values():
-        for effect in rule.all_effects():
-            back = effect.sets_back
-            if (back is not None and stage in back.stages) or effect.ends_stage == stage:
-                yield rule.id, step - SEASON_STEP[effect.season], effect
+    for rule, effect in rules.touching.get(stage, ()):
+        yield rule, step - SEASON_STEP[effect.season], effect

@@ -38,6 +38,7 @@ class Weather:
         self.first_day = first_day
         self._running: dict[Quantity, Running] = {}
         self._marks: dict[tuple[str, float, bool, int], Marks] = {}
+        self._nights: tuple[tuple[float, int, int], Marks] | None = None
 
     def daily(self, quantity: Quantity) -> Floats:
         """The daily values of a quantity."""
@@ -56,9 +57,14 @@ class Weather:
         assert limit is not None
         return self._marks_of(held.of, limit, below, held.days)
 
-    def nights(self, at_most_c: float) -> Marks:
-        """The days whose night is at or under a temperature."""
-        return self._marks_of("min", at_most_c, True, 1)
+    def nights(self, at_most_c: float, first: int, end: int) -> Marks:
+        """Of the columns from `first` (in) to `end` (out) those whose night is at or under a temperature; the
+        first of them is column 0. Only the last are kept, since many trees have a limit of their own."""
+        wanted = (at_most_c, first, end)
+        if self._nights is None or self._nights[0] != wanted:
+            values = self.daily("min")[:, max(first, 0) : max(end, 0)]
+            self._nights = wanted, Marks(values <= at_most_c, np.isnan(values))
+        return self._nights[1]
 
     def _marks_of(self, of: str, limit: float, below: bool, days: int) -> Marks:
         key = (of, limit, below, days)

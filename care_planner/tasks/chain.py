@@ -139,7 +139,7 @@ def _warmth_apart(id: str, season: int, years: TreeYears) -> float | None:
 
 def _set_by(outcome: Outcome, years: TreeYears) -> Iterator[Reason]:
     """Works whose effects moved the stages of this season."""
-    for other, effect in years.effects_in(outcome.step):
+    for other, effect in years.effects_on_stages(outcome.step):
         if other.rule.id == outcome.rule.id or not np.isfinite(other.day):
             continue
         if effect.ends_stage is not None:

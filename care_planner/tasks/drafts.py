@@ -14,10 +14,12 @@ from care_planner.tasks.looks import looks
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import move_of_work
 from care_planner.years.common import WeatherBehind
+from care_planner.years.kept import Kept
 from care_planner.years.move import Move
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import work_part
-from care_planner.years.state import BenchMoves, TreeYears, bench_on
+from care_planner.years.state import TreeYears
+from care_planner.years.witness import shared_by_answers
 from care_planner.years.work import chance
 
 # Under this chance a day is not honest where a note could settle it.
@@ -30,22 +32,26 @@ ONE_MORE_OF_A_TRAY = 0.2
 
 def drafts(years: TreeYears, weather: WeatherBehind) -> list[Task]:
     """Works and looks from today to the end of the plan."""
-    moves = years.moves(3)
     works = [
         draft
         for outcome in years.outcomes.values()
         if outcome.state == "planned" and outcome.step > -2
-        for draft in _works(outcome, years, weather, moves)
+        for draft in _shared_works(outcome, years, weather)
     ]
-    return works + list(looks(works, years, weather, moves))
+    return works + list(looks(works, years, weather))
+
+
+def _shared_works(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> list[Task]:
+    """The works of an outcome, or those of another tree that has the very same outcome."""
+    kept = years.shared.told.setdefault(outcome, Kept())
+    return shared_by_answers("works", years, kept, lambda seen: list(_works(outcome, seen, weather)))
 
 
 def done_drafts(years: TreeYears) -> list[Task]:
     """Work noted as done in the last `DONE_SHOWN_DAYS`, on the days it was done."""
     first = years.shared.today - DONE_SHOWN_DAYS
-    moves = years.moves(3)
     return [
-        _done(years.rules.rules[id], season, number, day, years, moves)
+        _done(years.rules.rules[id], season, number, day, years)
         for (id, season), days in years.history.works.items()
         for number, day in enumerate(days, start=1)
         if first <= day <= years.shared.today and _shown_when_done(years.rules.rules[id])
@@ -66,7 +72,7 @@ def not_planned(years: TreeYears) -> dict[tuple[str, int], Fate]:
     }
 
 
-def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: BenchMoves) -> Iterator[Task]:
+def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> Iterator[Task]:
     rule, season = outcome.rule, years.frame.season + outcome.step
     shown = _shown_window(outcome)
     why = reasons(outcome, years, weather)
@@ -95,7 +101,7 @@ def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind, moves: Be
             cautions=tuple(rule.cautions),
             reasons=(DayChosen(day, outcome.aimed), *why),
             firm=right >= FIRM_CHANCE or not _a_look_settles(rule, outcome, years),
-            bench=bench_on(day, years, moves),
+            bench=years.bench_at(day),
             category=rule.kind,
             what=_what(outcome, years),
             move=_move(outcome, occurrence, day, window, years),
@@ -119,7 +125,7 @@ def _move(outcome: Outcome, occurrence: int, day: int, window: Window, years: Tr
     return move_of_work(part, day, outcome, window, years)
 
 
-def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, moves: BenchMoves) -> Task:
+def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears) -> Task:
     return Task(
         taxon=years.rules.id,
         rule=rule.id,
@@ -135,7 +141,7 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears, move
         loss=rule.loss,
         minutes=minutes_of(rule, years),
         reasons=(DoneOn(day),),
-        bench=bench_on(day, years, moves),
+        bench=years.bench_at(day),
         category=rule.kind,
         done=True,
     )

@@ -16,7 +16,7 @@ from care_planner.years.choose import Wanted, choose_day
 from care_planner.years.common import WeatherBehind
 from care_planner.years.move import put_off
 from care_planner.years.previous import PreviousTask, look_part
-from care_planner.years.state import BenchMoves, TreeYears, bench_on
+from care_planner.years.state import TreeYears
 
 LOOK_MINUTES = 1
 LOOK_SLACK_DAYS = 3
@@ -25,9 +25,7 @@ LOOK_AGAIN_DAYS = 4
 DAYS_BEFORE_WORK = 7
 
 
-def looks(
-    works: Sequence[Task], years: TreeYears, weather: WeatherBehind, moves: BenchMoves
-) -> Iterator[Task]:
+def looks(works: Sequence[Task], years: TreeYears, weather: WeatherBehind) -> Iterator[Task]:
     """One look for each stage and season that provisional works wait for, before the first of them."""
     waiting: defaultdict[tuple[str, int], list[Task]] = defaultdict(list)
     for work in works:
@@ -37,12 +35,10 @@ def looks(
     for (stage, season), served in sorted(waiting.items()):
         # The least certain work gives the look its name.
         served.sort(key=lambda work: (work.chance, work.day, work.rule, work.occurrence))
-        yield _look(stage, season, served, years, weather, moves)
+        yield _look(stage, season, served, years, weather)
 
 
-def _look(
-    stage: str, season: int, served: list[Task], years: TreeYears, weather: WeatherBehind, moves: BenchMoves
-) -> Task:
+def _look(stage: str, season: int, served: list[Task], years: TreeYears, weather: WeatherBehind) -> Task:
     step = season - years.frame.season
     look = years.rules.rules[served[0].rule].look
     assert look is not None
@@ -71,7 +67,7 @@ def _look(
             stage_dates(stage, step, years),
             RestsOn(weather),
         ),
-        bench=bench_on(day, years, moves),
+        bench=years.bench_at(day),
         category="look",
         what=_asked(look.note),
         move=move_of_look(stage, step, day, years),

@@ -9,6 +9,7 @@ from care_planner.rulebook.taxon import Stage
 from care_planner.spans import NEVER
 from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile, reached_share
 from care_planner.years.state import TreeYears
+from care_planner.years.witness import shared_by_answers
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,7 +30,12 @@ class StageRow:
 
 def stage_rows(years: TreeYears) -> list[StageRow]:
     """The stages of this season and the next; the tree is left open."""
-    return [_stage_row(stage, step, years) for step in (0, 1) for stage in years.rules.stages.values()]
+    return [_shared_row(stage, step, years) for step in (0, 1) for stage in years.rules.stages.values()]
+
+
+def _shared_row(stage: Stage, step: int, years: TreeYears) -> StageRow:
+    name = (years.rules.id, "row", stage.id, step)
+    return shared_by_answers(name, years, years.shared.kept, lambda seen: _stage_row(stage, step, seen))
 
 
 def _stage_row(stage: Stage, step: int, years: TreeYears) -> StageRow:

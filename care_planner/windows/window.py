@@ -1,6 +1,7 @@
 """When one rule's work opens and closes in every member, after rests have cut into it."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -26,8 +27,23 @@ class MemberWindow:
         known = self.opens[~np.isnan(self.opens)]
         return float(np.mean(known < NEVER)) if known.size else float("nan")
 
+    @cached_property
+    def _known(self) -> tuple[Floats, Floats]:
+        """Both ends of the members in which both are known."""
+        known = ~np.isnan(self.opens) & ~np.isnan(self.closes)
+        return self.opens[known], self.closes[known]
+
+    @cached_property
+    def _medians(self) -> dict[str, float]:
+        return {}
+
     def median(self, part: str = "opens") -> float:
         """Median day of `opens`, `closes` or the `middle` of both."""
+        if part not in self._medians:
+            self._medians[part] = self._median(part)
+        return self._medians[part]
+
+    def _median(self, part: str) -> float:
         if part == "middle":
             finite = np.isfinite(self.opens) & np.isfinite(self.closes)
             middles = np.where(np.isnan(self.opens) | np.isnan(self.closes), np.nan, NEVER)
@@ -38,13 +54,23 @@ class MemberWindow:
 
     def share_holding(self, day: float, closes_only: bool = False, opens_only: bool = False) -> float:
         """The share of the known members in whose own window a day lies (or on the right side of one end)."""
-        known = ~np.isnan(self.opens) & ~np.isnan(self.closes)
-        if not known.any():
+        opens, closes = self._known
+        if not opens.size:
             return float("nan")
-        opens, closes = self.opens[known], self.closes[known]
-        after = np.ones(opens.size, dtype=bool) if closes_only else opens <= day
-        before = np.ones(opens.size, dtype=bool) if opens_only else closes >= day
-        return float(np.mean(after & before))
+        if closes_only:
+            holds = closes >= day
+        else:
+            holds = opens <= day if opens_only else (opens <= day) & (closes >= day)
+        return int(np.count_nonzero(holds)) / opens.size
+
+    def shares_holding(self, days: range) -> list[float]:
+        """`share_holding` of many days at once."""
+        opens, closes = self._known
+        if not opens.size:
+            return [float("nan")] * len(days)
+        column = np.array(days)[:, None]
+        counts = np.count_nonzero((opens <= column) & (closes >= column), axis=1)
+        return [count / opens.size for count in counts.tolist()]
 
 
 def member_window(rule: Rule, step: int, view: View, rested_until: float) -> MemberWindow:

@@ -1,7 +1,7 @@
 """A day for a work, inside its window: never while everyone is away, rather on a favourite day,
 rather where other trees have the same work, rather not where this tree has much already."""
 
-from collections.abc import Mapping
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -34,7 +34,7 @@ class Wanted:
     a_day_off: float | None = None
 
 
-def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int]) -> int | None:
+def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Collection[int]) -> int | None:
     """The best allowed day, or None where everyone is away throughout.
 
     `load` is the number of this tree's works on each day of `days`; `company` the days on which
@@ -49,7 +49,7 @@ def choose_day(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[in
     return day if day is not None else _best(replace(wanted, aim=aim), days, load, company)
 
 
-def _best(wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int]) -> int | None:
+def _best(wanted: Wanted, days: Workdays, load: Floats, company: Collection[int]) -> int | None:
     first, last = wanted.first, wanted.last
     start, end = first - days.first_day, last - days.first_day + 1
     start, end = max(start, 0), min(end, len(days.away))

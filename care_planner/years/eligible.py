@@ -54,7 +54,7 @@ def provided(rule: Rule, step: int, years: TreeYears) -> tuple[tuple[str, bool],
             if part.work is not None and _is_open(part.work, step + SEASON_STEP[part.season], years):
                 found.setdefault(part.work, True)
     if any(effect.moves_to == "bench" for effect in rule.effects):
-        found |= {id: True for id in _into_shelter(step, years) if _is_open(id, step - 1, years)}
+        found |= {other.rule.id: True for other in years.into_shelter(step - 1) if other.is_open}
     for block in rule.unless:
         if isinstance(block, AnotherWork):
             for id in block.work:
@@ -62,8 +62,8 @@ def provided(rule: Rule, step: int, years: TreeYears) -> tuple[tuple[str, bool],
                     found[id] = False
     for verdict in (only(rule.only, facts), *_conditions(rule, step, years)):
         if verdict.answer == "maybe" and verdict.fact == "roots_worked":
-            for (id, at), outcome in years.outcomes.items():
-                if at == step and outcome.is_open and outcome.rule.kind == "roots":
+            for id in years.rules.root_works:
+                if _is_open(id, step, years):
                     found[id] = verdict.if_done
     return tuple(sorted(found.items()))
 
@@ -92,17 +92,17 @@ def _blocks(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
                 yield Verdict("no", NotWith(other.as_other()))
             elif other is not None and other.is_open:
                 yield Verdict("maybe", WaitsForAnswer((id,)), id, if_done=False)
-    for other_rule in years.rules.rules.values():
-        if rule.id in other_rule.blocks and only(other_rule.only, facts).answer == "yes":
+    for other_rule in years.rules.blockers.get(rule.id, ()):
+        if only(other_rule.only, facts).answer == "yes":
             yield Verdict("no", BlockedBy(other_rule.id, other_rule.title))
     if rule.heavy:
         yield from _one_heavy_work(rule, step, years)
-    if any(effect.moves_to == "bench" for effect in rule.effects) and not _into_shelter(step, years):
+    if any(effect.moves_to == "bench" for effect in rule.effects) and not years.into_shelter(step - 1):
         yield Verdict("no", NotInShelter())
 
 
 def _one_heavy_work(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
-    heavy = [id for id, other in years.rules.rules.items() if other.heavy]
+    heavy = years.rules.heavy
     place = heavy.index(rule.id)
     for id in heavy[:place]:
         outcome = years.outcomes.get((id, step))
@@ -116,16 +116,6 @@ def _one_heavy_work(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict
         done = years.history.works.get((id, years.frame.season + step))
         if done is not None:
             yield Verdict("no", OneHeavyWork(OtherWork(id, "done", done[0])))
-
-
-def _into_shelter(step: int, years: TreeYears) -> list[str]:
-    """The works that have, or may have, moved a tree into shelter in the winter before."""
-    return [
-        id
-        for (id, at), outcome in years.outcomes.items()
-        if at == step - 1 and (outcome.counts or outcome.is_open)
-        if any(effect.moves_to == "winter-bench" for effect in outcome.rule.effects)
-    ]
 
 
 def rested_until(rule: Rule, step: int, years: TreeYears) -> float:

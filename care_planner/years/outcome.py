@@ -1,6 +1,8 @@
 """What became of one rule for one tree in one season."""
 
+from collections.abc import Hashable
 from dataclasses import dataclass
+from functools import cached_property
 
 from care_planner.rulebook.effect import Effect, NoRoom
 from care_planner.rulebook.rule import Rule
@@ -45,6 +47,13 @@ class Outcome:
     # Works of which no note tells: it is right only where they were done (or were not).
     provided: tuple[tuple[str, bool], ...] = ()
     sees: Nights | None = None  # the cold nights that a move into shelter looks out for
+
+    @cached_property
+    def told(self) -> Hashable:
+        """All that anything else may ask of it: the same where two outcomes cannot be told apart."""
+        because = None if self.counts else repr(self.reason)
+        days = (self.day, self.last_day, self.days, self.late_after)
+        return self.rule.id, self.state, days, None if self.choice is None else id(self.choice), because
 
     @property
     def is_open(self) -> bool:

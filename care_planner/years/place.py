@@ -1,6 +1,6 @@
 """From a window to its day, or to its days where the work comes again and again."""
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from math import ceil, floor
 
@@ -63,7 +63,7 @@ def aim_of(rule: Rule, window: MemberWindow, risks: Mapping[str, float], not_bef
 def _surely_open(window: MemberWindow, first: int, last: int) -> int:
     """The first day that is right in `SURE` of the members, else the day that is right in most."""
     ends = min(last, first + DAYS_TO_WAIT)
-    shares = [window.share_holding(day) for day in range(first, ends + 1)]
+    shares = window.shares_holding(range(first, ends + 1))
     best = max(shares, default=0.0)
     return first + next((i for i, share in enumerate(shares) if share >= min(SURE, best)), 0)
 
@@ -104,7 +104,7 @@ def due_share(rule: Rule, window: MemberWindow, risks: Mapping[str, float]) -> t
 
 
 def one_day(
-    rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Mapping[int, int], earliest: int
+    rule: Rule, wanted: Wanted, days: Workdays, load: Floats, company: Collection[int], earliest: int
 ) -> tuple[int | None, Reason | None]:
     """The day, and why where it had to lie outside the window.
 
@@ -131,7 +131,7 @@ def repeated_days(
     wanted: Wanted,
     days: Workdays,
     load: Floats,
-    company: Mapping[int, int],
+    company: Collection[int],
     today: int,
     done: tuple[int, ...],
     published: Mapping[int, int],

@@ -1,7 +1,9 @@
 """What the last published plan said, so that a new one moves a date only for a reason it can name."""
 
+from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from functools import cached_property
 
 from care_planner.years.move import Move, put_off
 
@@ -33,6 +35,15 @@ class PreviousTree:
     tasks: Mapping[str, PreviousTask] = field(default_factory=dict)
     stages: Mapping[tuple[str, int], int] = field(default_factory=dict)
     made_on: int = 0
+
+    @cached_property
+    def works(self) -> Mapping[tuple[str, int], Mapping[int, int]]:
+        """The days of works by (rule, season), each by occurrence."""
+        found: defaultdict[tuple[str, int], dict[int, int]] = defaultdict(dict)
+        for part, task in self.tasks.items():
+            if task.kind == "work":
+                found[task.rule, task.season][int(part.split("/")[2])] = task.day
+        return found
 
     def signature(self) -> tuple[tuple[str, int, bool], ...]:
         """What of it can change a new plan: trees that differ in nothing else are still twins."""

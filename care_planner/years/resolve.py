@@ -3,14 +3,20 @@
 window -> day -> what hangs on that day.
 """
 
+from collections.abc import Callable
+from typing import TypeVar
+
 from care_planner.rulebook.pack import Node
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.reach import Floats
 from care_planner.stages.stage import effects_on, stage_days
 from care_planner.windows.facts import MAYBE
 from care_planner.years.outcome import Outcome
-from care_planner.years.state import TreeYears
+from care_planner.years.state import TreeYears, mark_of
+from care_planner.years.witness import shared_by_answers
 from care_planner.years.work import outcome_of
+
+Made = TypeVar("Made")
 
 YEAR_DAYS = 365.25  # a Julian year
 # From midwinter, where a season begins, to the middle of its spring, when roots are worked; in days.
@@ -23,15 +29,24 @@ def resolve(years: TreeYears) -> TreeYears:
     """Take every node in order; fills the state handed in and gives it back."""
     for node in years.rules.order:
         if node.kind == "stage":
-            years.stages[node.id, node.step] = _stage_days(node, years)
+            years.reach(node.id, node.step, *_shared(node, years, _stage_days))
         elif node.kind == "rule":
-            years.outcomes[node.id, node.step] = outcome_of(years.rules.rules[node.id], node.step, years)
+            years.settle(node.id, node.step, _shared(node, years, _outcome))
         else:
             years.facts[node.id, node.step] = _fact(node.id, node.step, years)
     return years
 
 
-def _stage_days(node: Node, years: TreeYears) -> Floats:
+def _shared(node: Node, years: TreeYears, make: Callable[[Node, TreeYears], Made]) -> Made:
+    """What is made of a node, or was for another tree of the taxon that cannot be told apart in this."""
+    return shared_by_answers((years.rules.id, node), years, years.shared.kept, lambda seen: make(node, seen))
+
+
+def _outcome(node: Node, years: TreeYears) -> Outcome:
+    return outcome_of(years.rules.rules[node.id], node.step, years)
+
+
+def _stage_days(node: Node, years: TreeYears) -> tuple[Floats, bytes]:
     stage = years.rules.stages[node.id]
     effects = (
         (effect, outcome.day)
@@ -42,7 +57,8 @@ def _stage_days(node: Node, years: TreeYears) -> Floats:
     )
     buds = years.facts.get(("buds", node.step)) != "none"
     before = [id for id, _ in years.rules.in_row.get(node.id, ())]
-    return stage_days(stage, node.step, years, years.history, effects, buds, before)
+    days = stage_days(stage, node.step, years, years.history, effects, buds, before)
+    return days, mark_of(days)
 
 
 def _fact(id: str, step: int, years: TreeYears) -> str:

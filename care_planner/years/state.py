@@ -4,8 +4,11 @@ Nothing here reads a clock, a file or another tree; what trees share (the frame,
 benches, the board of days) is handed in.
 """
 
+from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, field
+from hashlib import blake2b
+from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -22,6 +25,7 @@ from care_planner.stages.moments import LONG_AGO, Frame
 from care_planner.stages.reach import Floats
 from care_planner.stages.weather import TrackWeather, Weather
 from care_planner.windows.facts import Facts
+from care_planner.years.kept import Kept
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import PreviousTree
 from care_planner.years.tree_facts import TreeFacts
@@ -31,10 +35,12 @@ from care_planner.years.workdays import Board, Workdays
 ACQUIRED, STANDS_OUTSIDE = "acquired", "stands-outside"
 
 BenchMoves = list[tuple[int, str]]  # (day, bench), in order
+Way = tuple[str, tuple[tuple[int, str], ...]]  # a tree's own bench, and its moves as (column, bench)
+LAST_STEP = 3  # all moves are known by then
 
 
 # Each holds the weather years of a tree that moves between benches: megabytes.
-MOST_TRACKS = 48
+MOST_TRACKS = 12
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,7 +50,7 @@ class Shared:
     frame: Frame
     weather_years: int
     benches: Mapping[str, Weather]
-    tracks: dict[tuple[str, tuple[tuple[int, str], ...]], Weather]
+    tracks: dict[Way, Weather]
     workdays: Workdays
     walkdays: Workdays  # the same with the days of the bench walk as the favourite ones
     board: Board
@@ -54,8 +60,11 @@ class Shared:
     told_hours: bool = False  # whether works are laid into hours that people told
     silence: str = "ask"  # of heavy work without a note: "ask", or "as-planned"
     forecast: ForecastSays | None = None  # of the next days, where one was chosen
-    # By taxon, belief, variety, stage and season: what members make of a belief.
-    paces: dict[tuple[str, PaceBelief, float, str, int], Floats] = field(default_factory=dict)
+    # By taxon, belief, variety, stage and season: what members make of a belief, and its mark.
+    paces: dict[tuple[str, PaceBelief, float, str, int], tuple[Floats, bytes]] = field(default_factory=dict)
+    kept: "Kept[TreeYears]" = field(default_factory=Kept)  # what holds for more than one tree
+    # The same for what is told of an outcome, as long as anyone has it.
+    told: "WeakKeyDictionary[Outcome, Kept[TreeYears]]" = field(default_factory=WeakKeyDictionary)
 
 
 class TreeYears:
@@ -77,10 +86,28 @@ class TreeYears:
         self.variety = rules.taxon.pace.of_variety(tree.season_of_variety)
         self.home = shared.benches[tree.bench]
         self.stages: dict[tuple[str, int], Floats] = {}
+        self._marks: dict[tuple[str, int], bytes] = {}  # of the stages: equal where their days are
         self.outcomes: dict[tuple[str, int], Outcome] = {}
         self.facts: dict[tuple[str, int], str] = {}
         self.load = np.zeros(shared.frame.days)
-        self._weather: dict[int, Weather] = {}
+        self._ways: dict[int, Way] = {}
+        self._last_moves: BenchMoves | None = None
+        # By the step in which they fall: the effects of works, with the work they come from.
+        self._effects: defaultdict[int, list[tuple[Outcome, Effect]]] = defaultdict(list)
+        self._movers: list[Outcome] = []  # what becomes of works that may move the tree
+        self._facts_of: dict[int, tuple[int, Facts]] = {}  # by step, with how many facts were known then
+
+    def reach(self, id: str, step: int, days: Floats, mark: bytes) -> None:
+        """Keep the days of a stage in the season at a step, with their mark."""
+        self.stages[id, step], self._marks[id, step] = days, mark
+
+    def settle(self, id: str, step: int, outcome: Outcome) -> None:
+        """Keep what became of a rule in the season at a step."""
+        self.outcomes[id, step] = outcome
+        for effect in outcome.effects():
+            self._effects[step + SEASON_STEP[effect.season]].append((outcome, effect))
+        if any(effect.moves_to is not None for effect in outcome.rule.all_effects()):
+            self._movers.append(outcome)
 
     # What moments ask.
 
@@ -91,31 +118,49 @@ class TreeYears:
 
     def pace_of(self, stage: str, step: int) -> Floats:
         """The tree's pace for a stage in every member."""
+        return self._pace(stage, step)[0]
+
+    def pace_mark(self, stage: str, step: int) -> bytes:
+        """Equal where the paces are."""
+        return self._pace(stage, step)[1]
+
+    def _pace(self, stage: str, step: int) -> tuple[Floats, bytes]:
         season, kept = self.frame.season + step, self.shared.paces
         key = (self.rules.id, self.belief, self.variety, stage, season)
         if key not in kept:
             scores = member_scores(self.shared.weather_years)
-            kept[key] = paces_in_row(self.belief, stage, season, self.rules, scores, self.variety)
+            paces = paces_in_row(self.belief, stage, season, self.rules, scores, self.variety)
+            kept[key] = paces, mark_of(paces)
         return kept[key]
 
     def weather(self, step: int) -> Weather:
         """Where it stands up to the autumn of a season: the moves known by then."""
-        if step not in self._weather:
+        bench, moves = way = self.way_of(step)
+        if not moves:
+            return self.home
+        tracks = self.shared.tracks
+        found = tracks.pop(way, None)
+        if found is None and len(tracks) >= MOST_TRACKS:  # the one not asked for longest goes
+            del tracks[next(iter(tracks))]
+        tracks[way] = found or TrackWeather(self.shared.benches, bench, moves)
+        return tracks[way]
+
+    def way_of(self, step: int) -> Way:
+        """The tree's own bench, and its moves (column, bench) known when it is first asked where it stands up
+        to the autumn of a season."""
+        if step not in self._ways:
             moves = tuple((day - self.frame.first_day, bench) for day, bench in self.moves(step))
-            key = (self.tree.bench, moves)
-            if not moves:
-                self._weather[step] = self.home
-            elif key not in self.shared.tracks:
-                if len(self.shared.tracks) >= MOST_TRACKS:  # the oldest goes: trees far apart share few
-                    del self.shared.tracks[next(iter(self.shared.tracks))]
-                self.shared.tracks[key] = TrackWeather(self.shared.benches, self.tree.bench, moves)
-            self._weather[step] = self.shared.tracks.get(key, self.home)
-        return self._weather[step]
+            self._ways[step] = self.tree.bench, moves
+        return self._ways[step]
 
     def stage(self, id: str, step: int) -> Floats:
         """A stage's day in every member; UNKNOWN outside the span."""
         found = self.stages.get((id, step))
         return found if found is not None else self.frame.everywhere(UNKNOWN)
+
+    def mark_of(self, id: str, step: int) -> bytes | None:
+        """Equal where the days of a stage are; None outside the span."""
+        return self._marks.get((id, step))
 
     def work(self, id: str, step: int) -> Floats:
         """The day of a work that counts, or that may have been done; else NEVER."""
@@ -125,8 +170,12 @@ class TreeYears:
 
     def last_cut(self, step: int) -> Floats:
         """The latest cut of shoots in a season, else long ago."""
+        return self.frame.everywhere(self.last_cut_day(step))
+
+    def last_cut_day(self, step: int) -> float:
+        """The same as one day."""
         days = [o.last_day for o, effect in self.effects_in(step) if effect.cuts_shoots and o.counts]
-        return self.frame.everywhere(max(days, default=LONG_AGO))
+        return max(days, default=LONG_AGO)
 
     def sign(self, id: str, step: int) -> Floats:
         """The day a sign was noted in a season, else NEVER; a tree's coming is told by the collection."""
@@ -156,7 +205,8 @@ class TreeYears:
         """(day, bench) in order: notes, and works that move the tree, up to the spring of a season."""
         moves = {*self.history.moves, *self._seen_outside()}
         if self.tree.winter_bench is not None:
-            for (_, at), outcome in self.outcomes.items():
+            for outcome in self._movers:
+                at = outcome.step
                 # A move that nobody noted is taken as made until the answer, as it mostly was.
                 for effect in outcome.rule.effects if outcome.is_open else outcome.effects():
                     if effect.moves_to is None or not np.isfinite(outcome.day):
@@ -175,13 +225,51 @@ class TreeYears:
 
     def effects_in(self, step: int) -> Iterator[tuple[Outcome, Effect]]:
         """Effects that fall in a season, with the work they come from."""
-        for (_, at), outcome in self.outcomes.items():
-            for effect in outcome.effects():
-                if at + SEASON_STEP[effect.season] == step:
-                    yield outcome, effect
+        yield from self._effects.get(step, ())
+
+    def effects_on_stages(self, step: int) -> list[tuple[Outcome, Effect]]:
+        """Those of them that end stages or set them back."""
+        found = self._effects.get(step, ())
+        return [one for one in found if one[1].ends_stage is not None or one[1].sets_back is not None]
+
+    def into_shelter(self, step: int) -> list[Outcome]:
+        """The works of a season that have, or may have, moved the tree into shelter."""
+        return [
+            outcome
+            for outcome in self._movers
+            if outcome.step == step and (outcome.counts or outcome.is_open)
+            if any(effect.moves_to == "winter-bench" for effect in outcome.rule.effects)
+        ]
+
+    def bench_at(self, day: int) -> str:
+        """The bench it stands on, with every move that is known in the end."""
+        if self._last_moves is None:
+            self._last_moves = self.moves(LAST_STEP)
+        return bench_on(day, self, self._last_moves)
+
+    # Days.
+
+    def given(self, rule: str, season: int) -> frozenset[int]:
+        """The days on which other trees have a work."""
+        return self.shared.board.given(rule, season)
+
+    def published(self, rule: str, season: int) -> Mapping[int, int]:
+        """The days of a work in the last plan, by occurrence."""
+        return self.previous.works.get((rule, season), {})
+
+    def take(self, column: int) -> None:
+        """One work more on a day."""
+        self.load[column] += 1
 
     def all_facts(self, step: int) -> Facts:
         """The facts a rule's conditions look at, in the rulebook's words."""
+        known, facts = self._facts_of.get(step, (-1, {}))
+        if known != len(self.facts):  # a fact of a season, once known, stays as it is
+            facts = self._facts_at(step)
+            self._facts_of[step] = len(self.facts), facts
+        return facts
+
+    def _facts_at(self, step: int) -> Facts:
         told = {fact: self.tree.told(fact) for fact in ("age", "size", "refined", "multicoloured", "wired")}
         season = self.frame.season + step
         noted = frozenset(id for (id, at) in self.history.signs if at in (season, season - 1))
@@ -201,6 +289,11 @@ class TreeYears:
         """The latest condition noted before the season's end, else the collection's."""
         noted = [word for day, word in self.history.conditions if day < self.frame.start_of(step + 1)]
         return noted[-1] if noted else self.tree.told("condition")
+
+
+def mark_of(days: Floats) -> bytes:
+    """A mark that two arrays have in common where they are equal."""
+    return blake2b(days.tobytes(), digest_size=16).digest()
 
 
 def bench_on(day: int, years: TreeYears, moves: BenchMoves) -> str:

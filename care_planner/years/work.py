@@ -1,7 +1,5 @@
 """One rule for one tree in one season: facts, blocks, rests, window, day."""
 
-from collections import Counter
-from collections.abc import Mapping
 from dataclasses import replace
 
 import numpy as np
@@ -256,17 +254,11 @@ def _single(
     )
 
 
-def _company(rule: Rule, step: int, years: TreeYears) -> Mapping[int, int]:
+def _company(rule: Rule, step: int, years: TreeYears) -> frozenset[int]:
     """The days of the same work on other trees, and of what is told together with it on this one."""
-    company = years.shared.board.given(rule.id, years.frame.season + step)
-    if rule.together is None:
-        return company
-    beside = (
-        outcome.day
-        for (id, at), outcome in years.outcomes.items()
-        if at == step and id != rule.id and outcome.rule.together == rule.together and outcome.days
-    )
-    return company + Counter(int(day) for day in beside)
+    company = years.given(rule.id, years.frame.season + step)
+    beside = (years.outcomes.get((id, step)) for id in years.rules.told_with(rule))
+    return company.union(int(outcome.day) for outcome in beside if outcome is not None and outcome.days)
 
 
 def _keeps(
@@ -292,7 +284,9 @@ def _gone_by(
         day = aim.wanted.aim
         return Outcome(rule, step, "presumed", TakenAsDone(*span), day, day, window=window)
     known_from = years.tree.known_from
-    if known_from is not None and aim.wanted.last < known_from:
+    # What was to go into shelter before it was known may stand in the cold this very night: that is asked.
+    may_freeze = is_winter(step, years) and any(e.moves_to == "winter-bench" for e in rule.effects)
+    if known_from is not None and aim.wanted.last < known_from and not may_freeze:
         return Outcome(rule, step, "past", BeforeKnown(*span), window=window, choice=choice)
     if rule.asks is not None and choice is None:
         return unanswered(rule, step, window, aim, years)
@@ -303,13 +297,9 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     shared = years.shared
     season = years.frame.season + step
     done = years.history.works.get((rule.id, season), ())
-    company = shared.board.given(rule.id, season)
+    company = years.given(rule.id, season)
     args = (rule, aim.wanted, *_days_for(rule, years), company, shared.today, done)
-    published = {
-        int(part.split("/")[2]): task.day
-        for part, task in years.previous.tasks.items()
-        if (task.rule, task.season, task.kind) == (rule.id, season, "work") and rule.way not in LASTING_WAYS
-    }
+    published = years.published(rule.id, season) if rule.way not in LASTING_WAYS else {}
     args = (rule, aim.wanted, _without_rests(rule, step, years), *args[3:])
     days = repeated_days(*args, published)
     if not days:
@@ -327,18 +317,19 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
 def _without_rests(rule: Rule, step: int, years: TreeYears) -> Workdays:
     """The workdays, without those on which what the rule rests in is on in most weather years."""
     workdays, _ = _days_for(rule, years)
-    away = workdays.away
+    away, first = workdays.away, workdays.first_day
     for id in rule.rests_in:
         other = years.rules.rules.get(id)
         if other is None:
             continue
         opens, closes = raw_ends(other, step, years)
         known = ~np.isnan(opens) & ~np.isnan(closes) & (opens < NEVER)
-        days = np.arange(away.size) + workdays.first_day
-        on = (opens[known, None] <= days) & (days <= closes[known, None])
-        if on.size:
-            away = away | (on.sum(axis=0) > opens.size / 2)
-    return replace(workdays, away=away)
+        begins = np.clip(np.ceil(opens[known]) - first, 0, away.size).astype(np.int64)
+        ends = np.clip(np.floor(closes[known]) + 1 - first, begins, away.size).astype(np.int64)
+        begun, ended = (np.bincount(columns, minlength=away.size + 1) for columns in (begins, ends))
+        on = np.cumsum(begun - ended)[:-1]
+        away = away | (on > opens.size / 2)
+    return replace(workdays, away=away) if rule.rests_in else workdays
 
 
 def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: TreeYears) -> Outcome:
@@ -356,7 +347,7 @@ def _no_round(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
 def _days_for(rule: Rule, years: TreeYears) -> tuple[Workdays, Floats]:
     """The days to choose from, and what the tree has on them: a thing of the walk goes with the walk."""
     if rule.way == "walk":
-        return years.shared.walkdays, np.zeros_like(years.load)
+        return years.shared.walkdays, np.zeros(years.frame.days)
     return years.shared.workdays, years.load
 
 
@@ -365,8 +356,8 @@ def _take(rule: Rule, day: int, years: TreeYears) -> None:
         return
     minutes = getattr(rule.minutes, years.tree.size)
     column = day - years.frame.first_day
-    if minutes > SMALL_WORK_MINUTES and 0 <= column < years.load.size:
-        years.load[column] += 1
+    if minutes > SMALL_WORK_MINUTES and 0 <= column < years.frame.days:
+        years.take(column)
 
 
 def _all_away(aim: Aim) -> AllAway:

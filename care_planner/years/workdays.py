@@ -1,6 +1,5 @@
 """Which days can be worked, which are liked, and what already lies on them."""
 
-from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
@@ -29,7 +28,8 @@ def workdays(
     return Workdays(first_day, away, favourite)
 
 
-Given = dict[tuple[str, int], Counter[int]]
+Given = dict[tuple[str, int], frozenset[int]]
+NO_DAYS: frozenset[int] = frozenset()
 
 
 @dataclass
@@ -39,10 +39,10 @@ class Board:
     days: Given = field(default_factory=dict)
     _asked: Given = field(default_factory=dict)
 
-    def given(self, rule: str, season: int) -> Counter[int]:
-        """Days of this work in this season, with the number of trees on each."""
-        found = self.days.get((rule, season), Counter())
-        self._asked[rule, season] = found.copy()
+    def given(self, rule: str, season: int) -> frozenset[int]:
+        """The days on which any tree has this work in this season."""
+        found = self.days.get((rule, season), NO_DAYS)
+        self._asked[rule, season] = found
         return found
 
     def asked(self) -> Given:
@@ -52,9 +52,10 @@ class Board:
 
     def still_says(self, asked: Given) -> bool:
         """Whether it would give the same answers now."""
-        nothing: Counter[int] = Counter()
-        return all(self.days.get(key, nothing) == days for key, days in asked.items())
+        return all(self.days.get(key, NO_DAYS) == days for key, days in asked.items())
 
-    def add(self, rule: str, season: int, day: int, trees: int) -> None:
-        """Put so many trees' work on a day."""
-        self.days.setdefault((rule, season), Counter())[day] += trees
+    def add(self, rule: str, season: int, day: int) -> None:
+        """Put a tree's work on a day."""
+        before = self.days.get((rule, season), NO_DAYS)
+        if day not in before:
+            self.days[rule, season] = before | {day}

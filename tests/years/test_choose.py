@@ -108,9 +108,13 @@ def test_the_nearest_day_outside() -> None:
     assert nearest_day_outside(window, free(away=set(range(108, 160))), False, 100, 60) == 107
 
 
-def test_the_board_counts_trees() -> None:
+def test_the_board_knows_the_days_of_a_work() -> None:
     board = Board()
-    board.add("repot", 2027, 110, 2)
-    board.add("repot", 2027, 110, 1)
-    assert board.given("repot", 2027) == {110: 3}
-    assert board.given("repot", 2028) == {}
+    board.add("repot", 2027, 110)
+    board.add("repot", 2027, 110)
+    asked = board.given("repot", 2027)
+    assert asked == {110}
+    assert board.given("repot", 2028) == set()
+    assert board.still_says({("repot", 2027): asked})
+    board.add("repot", 2027, 117)
+    assert not board.still_says({("repot", 2027): asked})
