@@ -153,7 +153,7 @@ def test_no_journal_and_nothing_in_it(tmp_path: Path) -> None:
         ("{date: 2027-03-01, tree: a, condition: young}", "condition is 'young'; allowed: strong, weak"),
         ("{date: 2027-03-01, tree: a, dit: x, did: y}", "unknown key 'dit'; did you mean did?"),
         ("{date: 2027-03-01, tree: a, put_off: x}", "put_off without until; needed: until in the same entry"),
-        ("{date: 2027-03-01, tree: a, put_off: x, until: 2027-03-01}", "until put off until 2027-03-01, "
+        ("{date: 2027-03-01, tree: a, put_off: x, until: 2027-03-01}", "put off until 2027-03-01, "
          "which is not after the day of the note; allowed: after 2027-03-01"),
         ("{date: 2027-03-01, takes_back: n}", "takes_back 'n' names no entry; none is known here"),
         ("just text", "item 2 is 'just text', not a mapping; allowed: a mapping with at least date"),

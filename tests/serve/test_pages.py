@@ -295,5 +295,5 @@ def test_a_photograph_is_kept_once_shown_on_its_branch_and_to_nobody_else(served
     other = served.link("ben", tree="pine-01")
     assert served.get(f"{other}/photos/{kept.name}").status_code == 404
     assert served.get(f"{link}/photos/..%2fcollection.yaml").status_code == 404
-    assert "Not noted: This is no JPEG" in photo_sent(served, link, b"GIF89a")
+    assert "</strong> This is no JPEG" in photo_sent(served, link, b"GIF89a")
     assert [path.name for path in (served.folder / "photos").iterdir()] == [kept.name]
