@@ -12,6 +12,7 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.outlook.watch.bench_lows import learned_skies
 from care_planner.outlook.watch.night_words import source_words, watch_lines, watch_title
 from care_planner.outlook.watch.nights import NightWatch, watches
+from care_planner.outlook.watch.rain import RainAhead, rain_ahead
 from care_planner.outlook.watch.read_watches import Written, read_watches
 from care_planner.outlook.watch.tell import after_run
 from care_planner.outlook.watch.usual import usual_chance
@@ -29,6 +30,7 @@ class Tonight:
     found: tuple[NightWatch, ...]
     standing: dict[str, tuple[Stand, ...]]
     usual_chance: float
+    rain: RainAhead
 
 
 def look_ahead(inputs: Inputs, plan: Plan, outlook: Outlook, before: Mapping[str, Written]) -> Tonight:
@@ -40,7 +42,8 @@ def look_ahead(inputs: Inputs, plan: Plan, outlook: Outlook, before: Mapping[str
     read = learned_skies(inputs.collection, inputs.entries, inputs.record, outlook.skies)
     setting = inputs.collection.alarm.setting
     found = watches(there, benches, outlook, setting, states, usual, read)
-    return Tonight(today, outlook, found, dict(there[today]), usual)
+    rain = rain_ahead(plan, outlook)
+    return Tonight(today, outlook, found, dict(there[today]), usual, rain)
 
 
 def watch_run(folder: Path, inputs: Inputs, plan: Plan, now: datetime) -> tuple[Tonight | None, list[str]]:
