@@ -47,9 +47,9 @@ class Saw:
 class Entry:
     """One thing noted about one tree on one day. Texts are empty where nothing was said.
 
-    `did` and `skipped` are rule ids or plain words such as `repot`; `moved_to` a bench; `condition`
-    `strong` or `weak`; `left` what became of a tree that is there no longer. At most one of these, `saw` and
-    a thing said of a `branch` or a batch of cuttings is given.
+    `did`, `skipped` and `put_off` are rule ids or plain words such as `repot`; `moved_to` a bench;
+    `condition` `strong` or `weak`; `left` what became of a tree that is there no longer. At most one of
+    these, `saw` and a thing said of a `branch` or a batch of cuttings is given.
     """
 
     date: date
@@ -57,6 +57,9 @@ class Entry:
     saw: Saw | None = None
     did: str = ""
     skipped: str = ""
+    put_off: str = ""
+    until: int = 0  # of work put off: the first day (ordinal) on which it may lie again
+    plants: int = 0  # of work done in part: on how many plants of the tray by then
     moved_to: str = ""
     condition: str = ""
     left: str = ""
@@ -68,6 +71,7 @@ class Entry:
     watered: bool = False  # watered until it drained
     weighed_g: float | None = None
     days_off: tuple[int, int] | None = None  # no work on it from one day to another (ordinals)
+    low_c: float | None = None  # the lowest at its bench in the night that ended that morning
     file: str = ""
     line: int = 0
 
@@ -77,9 +81,9 @@ class Entry:
         return self.date.toordinal()
 
     @property
-    def is_of_water(self) -> bool:
-        """Whether it says something of water alone: no date of the plan hangs on it."""
-        return self.watered or self.weighed_g is not None
+    def is_aside(self) -> bool:
+        """Whether it says something of water or air alone: no date of the plan hangs on it."""
+        return self.watered or self.weighed_g is not None or self.low_c is not None
 
 
 class SawOpen(Strict):
@@ -119,7 +123,8 @@ SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
 _MAIN_KEYS = (
-    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "days_off", "takes_back"),
+    *("saw", "did", "skipped", "put_off", "days_off", "moved_to", "condition", "left", "weighed_g", "low_c"),
+    "takes_back",
     *_BRANCH_KEYS,
 )
 _BESIDE = ("photo", "note", "watered")
@@ -141,6 +146,8 @@ class WrittenEntry(BranchKeys):
     )
     did: Slug | None = Field(default=None, description="the work done: a rule's id, or repot")
     skipped: Slug | None = Field(default=None, description="a rule's id: the work will not be done")
+    put_off: Slug | None = Field(default=None, description="a rule's id: not now, but from `until` on")
+    until: Day | None = Field(default=None, description="the first day on which work put off may lie again")
     moved_to: Label | None = Field(default=None, description="the bench the tree now stands on")
     condition: Literal["strong", "weak"] | None = None
     left: Literal["sold", "dead", "given-away", "lent"] | None = Field(
@@ -151,6 +158,12 @@ class WrittenEntry(BranchKeys):
     )
     days_off: DaysOff | None = Field(
         default=None, description="days on which nobody works on it: its works go to others"
+    )
+    low_c: Number | None = Field(
+        default=None,
+        ge=-60,
+        le=40,
+        description="the lowest read at the tree's bench in the night that ended that morning, degC",
     )
     watered: YesNo | None = Field(default=None, description="yes: watered until it drained")
     note: LongText | None = None
@@ -165,8 +178,8 @@ class WrittenEntry(BranchKeys):
         # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
         # must be in it: notes that share a hash are compared one by one.
         said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
-        days = repr(self.days_off)
-        return hash((self.date, self.tree, self.id, repr(self.saw), days, *said, self.branch_note()))
+        put_off = (self.put_off, self.until, self.count, repr(self.days_off))
+        return hash((self.date, self.tree, self.id, repr(self.saw), *said, *put_off, self.branch_note()))
 
     @model_validator(mode="after")
     def _one_thing(self) -> Self:
@@ -181,6 +194,12 @@ class WrittenEntry(BranchKeys):
         if not said and all(getattr(self, key) is None for key in _BESIDE):
             needed = ", ".join((*_MAIN_KEYS, *_BESIDE))
             found.append(Mistake("the entry says nothing", f"needed: one of {needed}"))
+        if (self.put_off is None) != (self.until is None):
+            key, other = ("put_off", "until") if self.until is None else ("until", "put_off")
+            found.append(Mistake(f"{key} without {other}", f"needed: {other} in the same entry", (key,)))
+        elif self.until is not None and self.until <= self.date:
+            what = f"put off until {self.until}, which is not after the day of the note"
+            found.append(Mistake(what, f"allowed: after {self.date}", ("until",)))
         found += self.branch_faults(len(self.trees()))
         if found:
             raise wrong(*found)
@@ -199,6 +218,9 @@ class WrittenEntry(BranchKeys):
                 saw=self._seen(),
                 did=self.did or "",
                 skipped=self.skipped or "",
+                put_off=self.put_off or "",
+                until=self.until.toordinal() if self.until is not None else 0,
+                plants=(self.count or 0) if self.did is not None else 0,
                 moved_to=self.moved_to or "",
                 condition=self.condition or "",
                 left=self.left or "",
@@ -212,6 +234,7 @@ class WrittenEntry(BranchKeys):
                 days_off=(self.days_off.first.toordinal(), self.days_off.last.toordinal())
                 if self.days_off is not None
                 else None,
+                low_c=self.low_c,
                 file=file,
                 line=line,
             )
@@ -239,6 +262,7 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     """Order that depends on what an entry says, and not on where it stands."""
     saw = "" if entry.saw is None else repr(entry.saw)
     branch = "" if entry.branch is None else repr(entry.branch)
-    words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    water = (entry.watered, entry.weighed_g or 0.0, entry.days_off or (0, 0))
-    return (entry.date, entry.tree, saw, branch, *words, entry.learn, *water)
+    words = (entry.did, entry.skipped, entry.put_off, entry.moved_to, entry.condition, entry.note, entry.id)
+    numbers = (entry.until, entry.plants, entry.days_off or (0, 0))
+    aside = (entry.watered, entry.weighed_g or 0.0, -99.0 if entry.low_c is None else entry.low_c)
+    return (entry.date, entry.tree, saw, branch, *words, *numbers, entry.learn, *aside)

@@ -136,8 +136,10 @@ def _numbers(outcome: Outcome, works: list[Task]) -> Iterator[str]:
     window = outcome.window
     if window is not None:
         opens, closes = window.median("opens"), window.median("closes")
-        words = f"Window: {day_words(opens)} to {day_words(closes)} in the middle of all weather years; "
-        yield from wrapped(words + f"it comes in {_of(window.exists)} them", "  <- ", "     ")
+        words = f"Its middle days: {day_words(opens)} to {day_words(closes)}; "
+        yield from wrapped(
+            words + f"the time comes in {_of(window.exists)} the weather years", "  <- ", "     "
+        )
     for task in works:
         words = f"{weekday_words(task.day)}: right in {task.chance:.0%} of the weather years"
         yield from wrapped(words, "  <- ", "     ")
@@ -180,7 +182,12 @@ def _said(entry: Entry) -> str:
     if saw is not None:
         seen = saw.stage or (f"BBCH {saw.bbch}" if saw.bbch is not None else "")
         return f"not yet {seen}".strip() if saw.not_yet else f"saw {seen}"
-    named = (("did", entry.did), ("skipped", entry.skipped), ("moved to", entry.moved_to))
+    named = (
+        ("did", f"{entry.did} on {entry.plants}" if entry.plants else entry.did),
+        ("skipped", entry.skipped),
+        ("put off", f"{entry.put_off} until {day_words(entry.until)}" if entry.put_off else ""),
+        ("moved to", entry.moved_to),
+    )
     told = [f"{words} {value}" for words, value in named if value]
     return "; ".join(
         [*told, *([entry.condition] if entry.condition else []), *([entry.note] if entry.note else [])]

@@ -34,7 +34,7 @@ def noted_trees(collection: Collection, entries: Iterable[Entry], shared: Shared
     notes: defaultdict[str, list[Entry]] = defaultdict(list)
     days_off: defaultdict[str, set[tuple[int, int]]] = defaultdict(set)
     for entry in entries:
-        if entry.day > shared.today or entry.is_of_water:
+        if entry.day > shared.today or entry.is_aside:
             continue
         if entry.days_off is None:
             notes[entry.tree].append(entry)
