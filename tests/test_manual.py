@@ -4,6 +4,7 @@ import importlib.util
 import re
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 from click.testing import CliRunner
@@ -46,9 +47,6 @@ def test_a_command_that_is_not_there_is_found() -> None:
     assert not exists("paint", "") and not exists("plan", "--nosuch") and exists("plan", "--today")
 
 
-FIGURE = re.compile(r"\b\d+(?:\.\d+)? (?:s|ms|MB|microseconds)\b|\bRMSE\b|\bratio\b", re.IGNORECASE)
-
-
 def test_the_page_of_figures_is_what_its_commands_made() -> None:
     kept = figures.read_kept(figures.PAGE)
     assert set(kept) == {section.shown for section in figures.SECTIONS}
@@ -57,10 +55,29 @@ def test_the_page_of_figures_is_what_its_commands_made() -> None:
     assert all(re.match(r"# \d{4}-\d\d-\d\d, \S+, Python 3", output) for output in kept.values())
 
 
-def test_no_measured_figure_stands_elsewhere() -> None:
-    assert FIGURE.search("19.9 s to 40.6 s, ratio 0.49") and not FIGURE.search("in 2 steps")
-    found = {page: FIGURE.findall(text) for page, text in TEXTS.items() if page != "figures"}
-    assert {page: hits for page, hits in found.items() if hits} == {}
+in_text = figures.figures_in_text
+
+
+@pytest.mark.parametrize("figure", in_text.FIGURES, ids=lambda figure: figure.sentence[:40])
+def test_a_figure_in_a_sentence_is_what_its_command_makes(figure: Any) -> None:
+    text = figure.page.read_text(encoding="utf-8")
+    assert in_text.rewritten(text, figure) == text, "run tests/benchmarks/figures.py sentences"
+    assert in_text.rewritten(re.sub(r"\d", "7", text), figure) != re.sub(r"\d", "7", text)
+
+
+@pytest.mark.parametrize("page", in_text.PAGES, ids=lambda page: page.stem)
+def test_no_other_number_stands_in_the_text(page: Path) -> None:
+    assert list(in_text.numbers_left(page, page.read_text(encoding="utf-8"))) == []
+
+
+def test_a_number_that_nothing_makes_is_found() -> None:
+    text = "Plans take 19.9 s.\n\n```text\n3 s\n```\nA4 pages, `5 s`; 7 % of trees\n"
+    assert list(in_text.numbers_left(README, text)) == ["Plans take 19.9 s.", ", ; 7 % of trees"]
+
+
+def test_the_weekend_in_the_readme_is_the_feeds() -> None:
+    shown = in_text.weekend_shown(README.read_text(encoding="utf-8"))
+    assert shown == in_text.weekend_lines(), "run tests/benchmarks/figures.py sentences"
 
 
 def named(text: str):  # type: ignore[no-untyped-def]

@@ -59,8 +59,8 @@ def test_a_row_says_for_whom_when_how_long_and_whence(rulebook: Rulebook) -> Non
         "`repot`",
         "Repot",
         "only: repot due; one heavy work a season",
-        "bud-swell",
-        "1 day before leaf-out",
+        "bud swell",
+        "1 day before leaf out",
         "45, 180",
         "common practice, no source",
     ]

@@ -41,8 +41,8 @@ class ErrorLaw:
 PUBLISHED = ErrorLaw()
 
 
-def error_law(pairs: Sequence[tuple[float, float, float]]) -> ErrorLaw:
-    """The law that a site's own pairs give: (days ahead, forecast, what came), degC, in any order."""
+def error_law(pairs: Sequence[tuple[float, float, float]] | Floats) -> ErrorLaw:
+    """The law of a site's own pairs, [pairs, 3]: (days ahead, forecast, what came), degC, in any order."""
     leads, forecast, came = np.asarray(pairs, dtype=np.float64).reshape(-1, 3).T
     errors = forecast - came
     known = np.isfinite(errors)

@@ -62,8 +62,20 @@ class OutlookDay:
 
 
 @dataclass(frozen=True)
+class NightSky:
+    """Cloud (%) and wind (m/s) of the night that ended on a day's morning."""
+
+    day: int
+    cloud_pct: float
+    wind_m_s: float
+
+
+@dataclass(frozen=True)
 class Outlook:
-    """Expected days in order. `issued` is when the newest forecast was made; None: there never was one."""
+    """Expected days in order. `issued` is when the newest forecast was made; None: there never was one.
+
+    skies: what was last forecast of the nights that have passed.
+    """
 
     service: str
     today: int
@@ -71,6 +83,7 @@ class Outlook:
     days: tuple[OutlookDay, ...] = ()
     low_law: ErrorLaw = PUBLISHED
     high_law: ErrorLaw = PUBLISHED
+    skies: tuple[NightSky, ...] = ()
 
     @property
     def attribution(self) -> str:
@@ -88,7 +101,7 @@ def make_outlook(
     kept: Iterable[KeptDay], record: WeatherRecord, today: int, service: str, issued: datetime | None
 ) -> Outlook:
     """The outlook from the end of the record to ten days after `today`, from forecasts made up to `today`."""
-    rows = sorted(row for row in kept if row.issued_on <= today)
+    rows = sorted((row for row in kept if row.issued_on <= today), key=lambda row: (row.issued_on, row.day))
     low_law, high_law = laws(rows, record, today)
     newest = {row.day: row for row in rows}
     start = min(record.end_day, today) if record.kind == "daily" else today
@@ -97,17 +110,24 @@ def make_outlook(
         for day in range(start, today + DAYS_AHEAD + 1)
         if day in newest and newest[day].lead <= DAYS_AHEAD
     ]
-    return Outlook(service, today, issued, tuple(days), low_law, high_law)
+    skies = tuple(
+        NightSky(day, row.cloud_pct, row.wind_m_s)
+        for day, row in newest.items()
+        if day <= today and math.isfinite(row.cloud_pct + row.wind_m_s)
+    )
+    return Outlook(service, today, issued, tuple(days), low_law, high_law, skies)
 
 
 def laws(kept: Sequence[KeptDay], record: WeatherRecord, today: int) -> tuple[ErrorLaw, ErrorLaw]:
     """The laws of error of lows and of highs, from kept forecasts of days that the record holds."""
     end = min(today, record.end_day) if record.kind == "daily" else record.first_day
-    past = [row for row in kept if record.first_day <= row.day < end]
-    places = [row.day - record.first_day for row in past]
-    lows = zip((row.lead for row in past), (row.tmin_c for row in past), record.tmin_c[places], strict=True)
-    highs = zip((row.lead for row in past), (row.tmax_c for row in past), record.tmax_c[places], strict=True)
-    return error_law(list(lows)), error_law(list(highs))
+    past = np.array(
+        [(row.day, row.lead, row.tmin_c, row.tmax_c) for row in kept if record.first_day <= row.day < end]
+    ).reshape(-1, 4)
+    places = past[:, 0].astype(np.int64) - record.first_day
+    lows = np.column_stack([past[:, 1], past[:, 2], record.tmin_c[places]])
+    highs = np.column_stack([past[:, 1], past[:, 3], record.tmax_c[places]])
+    return error_law(lows), error_law(highs)
 
 
 def _expected(row: KeptDay, low_law: ErrorLaw, high_law: ErrorLaw) -> OutlookDay:

@@ -27,10 +27,13 @@ def answer(folder: Path) -> None:
         written, asked, stopped = 0, set[tuple[str, str]](), False
         while not stopped:
             # An answer can lead to the next question: a rule asks for one fact after the other.
-            open_questions = [q for q in _questions(read(folder)) if {(q.fact, t) for t in q.trees} - asked]
+            inputs = read(folder)
+            open_questions = [q for q in _questions(inputs) if {(q.fact, t) for t in q.trees} - asked]
             if not open_questions:
                 break
-            facts, stopped = _answers(open_questions, asked)
+            if not asked:
+                echo('Enter leaves a question open; "strong all" answers for all trees that are left.')
+            facts, stopped = _answers(open_questions, asked, inputs.collection.site.latitude < 0)
             asked |= {(question.fact, tree) for question in open_questions for tree in question.trees}
             written += _written(folder, facts)
         if not asked:
@@ -41,14 +44,14 @@ def answer(folder: Path) -> None:
 
 
 def _answers(
-    open_questions: "list[ListQuestion]", asked: set[tuple[str, str]]
+    open_questions: "list[ListQuestion]", asked: set[tuple[str, str]], south: bool
 ) -> tuple[dict[str, dict[str, Any]], bool]:
     """The answers by tree, and whether the person stopped; what was asked before is not asked again."""
     facts: dict[str, dict[str, Any]] = {}
     try:
         for question in open_questions:
             trees = [tree for tree in question.trees if (question.fact, tree) not in asked]
-            for tree, value in _ask(question, trees):
+            for tree, value in _ask(question, trees, south):
                 facts.setdefault(tree, {})[question.fact] = value
     except (click.Abort, EOFError):
         echo()
@@ -69,22 +72,24 @@ def _questions(inputs: "Inputs") -> "list[ListQuestion]":
 
     today = now(inputs).date().toordinal()
     plan = make_plan(inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today)
-    return questions(facts_needed(plan.fates))
+    return questions(facts_needed(plan.fates, plan.season), inputs.collection.trees)
 
 
-def _ask(question: "ListQuestion", trees: list[str]) -> Iterator[tuple[str, Any]]:
+def _ask(question: "ListQuestion", trees: list[str], south: bool) -> Iterator[tuple[str, Any]]:
     from care_planner.folder.lists.questions import QUESTIONS, answered
 
     words, allowed = QUESTIONS[question.fact]
     works = "1 work waits" if question.works == 1 else f"{question.works} works wait"
-    echo(f"\n{words}? {works} for it.")
+    echo(f"\n{words}? {works} for that.")
     for_all: Any = None
     for tree in trees:
         while for_all is None:
             told_words = click.prompt(f"  {tree}", default="", show_default=False).strip()
             if not told_words:
                 break
-            value = answered(question.fact, told_words.removesuffix(FOR_ALL))
+            value, read_as = answered(question.fact, told_words.removesuffix(FOR_ALL), south)
+            if read_as:
+                echo(f"  {read_as}")
             if value is None:
                 echo(f"  {told_words!r} is not understood; {_allowed(allowed)}")
                 continue
@@ -97,4 +102,4 @@ def _ask(question: "ListQuestion", trees: list[str]) -> Iterator[tuple[str, Any]
 
 
 def _allowed(words: tuple[str, ...]) -> str:
-    return f"allowed: {', '.join(words)}" if words else "allowed: a date such as 2025-03-20"
+    return f"allowed: {', '.join(words)}" if words else "allowed: 2025-03-20, 20.3.2025, March 2025 or 2025"

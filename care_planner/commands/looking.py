@@ -50,7 +50,7 @@ def check(folder: Path) -> None:
 @click.argument("task", required=False)
 @today_option
 def why(folder: Path, tree: str, task: str | None, today: date | None) -> None:
-    """Why a work of a tree stands where it stands, or why it does not come.
+    """Why a work stands where it stands, or does not come.
 
     TASK is a rule's id such as prune-after-bloom, or its title. Without it: the works of the tree.
     """
@@ -134,7 +134,7 @@ def rules(folder: Path | None) -> None:
 @click.option("--numbers", is_flag=True, help="Show the numbers behind the words.")
 @click.option("--terms", is_flag=True, help="Show the Japanese terms of the forms.")
 def colours(folder: Path, tree: str | None, today: date | None, numbers: bool, terms: bool) -> None:
-    """Show which branch bore which flowers, what it can still give, and what to do.
+    """Show which branch bore which flowers, and what to do.
 
     A table a tree; where there are many trees a line each, and the table of TREE.
     """
@@ -159,7 +159,10 @@ def colours(folder: Path, tree: str | None, today: date | None, numbers: bool, t
 )
 @click.option("--numbers", is_flag=True, help="Show the numbers behind the words.")
 def cuttings(folder: Path, today: date | None, want: int, risk: float | None, numbers: bool) -> None:
-    """Show which cuttings to take and how many, and what to keep, grow on or give away."""
+    """Show which cuttings to take, and how many.
+
+    And which young plants to keep, to grow on or to give away.
+    """
     with told():
         inputs = read(folder, today)
         from care_planner.show.colour_words import Style

@@ -48,8 +48,9 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
         from care_planner.folder.write_tonight import watch_run
         from care_planner.journal.write_note import set_torn_aside
         from care_planner.show.changes import change_lines
+        from care_planner.show.one_weather import one_weather_lines
         from care_planner.show.plan import plan_lines
-        from care_planner.show.questions import question_lines
+        from care_planner.show.questions import lacking_lines, question_lines
         from care_planner.show.record import record_lines
 
         target = out or folder / "calendar"
@@ -79,7 +80,11 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             inputs, previous, plan, messages = made(*read_previous(target))
         for line in record_lines(inputs, (today or now(inputs).date()).toordinal()):
             echo(line)
+        for line in lacking_lines(plan, inputs.collection, str(folder)):
+            echo(line)
         for line in plan_lines(plan, inputs.collection, everything):
+            echo(line)
+        for line in ("", *one_weather_lines(inputs, plan.today)):
             echo(line)
         for line in question_lines(plan.questions):
             echo(line)
@@ -89,7 +94,18 @@ def plan(folder: Path, today: date | None, out: Path | None, everything: bool, f
             echo(message, err=True)
 
 
-@click.command()
+class _WithStages(click.Command):
+    """A command whose help ends with the stages that can be noted, by kind of tree."""
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        from care_planner.rulebook.read_packs import read_rulebook
+
+        rulebook, _ = read_rulebook()
+        with formatter.section("Stages, by kind of tree"):
+            formatter.write_dl([(id, ", ".join(rules.stages)) for id, rules in sorted(rulebook.taxa.items())])
+
+
+@click.command(cls=_WithStages)
 @folder_argument
 @click.argument("words", nargs=-1, required=True, metavar="TREE... WHAT")
 @click.option("--date", "on", type=Day(), help="The day it was (default today).")

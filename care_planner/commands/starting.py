@@ -1,15 +1,17 @@
 """start: six questions, or none, and a folder that plans; manual: how to go on."""
 
 import sys
+from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import click
 
-from care_planner.commands.tools import WRONG_INPUT, echo, told
+from care_planner.commands.tools import WRONG_INPUT, echo, now_in, today_option, told
 
 if TYPE_CHECKING:
     from care_planner.collection.gazetteer.town import Town
+    from care_planner.folder.lists.read_sheet import CellSheet
     from care_planner.folder.lists.trees import Taxa, TreeList
     from care_planner.folder.starter_answers import StarterAnswers
 
@@ -29,8 +31,15 @@ NO_ANSWER = "none"
     "--journal", type=click.Path(path_type=Path), help="Notes as `table FOLDER journal` writes them."
 )
 @click.option("--weather", help="'station', 'rough', or a file with a daily record.")
+@today_option
 def start(
-    folder: Path, yes: bool, place: str | None, trees: Path | None, journal: Path | None, weather: str | None
+    folder: Path,
+    yes: bool,
+    place: str | None,
+    trees: Path | None,
+    journal: Path | None,
+    weather: str | None,
+    today: date | None,
 ) -> None:
     """Start a new collection; in a terminal it asks six questions.
 
@@ -38,10 +47,19 @@ def start(
     """
     with told():
         taxa = _taxa()
-        listed = _listed(trees, taxa) if trees is not None else None
+        sheet = _sheet(trees) if trees is not None else None
+        listed = _listed(sheet, taxa) if sheet is not None else None
         notes = _notes(journal) if journal is not None else None
         asks = not yes and sys.stdin.isatty()
         answers = _answers(place, weather, listed, taxa, asks)
+        town = answers.place
+        if sheet is not None and town is not None and town.latitude < 0:
+            listed = _listed(sheet, taxa, south=True)
+            answers = _with(answers, trees=listed.trees)
+        if town is not None and notes is None:  # an old journal tells what was done before
+            answers = _with(answers, today=today or now_in(town.timezone).date())
+        if sheet is not None and listed is not None and town is not None:
+            _tell_list(sheet.file, listed)
         _write(folder, answers, listed, notes, weather)
 
 
@@ -52,19 +70,39 @@ def _taxa() -> "Taxa":
     return {id: (rules.title, rules.taxon.botanical) for id, rules in rulebook.taxa.items()}
 
 
-def _listed(path: Path, taxa: "Taxa") -> "TreeList":
+def _sheet(path: Path) -> "CellSheet":
     from care_planner.folder.lists.read_sheet import read_sheet
-    from care_planner.folder.lists.trees import tree_list
     from care_planner.problems import ProblemsFound
 
     sheet, problems = read_sheet(path)
-    if sheet is not None:
-        listed, problems = tree_list(sheet, taxa)
-        if not problems:
-            if listed.left_out:
-                echo(f"{path.name}: columns that are not used: {', '.join(listed.left_out)}")
-            return listed
-    raise ProblemsFound(problems)
+    if sheet is None:
+        raise ProblemsFound(problems)
+    return sheet
+
+
+def _listed(sheet: "CellSheet", taxa: "Taxa", south: bool = False) -> "TreeList":
+    from care_planner.folder.lists.trees import tree_list
+    from care_planner.problems import ProblemsFound
+
+    listed, problems = tree_list(sheet, taxa, south)
+    if problems:
+        raise ProblemsFound(problems)
+    return listed
+
+
+def _tell_list(name: str, listed: "TreeList") -> None:
+    """What was read from a list, before it is written: columns, what they were taken for, and guesses."""
+    from care_planner.show.plan import wrapped
+
+    columns = ", ".join(
+        heading if heading.casefold() == key else f"{heading} as {key}" for heading, key in listed.used
+    )
+    lines = [f"{name}: {len(listed.trees)} trees; columns read: {columns}", *listed.read_as]
+    if listed.left_out:
+        lines.append(f"columns that are not used: {', '.join(listed.left_out)}")
+    for number, line in enumerate(lines):
+        for part in wrapped(line, "  " if number else "", "    "):
+            echo(part)
 
 
 def _notes(path: Path) -> list[dict[str, Any]]:
@@ -92,8 +130,9 @@ def _answers(
     answers = StarterAnswers(place=_placed(place, asks) if place else None, weather=str(given))
     if listed is not None:
         named = listed.benches()
-        winter = {str(tree["winter_bench"]) for tree in listed.trees if "winter_bench" in tree}
-        open_air = tuple(bench for bench in named if bench not in winter) or ("open",)
+        stands = {str(tree["bench"]) for tree in listed.trees}
+        winter = {str(tree["winter_bench"]) for tree in listed.trees if "winter_bench" in tree} - stands
+        open_air = tuple(bench for bench in named if bench not in winter)
         answers = _with(
             answers, trees=listed.trees, benches=open_air, shelters=tuple(sorted(winter)), winter=None
         )
@@ -207,10 +246,14 @@ def _write(
     problems = write_starter(folder, text, journal, source)
     if problems:
         raise ProblemsFound(problems)
+    if answers.weather == ROUGH:
+        echo("The weather is only a rough guess, of a mild place by the sea, so every date is rough too:")
+        echo("  care-planner manual weather tells how to give it your own")
     echo(f"{folder}: a new collection of {len(answers.trees) or 4} trees. Next:")
     if answers.place is None:
         echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")
-    echo(f"  care-planner plan {folder}")
+    echo(f"  care-planner answer {folder}    a few facts that decide most works")
+    echo(f"  care-planner plan {folder}      the plan and its calendar")
 
 
 @click.command()

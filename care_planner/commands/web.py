@@ -23,10 +23,10 @@ from care_planner.commands.tools import (
 @click.command()
 @folder_argument
 @click.option("--host", default="127.0.0.1", show_default=True, help="The address to listen on.")
-@click.option("--port", type=click.IntRange(1, 65535), default=8437, show_default=True)
+@click.option("--port", type=click.IntRange(1, 65535), default=8437, show_default=True, help="Its port.")
 @click.option("--today", type=Day(), help="For a try: as if it were this day, on a copy.")
 def serve(folder: Path, host: str, port: int, today: date | None) -> None:
-    """Serve the feeds and the bench pages.
+    """Serve the calendars and the pages at the bench.
 
     Only people with a secret link see anything: make one with care-planner share.
     """
@@ -46,9 +46,9 @@ def serve(folder: Path, host: str, port: int, today: date | None) -> None:
 @folder_argument
 @click.option("--to", required=True, type=click.Path(path_type=Path), help="Where the files go.")
 def publish(folder: Path, to: Path) -> None:
-    """Write the same feeds as plain files.
+    """Write the calendars as plain files, for any web server.
 
-    For any web server or object store; HEADERS.txt beside them says how to serve them.
+    `trees.html` among them shows the week and the year; HEADERS.txt says how to serve them.
     """
     with told(), the_serve_extra():
         from care_planner.serve.write_public import publish as write

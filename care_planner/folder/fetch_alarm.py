@@ -2,6 +2,7 @@
 
 import os
 import smtplib
+import ssl
 import subprocess
 from email.message import EmailMessage
 
@@ -43,14 +44,30 @@ def _send(mail: Mail, title: str, text: str) -> list[str]:
     message = EmailMessage()
     message["Subject"], message["To"], message["From"] = title, mail.to, mail.sender or mail.to
     message.set_content(text)
-    connect = smtplib.SMTP_SSL if mail.tls == "direct" else smtplib.SMTP
+    password = os.environ.get(mail.password_variable, "") if mail.password_variable is not None else ""
+    if mail.user is not None and not password:
+        return [f"alarm: no mail was sent, {mail.password_variable or 'password_variable'} is not set"]
     try:
-        with connect(mail.server, mail.port, timeout=_TIMEOUT_S) as server:
-            if mail.tls == "start":
-                server.starttls()
+        with _connected(mail) as server:
             if mail.user is not None:
-                server.login(mail.user, os.environ.get(mail.password_variable or "", ""))
+                server.login(mail.user, password)
             server.send_message(message)
-    except (OSError, smtplib.SMTPException) as error:
+    except (OSError, smtplib.SMTPException, ValueError) as error:
         return [f"alarm: the mail by {mail.server} could not be sent ({error})"]
     return []
+
+
+def _connected(mail: Mail) -> smtplib.SMTP:
+    """The server, by a line that is as safe as was asked for; its certificate must be good."""
+    if mail.tls == "direct":
+        return smtplib.SMTP_SSL(
+            mail.server, mail.port, timeout=_TIMEOUT_S, context=ssl.create_default_context()
+        )
+    server = smtplib.SMTP(mail.server, mail.port, timeout=_TIMEOUT_S)
+    if mail.tls == "start":
+        try:
+            server.starttls(context=ssl.create_default_context())
+        except BaseException:
+            server.close()
+            raise
+    return server

@@ -44,5 +44,7 @@ def shrunk_record(before: OldBasis | None, years: int, source: str) -> list[Prob
     if years >= least:
         return []
     had = f"{before.weather_years}" if before.weather_years is not None else "more"
-    what = f"the weather has become too short: {years} usable years, {had} stood behind what is published"
+    what = (
+        f"the weather has become too short: {years} years can be used, {had} stood behind what is published"
+    )
     return [Problem(source, 0, what, f"restore the record, or plan once with {FEWER_YEARS}")]

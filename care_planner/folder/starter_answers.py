@@ -3,6 +3,7 @@
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from datetime import date
 from typing import Any
 
 from care_planner.collection.gazetteer.town import Town
@@ -31,6 +32,7 @@ class StarterAnswers:
     days: tuple[str, ...] = ("sat", "sun")
     weather: str = ROUGH
     trees: Sequence[Mapping[str, Any]] = field(default=())
+    today: date | None = None  # what was due before it is no missed work
 
 
 def named_benches(text: str) -> tuple[str, ...]:
@@ -150,4 +152,7 @@ def starter_trees(answers: StarterAnswers) -> StarterAnswers:
 
 def _with_bench(tree: Mapping[str, Any], answers: StarterAnswers) -> dict[str, Any]:
     winter = {"winter_bench": answers.winter} if answers.winter else {}
-    return {**{key: tree[key] for key in ("id", "taxon")}, "bench": answers.benches[0], **winter, **tree}
+    stands = {"bench": answers.benches[0], **winter} if "bench" not in tree else {}
+    known = tree.keys() & {"acquired", "known_from"}
+    since = {"known_from": answers.today.isoformat()} if answers.today is not None and not known else {}
+    return {**{key: tree[key] for key in ("id", "taxon")}, **stands, **tree, **since}

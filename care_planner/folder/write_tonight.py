@@ -9,8 +9,10 @@ from care_planner.climate.outlook import Outlook
 from care_planner.folder.fetch_alarm import tell
 from care_planner.folder.fetch_weather import WEATHER_STORE
 from care_planner.folder.read_folder import Inputs
+from care_planner.outlook.watch.bench_lows import learned_skies
 from care_planner.outlook.watch.night_words import source_words, watch_lines, watch_title
 from care_planner.outlook.watch.nights import NightWatch, watches
+from care_planner.outlook.watch.rain import RainAhead, rain_ahead
 from care_planner.outlook.watch.read_watches import Written, read_watches
 from care_planner.outlook.watch.tell import after_run
 from care_planner.outlook.watch.usual import usual_chance
@@ -28,6 +30,7 @@ class Tonight:
     found: tuple[NightWatch, ...]
     standing: dict[str, tuple[Stand, ...]]
     usual_chance: float
+    rain: RainAhead
 
 
 def look_ahead(inputs: Inputs, plan: Plan, outlook: Outlook, before: Mapping[str, Written]) -> Tonight:
@@ -36,8 +39,11 @@ def look_ahead(inputs: Inputs, plan: Plan, outlook: Outlook, before: Mapping[str
     there = {day: benches_of(stands) for day, stands in plan.stands.items()}
     usual = usual_chance(inputs.record, today + 1, there[today], benches)
     states = {key: written.state for key, written in before.items()}
-    found = watches(there, benches, outlook, inputs.collection.alarm.setting, states, usual)
-    return Tonight(today, outlook, found, dict(there[today]), usual)
+    read = learned_skies(inputs.collection, inputs.entries, inputs.record, outlook.skies)
+    setting = inputs.collection.alarm.setting
+    found = watches(there, benches, outlook, setting, states, usual, read)
+    rain = rain_ahead(plan, outlook)
+    return Tonight(today, outlook, found, dict(there[today]), usual, rain)
 
 
 def watch_run(folder: Path, inputs: Inputs, plan: Plan, now: datetime) -> tuple[Tonight | None, list[str]]:

@@ -66,6 +66,7 @@ class Entry:
     learn: bool = True  # whether the tree's pace may be learnt from it
     watered: bool = False  # watered until it drained
     weighed_g: float | None = None
+    low_c: float | None = None  # the lowest at its bench in the night that ended that morning
     file: str = ""
     line: int = 0
 
@@ -75,9 +76,9 @@ class Entry:
         return self.date.toordinal()
 
     @property
-    def is_of_water(self) -> bool:
-        """Whether it says something of water alone: no date of the plan hangs on it."""
-        return self.watered or self.weighed_g is not None
+    def is_aside(self) -> bool:
+        """Whether it says something of water or air alone: no date of the plan hangs on it."""
+        return self.watered or self.weighed_g is not None or self.low_c is not None
 
 
 class SawOpen(Strict):
@@ -102,7 +103,7 @@ SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
 _MAIN_KEYS = (
-    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "takes_back"),
+    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "low_c", "takes_back"),
     *_BRANCH_KEYS,
 )
 _BESIDE = ("photo", "note", "watered")
@@ -131,6 +132,12 @@ class WrittenEntry(BranchKeys):
     )
     weighed_g: Number | None = Field(
         default=None, gt=0, le=10_000_000, description="the weight of pot and tree together, grams"
+    )
+    low_c: Number | None = Field(
+        default=None,
+        ge=-60,
+        le=40,
+        description="the lowest read at the tree's bench in the night that ended that morning, degC",
     )
     watered: YesNo | None = Field(default=None, description="yes: watered until it drained")
     note: LongText | None = None
@@ -188,6 +195,7 @@ class WrittenEntry(BranchKeys):
                 learn=self.learn is not False,
                 watered=self.watered is True,
                 weighed_g=self.weighed_g,
+                low_c=self.low_c,
                 file=file,
                 line=line,
             )
@@ -216,5 +224,5 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     saw = "" if entry.saw is None else repr(entry.saw)
     branch = "" if entry.branch is None else repr(entry.branch)
     words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
-    water = (entry.watered, entry.weighed_g or 0.0)
-    return (entry.date, entry.tree, saw, branch, *words, entry.learn, *water)
+    aside = (entry.watered, entry.weighed_g or 0.0, -99.0 if entry.low_c is None else entry.low_c)
+    return (entry.date, entry.tree, saw, branch, *words, entry.learn, *aside)

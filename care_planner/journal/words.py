@@ -23,8 +23,8 @@ FREE = "note"
 FREE_TEXT = f"free text begins with: {FREE}"
 FORMS = (
     'allowed: a stage such as first-flower, "open 40%", not-yet, "BBCH 60", "did RULE", repotted, '
-    '"skipped RULE", "moved-to BENCH", "condition weak", watered, "weighed 4210 g", "take-back ID", sold, '
-    "dead, or free text"
+    '"skipped RULE", "moved-to BENCH", "condition weak", watered, "weighed 4210 g", "low -2.5", '
+    '"take-back ID", sold, dead, or free text'
 )
 KEPT = "kept as words only; the plan does not use them"
 CONDITIONS = ("strong", "weak")
@@ -36,9 +36,10 @@ _ONE_NAME = {
     "moved-to": ("moved_to", "a bench"),
     "take-back": ("takes_back", "the id of an entry"),
 }
-WATERED, WEIGHED = "watered", "weighed"
+WATERED, WEIGHED, LOW = "watered", "weighed", "low"
 _KEYWORDS = ("open", NOT_YET, "bbch", "condition", WATERED, WEIGHED, *_ONE_NAME)
 _WEIGHT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(g|kg)( watered)?")
+_DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?: ?(?:degc|c|°c))?")
 _SHARE = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(%?)")
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _LONGEST_PHRASE = 4  # words; a name spelt with spaces has no more
@@ -137,6 +138,8 @@ def _keyed(head: str, rest: str, text: str, known: Known) -> Said | Mistake | No
         return _condition(rest.lower())
     if head == WEIGHED:
         return _weighed(rest.lower())
+    if head == LOW and rest and rest[0] in "-0123456789":
+        return _low(rest.lower())
     if text.lower() == WATERED:
         return {"watered": "yes"}
     return None
@@ -288,6 +291,13 @@ def _weighed(rest: str) -> Said | Mistake:
         )
     grams = round(float(found[1]) * (1000 if found[2] == "kg" else 1), 3)
     return {"weighed_g": f"{grams:.10g}", **({"watered": "yes"} if found[3] else {})}
+
+
+def _low(rest: str) -> Said | Mistake:
+    found = _DEGREES.fullmatch(rest)
+    if not found:
+        return Mistake(f"'{LOW} {rest}' is no temperature", "allowed: low and degC, such as low -2.5")
+    return {"low_c": found[1]}
 
 
 def _condition(rest: str) -> Said | Mistake:

@@ -24,7 +24,7 @@ class Fact(NamedTuple):
 
 
 _REPOT = Fact(
-    "repot", (("due", "repot is due"), ("not-due", "repot is not due")), as_told="last_repot or the age"
+    "repot", (("due", "repot is due"), ("not-due", "repot is not due")), as_told="its last repot or its age"
 )
 _ROOTS = Fact(
     "roots_worked this season",
@@ -36,11 +36,21 @@ _ROOTS_BEFORE = Fact(
 )
 _NEW_HERE = Fact(
     "new_here",
-    (("yes", "it came this season (new_here)"), ("no", "it did not come this season (new_here)")),
+    (("yes", "it came this season"), ("no", "it did not come this season")),
 )
 _CUT_BEFORE = Fact(
     "cut_last_season", (("yes", "it was cut last season"), ("no", "it was not cut last season"))
 )
+_WINTER = Fact("winter place", (("yes", "it has a winter place"), ("no", "it has no winter place")))
+_REFINED = Fact(
+    "refined", (("yes", "it is refined"), ("no", "it is not refined yet")), as_told="whether it is refined"
+)
+_COLOURS = Fact(
+    "multicoloured",
+    (("yes", "it flowers in several colours"), ("no", "it flowers in one colour")),
+    as_told="whether it flowers in several colours",
+)
+_WIRED = Fact("wired", (("yes", "it is wired"), ("no", "it is not wired")), as_told="whether it is wired")
 _BUDS = Fact("flower buds", (("present", "it carries flower buds"), ("none", "it carries no flower buds")))
 _BLOOM = Fact(
     "bloom",
@@ -64,10 +74,10 @@ class Condition(Strict):
     repot: Annotated[list[Literal["due", "not-due", "not-told"]] | None, _REPOT] = None
     roots_worked: Annotated[list[Literal["yes", "no"]] | None, _ROOTS] = None
     roots_worked_last_season: Annotated[list[Literal["yes", "no"]] | None, _ROOTS_BEFORE] = None
-    winter_bench: Annotated[list[Literal["yes", "no"]] | None, Fact("a winter_bench")] = None
-    refined: Annotated[list[Told] | None, Fact("refined")] = None
-    multicoloured: Annotated[list[Told] | None, Fact("multicoloured")] = None
-    wired: Annotated[list[Told] | None, Fact("wired")] = None
+    winter_bench: Annotated[list[Literal["yes", "no"]] | None, _WINTER] = None
+    refined: Annotated[list[Told] | None, _REFINED] = None
+    multicoloured: Annotated[list[Told] | None, _COLOURS] = None
+    wired: Annotated[list[Told] | None, _WIRED] = None
     cut_last_season: Annotated[list[Literal["yes", "no"]] | None, _CUT_BEFORE] = None
     new_here: Annotated[list[Literal["yes", "no"]] | None, _NEW_HERE] = None  # acquired in this season
     noted: Annotated[list[Name] | None, Fact("noted")] = None

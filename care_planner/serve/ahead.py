@@ -17,7 +17,7 @@ from care_planner.show.water import water_blocks
 
 Part = Literal["nights", "water", "show"]
 PARTS: tuple[Part, ...] = get_args(Part)
-TITLES = {"nights": "The next nights", "water": "Water", "show": "The show"}
+TITLES = {"nights": "Nights and rain", "water": "Water", "show": "The show"}
 _STATES_KEPT = 2
 
 

@@ -22,7 +22,14 @@ def _said(entry: Entry, rules: TaxonRules) -> str:
             return f"{label}: {_title(word, rules)}"
     if entry.moved_to:
         return f"Moved to {entry.moved_to}"
-    return f"Condition: {entry.condition}" if entry.condition else ""
+    if entry.condition:
+        return f"Condition: {entry.condition}"
+    aside = [
+        f"Weighed: {entry.weighed_g:g} g" if entry.weighed_g is not None else "",
+        "Watered" if entry.watered else "",
+        f"Low of the night: {entry.low_c:g} degC" if entry.low_c is not None else "",
+    ]
+    return ", ".join(filter(None, aside))
 
 
 def _title(word: str, rules: TaxonRules) -> str:

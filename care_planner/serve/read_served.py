@@ -21,7 +21,8 @@ from care_planner.serve.served import (
 
 INDEX_FILE = ".index.json"
 TAXA_STATE_FILE = ".taxa.json"
-FEED_NAME = re.compile(rf"(?:all|works|walks)\.ics|(?:{'|'.join(FEED_FOLDERS)})/[a-z0-9][a-z0-9-]*\.ics")
+# A bench has any name, "North wall" and "Süd" too, but never a path's letters.
+FEED_NAME = re.compile(rf"(?:all|works|walks)\.ics|(?:{'|'.join(FEED_FOLDERS)})/[^\W_][\w' -]*\.ics")
 
 
 def read_index(served: Path) -> dict[str, FeedChange]:

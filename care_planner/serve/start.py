@@ -8,9 +8,17 @@ from pathlib import Path
 from care_planner.collection.read_collection import read_collection
 from care_planner.note.take import take
 from care_planner.problems import ProblemsFound
+from care_planner.serve.fetch_own_address import fetch_own_address
 from care_planner.serve.read_shares import read_shares
 from care_planner.serve.run_server import run_server
 
+EVERY_ADDRESS = ("0.0.0.0", "::")  # asked to listen on all that the machine has
+REACHED = """\
+{host} can be reached from outside this machine. Whoever has a secret link sees what it shows,
+and whoever listens on the way sees the link: put a proxy with https in front (care-planner
+manual phone). Without one, a crowd of slow connections can make others wait: requests get
+12 seconds, one address a quarter of all connections, and more is not done here.
+"""
 Say = Callable[[str], None]
 
 
@@ -32,10 +40,11 @@ def serve(
         raise ProblemsFound(problems)
     shares = read_shares(folder)
     if not is_loopback(host):
-        say(f"{host} can be reached from outside this machine. Whoever has a secret link sees what it shows,")
-        say("and whoever listens on the way sees the link: put a proxy with https in front (README). Without")
-        say("one, a crowd of slow connections can make others wait: requests get 12 seconds, one address a")
-        say("quarter of all connections, and more is not done here.")
+        for line in REACHED.format(host=host).splitlines():
+            say(line)
+        own = fetch_own_address() if host in EVERY_ADDRESS else ""
+        if own:
+            say(f"a phone in the same house reaches it at http://{own}:{port} (name it to share with --url)")
     if not shares:
         say(f"there is no link yet; make one with: care-planner share {folder} add NAME --may-note")
     for share in shares:

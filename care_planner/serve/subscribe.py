@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterable
 from dataclasses import dataclass
+from urllib.parse import quote
 
 import segno
 
@@ -51,7 +52,7 @@ def subscription_groups(
     """The feeds a link shows, its main one first. `base` is the address of its feeds, ending in a slash."""
 
     def feed(title: str, name: str) -> Subscription:
-        address = f"{base}{name}"
+        address = f"{base}{quote(name)}"
         return Subscription(title, address, re.sub("^https?:", "webcal:", address))
 
     if scope.kind != "all":

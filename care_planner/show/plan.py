@@ -209,15 +209,19 @@ def _months(tasks: Iterable[Task]) -> Iterator[str]:
 
 
 def _fitting(names: list[str], width: int) -> str:
-    """As many names as a line holds."""
-    text = ""
-    for i, name in enumerate(names):
-        more = f", and {len(names) - i} more"
-        longer = f"{text}, {name}" if text else name
-        if len(longer) + (len(more) if i + 1 < len(names) else 0) > width:
-            return text + more if text else more.removeprefix(", and ").strip()
-        text = longer
-    return text
+    """As many names as a line holds; a name too long for a line of its own is passed over for the next."""
+    shown: list[str] = []
+    for name in names:
+        left = len(names) - len(shown) - 1
+        longer = ", ".join([*shown, name])
+        if len(longer) + (len(f", and {left} more") if left else 0) <= width:
+            shown.append(name)
+        elif shown:
+            break
+    left = len(names) - len(shown)
+    if not shown:
+        return f"{left} more"
+    return ", ".join(shown) + (f", and {left} more" if left else "")
 
 
 def wrapped(text: str, first: str = "", rest: str = "  ") -> list[str]:

@@ -2,7 +2,11 @@
 
 from collections.abc import Iterable, Iterator
 
-from care_planner.show.plan import wrapped
+from care_planner.collection.model import Collection
+from care_planner.folder.lists.questions import NAMED, questions
+from care_planner.plan import Plan
+from care_planner.show.plan import COLUMNS, wrapped
+from care_planner.tasks.notices import facts_needed
 from care_planner.tasks.questions import Question
 from care_planner.words.asking import question_words
 
@@ -16,3 +20,19 @@ def question_lines(questions: Iterable[Question]) -> Iterator[str]:
     yield "To answer, with a note for each tree"
     for asked in questions:
         yield from wrapped(question_words(asked), "  ", "    ")
+
+
+def lacking_lines(plan: Plan, collection: Collection, folder: str) -> Iterator[str]:
+    """What a plan lacks most, before all else: the facts that works wait for, and how to tell them."""
+    asked = questions(facts_needed(plan.fates, plan.season), collection.trees)
+    if not asked:
+        return
+    works = sum(one.works for one in asked)
+    waiting = "1 work waits" if works == 1 else f"{works} works wait"
+    facts = ", ".join(f"{NAMED[one.fact]} ({one.works})" for one in asked)
+    trees = len({tree for one in asked for tree in one.trees})
+    of = "1 tree" if trees == 1 else f"{trees} trees"
+    yield from wrapped(f"{waiting} for what is not told of {of}: {facts}.", "", "  ")
+    asks = f"  care-planner answer {folder}   asks for it, tree by tree"
+    yield asks if len(asks) <= COLUMNS else asks.replace(folder, "FOLDER")
+    yield ""

@@ -1,6 +1,6 @@
 """The next nights, for terminal and page."""
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import replace
 from datetime import datetime
 
@@ -13,13 +13,16 @@ from care_planner.outlook.watch.night_words import (
     watch_lines,
     watch_title,
 )
+from care_planner.outlook.watch.rain import RainAhead
 from care_planner.show.passages import Passage
+from care_planner.words.days import weekday_words
 from care_planner.years.standing import STANDS_AHEAD
 
 NOT_CHOSEN = (
     "No forecast is chosen, so nothing can be said of tonight. Choose one in collection.yaml, such as",
     "  forecast: {service: met-no, contact: you@example.org}",
 )
+_MOST_NAMED = 4
 
 
 def tonight_blocks(tonight: Tonight, site: str, now: datetime) -> Iterator[Passage]:
@@ -33,6 +36,25 @@ def tonight_blocks(tonight: Tonight, site: str, now: datetime) -> Iterator[Passa
         for watch in sorted(own, key=lambda one: one.kind):
             lines = tuple(watch_lines(watch, tonight.outlook))
             yield Passage(watch_title(watch, tonight.today), lines, urgent=watch.is_alarm)
+    if tonight.rain.days:
+        yield _rain(tonight.rain)
+
+
+def _rain(rain: RainAhead) -> Passage:
+    days = ", ".join(f"{weekday_words(day)} {fallen:.0f} mm" for day, fallen in rain.days)
+    lines = []
+    for work in rain.works:
+        dry = ", ".join(map(weekday_words, work.dry_days))
+        instead = f"Dry days in its window: {dry}" if dry else "No dry day of the forecast lies in its window"
+        lines.append(
+            f"{work.title} is planned for {weekday_words(work.day)}: {_named(work.trees)}. {instead}."
+        )
+    lines += [f"After it: {title} ({_named(trees)})." for title, trees in rain.looks]
+    return Passage(f"Rain: {days}. Work on roots and sprays want a dry day", tuple(lines))
+
+
+def _named(trees: Sequence[str]) -> str:
+    return ", ".join(trees) if len(trees) <= _MOST_NAMED else f"{len(trees)} trees"
 
 
 def of_trees(tonight: Tonight, trees: Collection[str]) -> Tonight:
@@ -45,7 +67,17 @@ def of_trees(tonight: Tonight, trees: Collection[str]) -> Tonight:
             chance = max((risk.chance for risk in risks), default=watch.chance)
             nights = tuple(night for night in watch.benches if night.bench in benches)
             found.append(replace(watch, risks=risks, chance=chance, benches=nights))
-    return replace(tonight, found=tuple(found))
+    return replace(tonight, found=tuple(found), rain=_rain_of(tonight.rain, trees))
+
+
+def _rain_of(rain: RainAhead, trees: Collection[str]) -> RainAhead:
+    works = [(work, tuple(tree for tree in work.trees if tree in trees)) for work in rain.works]
+    looks = [(title, tuple(tree for tree in of if tree in trees)) for title, of in rain.looks]
+    return replace(
+        rain,
+        works=tuple(replace(work, trees=own) for work, own in works if own),
+        looks=tuple((title, own) for title, own in looks if own),
+    )
 
 
 def _quiet(tonight: Tonight, day: int) -> str:

@@ -136,8 +136,10 @@ def _numbers(outcome: Outcome, works: list[Task]) -> Iterator[str]:
     window = outcome.window
     if window is not None:
         opens, closes = window.median("opens"), window.median("closes")
-        words = f"Window: {day_words(opens)} to {day_words(closes)} in the middle of all weather years; "
-        yield from wrapped(words + f"it comes in {_of(window.exists)} them", "  <- ", "     ")
+        words = f"Its middle days: {day_words(opens)} to {day_words(closes)}; "
+        yield from wrapped(
+            words + f"the time comes in {_of(window.exists)} the weather years", "  <- ", "     "
+        )
     for task in works:
         words = f"{weekday_words(task.day)}: right in {task.chance:.0%} of the weather years"
         yield from wrapped(words, "  <- ", "     ")

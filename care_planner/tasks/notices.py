@@ -14,8 +14,8 @@ from care_planner.years.outcome import Outcome
 from care_planner.years.reasons import State
 from care_planner.years.state import TreeYears
 
-# What late work asks for is told for so many days after it.
-TOLD_DAYS = 183
+# What late work asks for (shade, no feed) is told for so many days after it; starting value.
+TOLD_DAYS = 90
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,13 +146,14 @@ class AfterLateRoots(Reason):
     choices: tuple[LateRootChoice, ...]
 
 
-def facts_needed(fates: Mapping[str, Mapping[tuple[str, int], Fate]]) -> list[tuple[str, str]]:
-    """(tree, fact) for each work, by tree, that waits for a fact which nobody told; `fates` as of a plan."""
+def facts_needed(fates: Mapping[str, Mapping[tuple[str, int], Fate]], season: int) -> list[tuple[str, str]]:
+    """(tree, fact) for each work, by tree, that waits from `season` on for a fact which nobody told.
+    `fates` as of a plan."""
     return [
         (tree, fate.reason.fact)
         for tree, of_tree in fates.items()
-        for fate in of_tree.values()
-        if isinstance(fate.reason, FactNotTold)
+        for (_, at), fate in of_tree.items()
+        if at >= season and isinstance(fate.reason, FactNotTold)
     ]
 
 

@@ -33,8 +33,8 @@ from care_planner.tasks.links import (
 from care_planner.tasks.model import Task
 from care_planner.windows.reason import Reason
 from care_planner.words.days import MONTHS, day_words, short_day, weekday_words
-from care_planner.words.fates import why_not
-from care_planner.words.moments import moment_words
+from care_planner.words.fates import other_words, why_not
+from care_planner.words.moments import moment_words, plain
 from care_planner.words.weather import weather_words
 from care_planner.years.reasons import OtherWork
 
@@ -51,11 +51,11 @@ def link_words(reason: Reason) -> str:
 
 def _window(reason: WindowEnds) -> str:
     if reason.opens is None and reason.closes is not None:
-        return f"Window: the {reason.days} days up to {moment_words(reason.closes)}"
+        return f"The time for it: the {reason.days} days up to {moment_words(reason.closes)}"
     if reason.closes is None and reason.opens is not None:
-        return f"Window: {reason.days} days from {moment_words(reason.opens)}"
+        return f"The time for it: {reason.days} days from {moment_words(reason.opens)}"
     assert reason.opens is not None and reason.closes is not None
-    return f"Window: opens {moment_words(reason.opens)}; closes {moment_words(reason.closes)}"
+    return f"The time for it: from {moment_words(reason.opens)}, until {moment_words(reason.closes)}"
 
 
 def _source(reason: RuleSource) -> str:
@@ -64,17 +64,17 @@ def _source(reason: RuleSource) -> str:
 
 
 def _stage(reason: StageDates) -> str:
-    title = f"Stage: {reason.title} (BBCH {reason.bbch}) {reason.season}"
+    title = f"Stage: {reason.title} (BBCH {reason.bbch}), {reason.season}"
     if reason.basis == "seen":
-        return f"{title} seen on {day_words(reason.day)}"
+        return f"{title}: seen on {day_words(reason.day)}"
     if reason.basis == "unknown":
-        return f"{title} unknown, for want of weather"
+        return f"{title}: not known, for want of weather"
     if reason.basis == "never":
-        return f"{title} not expected ({reason.reached:.0%} of weather years)"
+        return f"{title}: not expected; it comes in {reason.reached:.0%} of the weather years"
     until = day_words(reason.late) if reason.late < NEVER else "never"
-    span = f"{day_words(reason.day)} (80 %: {short_day(reason.early)} to {until})"
-    needs = moment_words(reason.needs) if reason.needs is not None else ""
-    return f"{title} expected {span}, from {needs}{_learnt(reason.warmth_apart, reason.needs)}"
+    span = f"about {day_words(reason.day)}, in 8 years of 10 between {short_day(reason.early)} and {until}"
+    needs = f". It comes with {moment_words(reason.needs)}" if reason.needs is not None else ""
+    return f"{title}: {span}{needs}{_learnt(reason.warmth_apart, reason.needs)}"
 
 
 def _learnt(apart: float | None, needs: Moment | None) -> str:
@@ -82,22 +82,22 @@ def _learnt(apart: float | None, needs: Moment | None) -> str:
         return ""
     cold = needs is not None and needs.warmth is not None and needs.warmth.by.method == "cold"
     more = f"{abs(apart):.0%} {'less' if apart < 0 else 'more'}"
-    return f"; by its notes and its neighbours' it needs {more} {'cold' if cold else 'warmth'} than its taxon"
+    return f". By its notes and its neighbours' it needs {more} {'cold' if cold else 'warmth'} than its kind"
 
 
-def _state(other: OtherWork) -> str:
-    return f"{other.state} for {day_words(other.day)}"
+def _other(other: OtherWork) -> str:
+    return f"{plain(other.work)}, {other_words(other)}"
 
 
 def _set_back(reason: SetsBack) -> str:
-    stages = " and ".join(reason.stages)
-    return f"{reason.other.work} ({_state(reason.other)}) sets {stages} back by up to {reason.days} days"
+    stages = " and ".join(map(plain, reason.stages))
+    return f"Later by up to {reason.days} days through {_other(reason.other)}: {stages}"
 
 
 def _rests_on(reason: RestsOn) -> str:
     words = f"Weather: {weather_words(reason.weather)}"
     if reason.spread is not None:
-        words += f"; trees of this taxon differ by about {reason.spread:.0%} in the warmth they need"
+        words += f"; trees of this kind differ by about {reason.spread:.0%} in the warmth they need"
     if reason.few_years is not None:
         return f"Few years: this date rests on {reason.few_years} weather years. {words}"
     return words
@@ -150,17 +150,19 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     ColdNights: _cold_nights,
     HotMonths: _hot_months,
     CostsShare: lambda why: f"It costs {share_words(why.share)} of {why.of}, by reckoning (starting value)",
-    OnlyIf: lambda why: f"Right only if {why.work} was {'done' if why.done else 'not done'}: no note tells",
+    OnlyIf: lambda why: (
+        f"Right only if {plain(why.work)} was {'done' if why.done else 'not done'}, which no note tells"
+    ),
     WindowEnds: _window,
-    RestsAfter: lambda why: f"Rest: {why.days} days after {' or '.join(why.works)}",
+    RestsAfter: lambda why: f"Rest: {why.days} days after {' or '.join(map(plain, why.works))}",
     Needs: lambda why: f"Needs: {'; '.join(why.texts)}",
     Forbids: lambda why: f"Not with: {'; '.join(why.texts)}",
     RuleSource: _source,
     StageDates: _stage,
-    CountsOn: lambda why: f"Counts on {why.other.work}: {_state(why.other)}",
-    DoesNotCome: lambda why: f"{why.work} does not come: {why_not(why.because)}",
-    EndsStage: lambda why: f"{why.other.work} ({_state(why.other)}) ends it early: {why.stage}",
+    CountsOn: lambda why: f"Counts on {_other(why.other)}",
+    DoesNotCome: lambda why: f"{plain(why.work)} does not come: {why_not(why.because)}",
+    EndsStage: lambda why: f"Sooner through {_other(why.other)}: {plain(why.stage)}",
     SetsBack: _set_back,
-    Settles: lambda why: f"It settles when to do: {', '.join(why.works)}",
+    Settles: lambda why: f"It settles when to do: {', '.join(map(plain, why.works))}",
     RestsOn: _rests_on,
 }

@@ -92,7 +92,7 @@ def _met(fact: str, value: str | tuple[str, ...]) -> str:
 
 def _rarely(reason: ComesRarely) -> str:
     years = f"in {reason.share:.0%} of the weather years only"
-    return f"it would close before it opens; {years}" if reason.squeezed else f"it comes up {years}"
+    return f"it would close before it opens; {years}" if reason.squeezed else f"it comes {years}"
 
 
 def _span(reason: AllAway | TakenAsDone | BeforeKnown | NoNote | IsAsked | NobodySaid) -> str:
@@ -121,7 +121,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     ),
     WaitsForAnswer: lambda why: f"it waits for an answer: was {' or '.join(why.works)} done?",
     DecideByEye: lambda why: (
-        f"it comes up in {why.share:.0%} of the weather years; what cannot be undone is planned from "
+        f"it comes in {why.share:.0%} of the weather years; what cannot be undone is planned from "
         f"{why.needed:.0%} on: decide by eye"
     ),
     SeenOutside: lambda why: f"at once: it was noted as standing outside on {day_words(why.day)}",
@@ -136,7 +136,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     LastNoted: lambda why: f"last noted on {day_words(why.day)}",
     WaitsInVain: lambda why: f"it waits for {' or '.join(why.works)}, which does not come",
     ComesRarely: _rarely,
-    NoMedianDay: lambda why: "it comes up in few weather years only",
+    NoMedianDay: lambda why: "it comes in few weather years only",
     LeftForGoal: lambda why: str(why.says),
     NoChoiceForGoal: lambda why: f"no room, and the pack has no choice for {why.goal}",
     AllAway: lambda why: f"{_AWAY}, {_span(why)}",

@@ -91,7 +91,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     LateCosts: _late_costs,
     AskedByEye: lambda why: f"{why.work}: {why_not(why.why)}",
     WhereTo: lambda why: (
-        f"winter_bench is not known: where does it go? To a place that stays above {why.limit_c:g} degC"
+        f"its winter place (winter_bench) is not known: one that stays above {why.limit_c:g} degC"
     ),
     StillWeak: lambda why: f"noted as weak on {day_words(why.day)}: is it still? Note strong or weak",
     WasSkipped: lambda why: f"{why.work} was skipped: {why.costs}",

@@ -19,7 +19,7 @@ def weather_words(weather: WeatherBehind) -> str:
         words += f", observed up to {day_words(weather.observed_until)}"
     if weather.warming_c:
         by = weather.warming_c * YEARS_TOLD
-        words += f", older years moved up along the record's own {by:+.2f} degC in ten years"
+        words += f"; the older ones are moved by the place's own {by:+.2f} degC in ten years"
     return (f"few years: {words}" if weather.years < FEW_YEARS else words) + forecast
 
 
@@ -38,6 +38,9 @@ def left_out_words(left_out: SeasonsLeftOut) -> str:
 
 def few_years_words(few: FewWeatherYears) -> str:
     """That there are few weather years, or too few."""
+    years = "no year" if few.years == 0 else "1 year" if few.years == 1 else f"{few.years} years"
     if few.years < TOO_FEW_YEARS:
-        return f"weather: {few.years} usable years, fewer than {TOO_FEW_YEARS}: dates are unknown"
-    return f"weather: few years: {few.years} usable, {FEW_YEARS} make a record"
+        return (
+            f"weather: {years} of the record can be used; with fewer than {TOO_FEW_YEARS} dates are unknown"
+        )
+    return f"weather: only {years} of the record can be used; {FEW_YEARS} make a record"

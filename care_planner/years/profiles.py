@@ -32,7 +32,7 @@ def noted_trees(collection: Collection, entries: Iterable[Entry], shared: Shared
     """Every tree with its facts and its entries up to today, also those that have left."""
     notes: defaultdict[str, list[Entry]] = defaultdict(list)
     for entry in entries:
-        if entry.day <= shared.today and not entry.is_of_water:
+        if entry.day <= shared.today and not entry.is_aside:
             notes[entry.tree].append(entry)
     season = shared.frame.season
     trees = sorted(collection.trees, key=lambda tree: tree.id)

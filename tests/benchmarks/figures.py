@@ -1,7 +1,9 @@
 """Every measured figure that the manual shows, made by the commands that stand beside them.
 
-    python tests/benchmarks/figures.py            measure all and rewrite care_planner/manual/figures.md
-    python tests/benchmarks/figures.py plan_cost  measure only what has this word in its command
+    python tests/benchmarks/figures.py            measure all: rewrites care_planner/manual/figures.md, and
+                                                  the figures in sentences of the README and the manual
+    python tests/benchmarks/figures.py satsuki    measure only what has this word in its command
+    python tests/benchmarks/figures.py sentences  only the figures in sentences (`figures_in_text.py`)
 
 A section that is not measured in a run keeps the output of its last one. Nothing is typed in: the page
 holds the output of each command as it was printed, with the day and the machine of the run.
@@ -14,6 +16,9 @@ import sys
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+import figures_in_text
 
 PROJECT = Path(__file__).parents[2]
 PAGE = PROJECT / "care_planner" / "manual" / "figures.md"
@@ -87,6 +92,8 @@ def main(wanted: str = "") -> None:
             print(section.shown, file=sys.stderr)
             outputs[section.shown] = measured(section)
             PAGE.write_text(page_text(outputs), encoding="utf-8")
+    if wanted in "sentences":
+        figures_in_text.rewrite()
 
 
 if __name__ == "__main__":

@@ -122,8 +122,8 @@ def test_eighty_columns(folder: Path, args: tuple[str, ...]) -> None:
 
 def test_why_names_every_link(folder: Path) -> None:
     text = run("why", folder, "sats-02", "prune-after-bloom", "--today", DAY).output
-    of = "Rule: prune-after-bloom of the pack satsuki-azalea"
-    for link in ("Window: ", of, "Source:", "Stage: End of"):
+    rule = "Rule: prune-after-bloom of the pack satsuki-azalea"
+    for link in ("The time for it: ", rule, "Source:", "Stage: End of"):
         assert link in text
     assert "33 weather years (1991 to 2023)" in " ".join(text.split())
     assert "saw first-flower (journal/2026.yaml:2)" in " ".join(text.split())

@@ -139,7 +139,7 @@ def test_why_for_what_is_planned_lost_and_asked(folder: Path) -> None:
         and "Journal: no notes on this tree yet" in planned
     )
     assert (
-        "does not come: a fact is missing: last_repot or the age is not known"
+        "does not come: a fact is missing: its last repot or its age is not known"
         in run("why", folder, "pine", "repot").stdout
     )
     text = " ".join(run("why", folder, "elm", "rescue-repot").stdout.split())
@@ -266,10 +266,10 @@ def test_few_years_are_said_and_fewer_are_unknown(folder: Path, years: int, basi
     rows = stage_rows(folder / "calendar" / "plan.json")
     assert {row["basis"] for row in rows} == basis
     if basis == {"unknown"}:
-        assert f"weather: {years} usable years, fewer than 3: dates are unknown" in result.stdout
+        assert f"{years} years of the record can be used; with fewer than 3 dates are" in result.stdout
         assert {row["p50"] for row in rows} == {None}
     else:
-        assert f"weather: few years: {years} usable, 10 make a record" in result.stdout
+        assert f"weather: only {years} years of the record can be used; 10 make a record" in result.stdout
         works = Calendar.from_ical((folder / "calendar" / "works.ics").read_bytes()).walk("VEVENT")
         assert works and all("5 weather years" in work["DESCRIPTION"] for work in works)
 

@@ -56,7 +56,9 @@ def test_a_record_that_shrank_leaves_the_old_calendar(folder: Path, years: int) 
         told = run(*command)
         assert told.exit_code == 2
         first = told.output.splitlines()[0]
-        assert first.startswith(f"weather: the weather has become too short: {years} usable years, 33 stood")
+        assert first.startswith(
+            f"weather: the weather has become too short: {years} years can be used, 33 stood"
+        )
         assert "--fewer-years" in told.output
     assert calendar(folder) == before
 

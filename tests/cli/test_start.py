@@ -55,7 +55,7 @@ def test_a_list_with_mistakes_writes_nothing(tmp_path: Path) -> None:
     (tmp_path / "list.csv").write_text(LIST.replace("young", "younger"), encoding="utf-8")
     done = start(tmp_path / "new", "--yes", "--place", "Ghent", "--trees", tmp_path / "list.csv")
     assert done.exit_code == 2 and not (tmp_path / "new").exists()
-    assert "list.csv:3: age is 'younger'; did you mean young?\n" in done.output
+    assert "list.csv:3: Age is 'younger'; did you mean young?\n" in done.output
 
 
 def test_trees_and_days_as_people_type_them() -> None:
@@ -105,7 +105,7 @@ def test_answers_stand_in_the_collection_and_the_rest_of_it_as_before(tmp_path: 
     typed = "strong, yes\nstrong all\nno all\nestablished all\n"
     done = CliRunner().invoke(main, ["answer", str(tmp_path / "new")], input=typed)
     assert done.exit_code == 0, done.output
-    assert "works wait for it" in done.output and "answers written" in done.output
+    assert "works wait for that" in done.output and "answers written" in done.output
     collection, _, problems = read_collection(tmp_path / "new")
     assert problems == [] and collection is not None
     assert {tree.condition for tree in collection.trees} == {"strong"}

@@ -92,14 +92,16 @@ def test_given_away_is_told_where_the_tree_does_not_bloom(tmp_path: Path) -> Non
     assert f"t: give away c6 plant 1, c6 plant 2; {PASSPORT}" in notice_lines(plan.notices)
 
 
-def test_no_day_of_other_work_moves_and_other_trees_are_as_they_were(plans: tuple[Plan, Plan]) -> None:
+def test_other_trees_are_as_they_were_and_the_trees_own_work_makes_room(plans: tuple[Plan, Plan]) -> None:
+    """Work on young plants fills a day, so the tree's other work may go to the day beside it, no further."""
     plain, named = plans
     before = {t.key: t for t in plain.tasks}
     after = {t.key: t for t in named.tasks}
     young = set(after) - set(before)
     assert all("first-flowers" in key or "give-away" in key for key in young)
     assert set(before) <= set(after)
-    assert {key: after[key].day for key in before} == {key: task.day for key, task in before.items()}
+    moved = {key: after[key].day - before[key].day for key in before if after[key].day != before[key].day}
+    assert len(moved) <= 2 and all(abs(days) == 1 for days in moved.values()), moved
     assert {before[key].tree for key in before if before[key] != after[key]} == {"t"}
 
 

@@ -6,6 +6,7 @@ import openpyxl
 import pytest
 
 from care_planner.folder.lists.cells import taxon_of
+from care_planner.folder.lists.list_days import list_day
 from care_planner.folder.lists.read_sheet import read_sheet
 from care_planner.folder.lists.trees import tree_list
 
@@ -41,6 +42,7 @@ def test_semicolons_umlauts_and_decimal_commas(tmp_path: Path, encoding: str) ->
         "pot": {"litres": "12.5"},
         "last_repot": {"date": "2024-03-20"},
         "wired": "yes",
+        "name": "Große Alte",
     }
     assert second["id"] == "japanese-maple-01" and second["pot"] == {"litres": "7"}
     assert found.benches() == ["Südbeet", "Nordwand"]
@@ -59,16 +61,18 @@ def test_excels_own_file_reads_like_its_csv(tmp_path: Path) -> None:
 
 def test_every_cell_that_cannot_be_read_is_named_with_its_row(tmp_path: Path) -> None:
     head = "tree,species,age,repotted,flowers in\n"
-    text = f"{head}a,azalea,12,last spring,May\nb,Acer palmatum,young,,\nb,,old,,\n"
+    text = f"{head}a,azalea,younger,last spring,May\nb,Acer palmatum,young,,\nb,,old,3/4/2025,\nc,palm,,,\n"
     found, problems = listed(tmp_path / "list.csv", text.encode())
     assert [str(problem) for problem in problems] == [
-        "list.csv:2: age is '12'; allowed: established, young",
-        "list.csv:2: repotted: last_repot.date is 'last spring', not a date; allowed: a date such as"
-        " 2027-03-01",
-        "list.csv:2: species: which kind is 'azalea'; one of: satsuki-azalea, korean-azalea",
+        "list.csv:2: age is 'younger'; did you mean young?",
+        "list.csv:2: repotted is 'last spring', not a date; allowed: a date such as 2027-03-01",
+        "list.csv:2: species 'azalea' can be: satsuki-azalea, korean-azalea; name one of these",
         "list.csv:3: tree b stands in the list twice; give each tree its own id",
+        "list.csv:4: repotted is '3/4/2025', not a date; allowed: a date such as 2027-03-01",
         "list.csv:4: the kind of this tree is empty; one of: japanese-maple, korean-azalea, satsuki-azalea",
         "list.csv:4: tree b stands in the list twice; give each tree its own id",
+        "list.csv:5: there are no rules for the species 'palm'; allowed: japanese-maple, korean-azalea, "
+        "satsuki-azalea Or leave the row out",
     ]
     assert found.left_out == ("flowers in",)
 
@@ -103,3 +107,51 @@ def test_kinds_by_part_of_their_name() -> None:
     assert taxon_of("azalea", TAXA) == ["satsuki-azalea", "korean-azalea"]
     assert taxon_of("rhododendron indicum", TAXA) == ["satsuki-azalea"]
     assert taxon_of("palm", TAXA) == []
+
+
+@pytest.mark.parametrize(
+    ("cell", "read", "told"),
+    [
+        ("20.3.25", "2025-03-20", ""),
+        ("25/3/2025", "2025-03-25", ""),
+        ("20 March 2025", "2025-03-20", ""),
+        ("20. März 2025", "2025-03-20", ""),
+        ("Mar 20, 2025", "2025-03-20", ""),
+        ("2025-03", "2025-03-15", "a month alone is read as its 15th"),
+        ("Okt. 2025", "2025-10-15", "a month alone is read as its 15th"),
+        ("2025", "2025-03-20", "a year alone is read as 20 March of it"),
+        ("spring 2025", "2025-03-20", "a year alone is read as 20 March of it"),
+        ("3/4/2025", "3/4/2025", ""),
+        ("13/2025", "13/2025", ""),
+        ("last year", "last year", ""),
+    ],
+)
+def test_days_as_people_write_them(cell: str, read: str, told: str) -> None:
+    assert list_day(cell) == (read, told)
+
+
+def test_a_year_alone_is_spring_in_the_south_too() -> None:
+    assert list_day("2025", south=True) == ("2025-09-20", "a year alone is read as 20 September of it")
+
+
+def test_a_list_as_a_grower_keeps_it(tmp_path: Path) -> None:
+    text = (
+        "Nr.;Name;Art;Where it stands;In winter;Alter;Last repotted;Remarks\n"
+        "1;Große Azalee;satsuki;Hof;Hof;25;2024;x\n2;Weiße;satsuki;Hof;Kalthaus;jung;n/a;\n"
+    )
+    found, problems = listed(tmp_path / "list.csv", text.encode())
+    assert problems == []
+    big, white = found.trees
+    assert (big["id"], big["name"], big["age"]) == ("grosse-azalee", "Große Azalee", "established")
+    assert big["bench"] == "Hof" and "winter_bench" not in big, "it stays where it stands"
+    assert (white["winter_bench"], white["age"], "last_repot" in white) == ("Kalthaus", "young", False)
+    assert found.left_out == ("Nr.", "Remarks")
+    assert found.read_as == (
+        "Alter: years are read as established from 10 on, as young below (row 2)",
+        "Last repotted: a year alone is read as 20 March of it (row 2)",
+    )
+
+
+def test_a_number_names_a_tree_where_nothing_else_does(tmp_path: Path) -> None:
+    found, problems = listed(tmp_path / "list.csv", b"No,Kind\n7,satsuki\n8,satsuki\n")
+    assert problems == [] and [tree["id"] for tree in found.trees] == ["7", "8"]

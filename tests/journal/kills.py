@@ -24,11 +24,11 @@ from care_planner.journal.read_journal import read_whole_journal
 
 PROJECT = Path(__file__).parents[2]
 FIRST_DAY = "2027-03-01"
-LONGEST_S = {"note": 0.6, "plan": 0.8}  # a child works for up to so long, some runs of its command
+RUNS = {"note": 8.0, "plan": 1.2}  # a child works for up to so many runs of its command, as the first took
 MOST = {"note": 400, "plan": 60}  # and ends by itself after so many, should nobody kill it
 
 HOST = """
-import contextlib, io, os, sys
+import contextlib, io, os, sys, time
 from datetime import date, timedelta
 from pathlib import Path
 import care_planner.plan, care_planner.show.plan, care_planner.show.changes, care_planner.folder.write_plan
@@ -55,6 +55,7 @@ for line in sys.stdin:
     if child == 0:
         code = 1
         try:
+            most = most if int(line) else 1
             work(int(line), os.open(folder / f"{kind}.told", os.O_WRONLY | os.O_APPEND | os.O_CREAT))
             code = 0
         finally:
@@ -72,6 +73,11 @@ class Host:
         self.process = subprocess.Popen(
             arguments, cwd=PROJECT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )
+        # One run that nobody kills says how long a run takes here, now.
+        began = time.monotonic()
+        self.start(0)
+        assert self.ended_by() == 0
+        self.longest_s = RUNS[kind] * (time.monotonic() - began)
 
     def start(self, number: int) -> int:
         """Let a child begin; its process id."""
@@ -107,19 +113,18 @@ class Seen:
     torn: int = 0
 
 
-def kill_rounds(folder: Path, rounds: int, seed: int, planted: str = "", patience: float = 1.0) -> Seen:
+def kill_rounds(folder: Path, rounds: int, seed: int, planted: str = "") -> Seen:
     """Kill a note and a plan at work on one folder in each round, and look at the folder after it.
 
-    `planted` is run in the hosts before the work: a fault that the look must find; `patience` is how many
-    times as long a child works at most.
+    `planted` is run in the hosts before the work: a fault that the look must find.
     """
     chance, seen = random.Random(seed), Seen()
     with _hosts(folder, planted) as hosts:
-        for number in range(rounds):
+        for number in range(1, rounds + 1):
             pids = {kind: host.start(number) for kind, host in hosts.items()}
             now = 0.0
             for moment, kind in sorted(
-                (chance.uniform(0, patience * LONGEST_S[kind]), kind) for kind in hosts
+                (chance.uniform(0, host.longest_s), kind) for kind, host in hosts.items()
             ):
                 time.sleep(moment - now)
                 now = moment

@@ -22,7 +22,7 @@ TORN = "- {id: n-bbbbbbbb, date: 2027-05-24, tr"
 REWRITES = """
 import time
 import care_planner.note.take as command
-def rewrite(folder, line, season, today):
+def rewrite(folder, line, season, today, *rest):
     path = folder / "journal" / f"notes-{season}.yaml"
     path.parent.mkdir(exist_ok=True)
     before = path.read_text() if path.exists() else ""
@@ -42,7 +42,7 @@ def in_place(stages):
             with move.path.open("wb") as file:
                 file.write(move.data[: len(move.data) // 2])
                 file.flush()
-                time.sleep(0.3)
+                time.sleep(0.05)
                 file.write(move.data[len(move.data) // 2 :])
 calendar.write_stages = in_place
 """
@@ -54,11 +54,10 @@ def folder(tmp_path: Path) -> Path:
 
 
 SEEDS = range(1, 9)
-PATIENT = 4.0  # times as long at work, so that a slow machine gets as far as writing
 
 
 def test_sixty_kills_of_note_and_plan_at_work(folder: Path) -> None:
-    seen = kill_rounds(folder, 33, seed=20270523)
+    seen = kill_rounds(folder, 31, seed=20270523)
     assert seen.faults == []
     assert seen.kills >= 60, "sixty kills found their process at work"
     assert seen.notes > 0, "there was something to lose"
@@ -67,7 +66,7 @@ def test_sixty_kills_of_note_and_plan_at_work(folder: Path) -> None:
 def planted(tmp_path: Path, fault: str) -> Iterator[str]:
     """Faults found, each seed in a folder of its own: where a kill falls depends on the machine."""
     for seed in SEEDS:
-        yield from kill_rounds(make_collection(tmp_path / f"yard-{seed}"), 8, seed, fault, PATIENT).faults
+        yield from kill_rounds(make_collection(tmp_path / f"yard-{seed}"), 8, seed, fault).faults
 
 
 def test_a_writer_that_rewrites_is_seen(tmp_path: Path) -> None:

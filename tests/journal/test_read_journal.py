@@ -140,7 +140,7 @@ def test_no_journal_and_nothing_in_it(tmp_path: Path) -> None:
         ("{date: 2027-03-01, tree: [], did: x}", "tree is missing; needed: a tree's id, or a list of ids"),
         ("{date: 2027-03-01, tree: [a, ../b], did: x}", f"tree item 2 is '../b'; allowed: {SLUG}"),
         ("{date: 2027-03-01, tree: a}",
-         "the entry says nothing; needed: one of saw, did, skipped, moved_to, condition, left, weighed_g, takes_back, flowers, "  # noqa: E501
+         "the entry says nothing; needed: one of saw, did, skipped, moved_to, condition, left, weighed_g, low_c, takes_back, flowers, "  # noqa: E501
          "grows, lost, cuttings, young, photo, note, watered"),
         ("{date: 2027-03-01, tree: a, saw: 60, did: x}", "saw and did in one entry; "
          "write one entry for each"),

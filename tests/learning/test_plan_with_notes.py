@@ -27,6 +27,8 @@ TREES = (
     {"id": "alike", "taxon": "satsuki-azalea", "goal": "flowers"},
     {"id": "other", "taxon": "korean-azalea", "goal": "flowers"},
 )
+# It learns nothing, but its work joins the days of its neighbours.
+DEAF = {"id": "unmoved", "taxon": "satsuki-azalea", "goal": "flowers", "learn": False}
 
 
 def early(days: int = 6, tree: str = "noted", rules: TaxonRules = SATSUKI, **more: object) -> list[Entry]:
@@ -135,23 +137,29 @@ def test_the_order_of_entries_changes_nothing(mixed: list[Entry]) -> None:
     assert everything(planned(mixed)) == everything(planned(MANY))
 
 
-def more_notes(tree: str, says: Callable[[Plan], object] = everything) -> None:
+def more_notes(
+    tree: str, says: Callable[[Plan], object] = everything, trees: tuple[Mapping[str, Any], ...] = TREES
+) -> None:
     """A plan made upon another one's leavings says what the plan made from nothing says."""
     cache, told = PlanCache(), early(tree="alike")[:1]
     buds = notes({"date": f"{NEXT}-01-08", "saw": "bud-swell"}, tree=tree)
     more = [*told, *buds, *early(9, tree)[1:]]
-    first = planned(told, cache=cache)
-    again = planned(more, cache=cache)
+    first = planned(told, *trees, cache=cache)
+    again = planned(more, *trees, cache=cache)
     assert everything(again) != everything(first)
-    assert says(again) == says(planned(more))
+    assert says(again) == says(planned(more, *trees))
     # And back: what the later notes taught is forgotten with them.
-    assert says(planned(told, cache=cache)) == says(first)
+    assert says(planned(told, *trees, cache=cache)) == says(first)
 
 
 @pytest.mark.parametrize("tree", ["alike", "noted", "other"])
 def test_a_plan_made_anew_after_some_more_notes_is_the_same(tree: str) -> None:
     """Trees are planned in the order of their names, and join the days of those before them."""
     more_notes(tree)
+
+
+def test_a_tree_that_learns_nothing_still_goes_with_its_neighbours() -> None:
+    more_notes("alike", trees=(*TREES, DEAF))
 
 
 def test_the_cache_reads_every_note_once(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -183,7 +191,7 @@ def test_a_cache_that_does_not_look_at_beliefs_is_seen(monkeypatch: pytest.Monke
 def test_a_cache_that_does_not_look_at_other_trees_days_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Board, "still_says", lambda self, asked: True)
     with pytest.raises(AssertionError):
-        test_a_plan_made_anew_after_some_more_notes_is_the_same("alike")
+        test_a_tree_that_learns_nothing_still_goes_with_its_neighbours()
 
 
 def test_a_plan_that_does_not_learn_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -32,10 +32,12 @@ def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
     (folder / "collection.yaml").write_text(text, encoding="utf-8")
     now = clock("Asia/Seoul")
     rows = [
-        f"{now - timedelta(hours=3):%Y-%m-%dT%H:%M},{now.date() + timedelta(n)},{low},20"
+        f"{now - timedelta(hours=3):%Y-%m-%dT%H:%M},{now.date() + timedelta(n)},{low},20,{8 * n}"
         for n, low in enumerate([9, 4, 12, 12])
     ]
-    (folder / "f.csv").write_text("\n".join(["issued,date,tmin_c,tmax_c", *rows, ""]), encoding="utf-8")
+    (folder / "f.csv").write_text(
+        "\n".join(["issued,date,tmin_c,tmax_c,rain_mm", *rows, ""]), encoding="utf-8"
+    )
     with serving(folder.parent, folder) as served:
         yield served
 
@@ -58,6 +60,7 @@ def test_the_nights_say_what_to_do_and_how_old_the_forecast_is(served: Served, l
     text = served.get(link + "/nights").text
     for words in ("3 hours old", "sats-02 bears 5 degC (the limit you told)", "Before dusk:", "may cost"):
         assert words in text
+    assert "Rain: Sun 30 May 8 mm, Mon 31 May 16 mm" in text
     assert "Tomorrow night: nothing called for" in text and "no frost" not in text.lower()
 
 
@@ -93,4 +96,4 @@ def test_without_a_forecast_the_page_says_how_to_choose_one(served: Served) -> N
     (only,) = ahead_blocks(view, "nights", Scope(), trees, now) or ()
     assert "No forecast is chosen" in only.title and "service: met-no" in only.title
     assert ahead_blocks(view, "show", Scope(), trees, now) is None
-    assert ahead_of(view, trees, now) == Ahead((("nights", "The next nights"), ("water", "Water")), ())
+    assert ahead_of(view, trees, now) == Ahead((("nights", "Nights and rain"), ("water", "Water")), ())

@@ -53,7 +53,7 @@ def test_repotting_comes_due_by_seasons_and_age() -> None:
     assert (state("established", "2018-04-20"), state("established", "2019-03-01")) == ("due", "not-due")
     assert (state("young", "2019-04-20"), state("young", "2020-03-01")) == ("due", "not-due")
     assert years_of(REPOT).facts["repot", 0] == "not-told"
-    assert fate(years_of(REPOT), "repot") == "asked: last_repot or the age is not known"
+    assert fate(years_of(REPOT), "repot") == "asked: its last repot or its age is not known"
     own = {"repot_every_years": 5, "last_repot": {"date": "2018-04-20"}}
     assert years_of(REPOT, tree=own).facts["repot", 0] == "not-due"
     # Planned for this season, it is not due in the next.

@@ -81,7 +81,7 @@ def test_roots_worked_this_season_shelter_earlier() -> None:
 
 def test_where_no_frost_comes_there_is_no_shelter() -> None:
     years = years_of(rule("shelter", SHELTER), record=warmer(smooth_record(), 12.0))
-    assert fate(years, "shelter") == "rare: it comes up in 0% of the weather years only"
+    assert fate(years, "shelter") == "rare: it comes in 0% of the weather years only"
 
 
 def test_bringing_out_waits_until_the_last_frosts_are_rare() -> None:

@@ -32,9 +32,9 @@ def said(**facts: list[str]) -> Condition:
         ({"goal": ["flowers", "vigour"], "age": ["established"]}, "yes", ""),
         ({"goal": ["vigour"]}, "no", "the goal is flowers; only for vigour"),
         ({"goal": ["vigour", "balanced"]}, "no", "the goal is flowers; only for vigour or balanced"),
-        ({"refined": ["yes"]}, "ask", "refined is not known"),
+        ({"refined": ["yes"]}, "ask", "whether it is refined is not known"),
         ({"refined": ["yes", "not-told"]}, "yes", ""),
-        ({"multicoloured": ["yes", "not-told"]}, "no", "multicoloured is no; only for yes"),
+        ({"multicoloured": ["yes", "not-told"]}, "no", "it flowers in one colour"),
         ({"noted": ["leaf-galls", "root-rot"]}, "yes", ""),
         ({"noted": ["root-rot"]}, "no", "only where root-rot was noted"),
         # A fact that says no decides, whatever else was not told.
@@ -61,7 +61,7 @@ def test_only(facts: dict[str, Any], answer: str, reason: str) -> None:
         ),
         ({"noted": ["leaf-galls"]}, "no", "not where leaf-galls was noted"),
         ({"noted": ["root-rot"]}, "yes", ""),
-        ({"refined": ["yes"]}, "ask", "refined is not known"),
+        ({"refined": ["yes"]}, "ask", "whether it is refined is not known"),
         # Whether refined or not: the goal alone already keeps the block from being met.
         ({"goal": ["vigour"], "refined": ["yes"]}, "yes", ""),
     ],

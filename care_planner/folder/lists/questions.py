@@ -5,20 +5,28 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from care_planner.folder.lists.cells import cell_text
+from care_planner.collection.tree import Tree
+from care_planner.folder.lists.cells import cell_read
 
 YES_NO = ("yes", "no")
-LAST_REPOT = "last_repot"
-# A rule that asks when a tree is due asks for its last repot.
-ASKED_AS = {"repot": LAST_REPOT}
+AGE, LAST_REPOT, REPOT = "age", "last_repot", "repot"
 # Facts that a person can answer about a tree: what is asked, and what may be answered (nothing: a date).
 QUESTIONS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "age": ("Young or established", ("young", "established")),
-    "condition": ("Strong or weak", ("strong", "weak")),
-    "last_repot": ("Last repotted on (2025-03-20)", ()),
-    "refined": ("Refined: are fine twigs there", YES_NO),
+    "age": ("Is it young or established", ("young", "established")),
+    "condition": ("Is it strong or weak", ("strong", "weak")),
+    "last_repot": ("Last repotted when (20.3.2025, March 2025 or 2025)", ()),
+    "refined": ("Are its fine twigs there already", YES_NO),
     "wired": ("Is it wired", YES_NO),
-    "multicoloured": ("Flowers of several colours on one plant", YES_NO),
+    "multicoloured": ("Does the one plant flower in several colours", YES_NO),
+}
+# The same facts where they are only named.
+NAMED = {
+    "age": "young or established",
+    "condition": "strong or weak",
+    "last_repot": "when last repotted",
+    "refined": "refined or not",
+    "wired": "wired or not",
+    "multicoloured": "one flower colour or several",
 }
 
 
@@ -31,27 +39,31 @@ class ListQuestion:
     works: int
 
 
-def questions(asked: Iterable[tuple[str, str]]) -> list[ListQuestion]:
-    """From (tree, fact) of each work that waits for a fact: those that decide most works first."""
+def questions(asked: Iterable[tuple[str, str]], trees: Iterable[Tree]) -> list[ListQuestion]:
+    """From (tree, fact) of each work that waits for a fact: those that decide most works first. A rule that
+    asks whether a repot is due waits for what the tree does not tell of it: the last one, or its age."""
+    known = {tree.id: tree for tree in trees}
     works: dict[str, int] = {}
-    trees: dict[str, set[str]] = {}
+    of: dict[str, set[str]] = {}
     for tree, asked_as in asked:
-        fact = ASKED_AS.get(asked_as, asked_as)
+        repotted = asked_as == REPOT and known[tree].last_repot is not None
+        fact = AGE if repotted else LAST_REPOT if asked_as == REPOT else asked_as
         if fact in QUESTIONS:
             works[fact] = works.get(fact, 0) + 1
-            trees.setdefault(fact, set()).add(tree)
+            of.setdefault(fact, set()).add(tree)
     order = sorted(works, key=lambda fact: (-works[fact], list(QUESTIONS).index(fact)))
-    return [ListQuestion(fact, tuple(sorted(trees[fact])), works[fact]) for fact in order]
+    return [ListQuestion(fact, tuple(sorted(of[fact])), works[fact]) for fact in order]
 
 
-def answered(fact: str, text: str) -> Any:
-    """What an answer puts into the collection; None where it is none."""
+def answered(fact: str, text: str, south: bool = False) -> tuple[Any, str]:
+    """What an answer puts into the collection (None where it is none), and how it was read where it said
+    less than that. In the `south` spring is in September."""
     key = f"{fact}.date" if fact == LAST_REPOT else fact
-    value = cell_text(key, text.strip())
+    value, told = cell_read(key, text.strip(), south)
     allowed = QUESTIONS[fact][1]
     if allowed:
-        return value if value in allowed else None
+        return (value, told) if value in allowed else (None, "")
     try:
-        return {"date": date.fromisoformat(value).isoformat()}
+        return {"date": date.fromisoformat(value).isoformat()}, told
     except ValueError:
-        return None
+        return None, ""

@@ -7,24 +7,29 @@ from typing import Any
 
 from care_planner.collection.gazetteer.town import folded
 from care_planner.collection.tree import Tree
-from care_planner.folder.lists.cells import cell_text, taxon_of
+from care_planner.folder.lists.cells import cell_read, taxon_of
 from care_planner.folder.lists.headings import keys_of
 from care_planner.folder.lists.read_sheet import CellSheet
 from care_planner.folder.lists.text import WRITTEN_AS_YAML
-from care_planner.problems import Problem
+from care_planner.problems import Problem, nearest
 from care_planner.typed_yaml.located import Located, Place, parse_yaml
 from care_planner.typed_yaml.validate import validate
 
 DEFAULT_BENCH = "open"
+LONGEST_NAME_AS_ID = 30  # letters; ids stand on the phone
+MOST_ROWS_NAMED = 8
 Taxa = Mapping[str, Sequence[str]]  # by id: title and botanical name
 
 
 @dataclass(frozen=True)
 class TreeList:
-    """Trees as plain data (text, nested dicts), in the order of the rows, and the headings left out."""
+    """Trees as plain data (text, nested dicts), in the order of the rows; the headings used, each with its
+    key, and those left out; and what was read into cells that say less, with the rows."""
 
     trees: tuple[dict[str, Any], ...]
     left_out: tuple[str, ...]
+    used: tuple[tuple[str, str], ...] = ()
+    read_as: tuple[str, ...] = ()
 
     def benches(self) -> list[str]:
         """The benches named, in the order in which they first come."""
@@ -32,55 +37,75 @@ class TreeList:
         return list(dict.fromkeys(named))
 
 
-def tree_list(sheet: CellSheet, taxa: Taxa) -> tuple[TreeList, list[Problem]]:
-    """Read a sheet; each problem names the row, the column's heading and the cell."""
+def tree_list(sheet: CellSheet, taxa: Taxa, south: bool = False) -> tuple[TreeList, list[Problem]]:
+    """Read a sheet; each problem names the row, the column's heading and the cell. In the `south` spring is
+    in September."""
     keys, problems = keys_of(sheet.headings, sheet.file)
-    if problems:
+    if "taxon" not in keys:
         return TreeList((), ()), problems
     trees: list[dict[str, Any]] = []
+    read_as: dict[str, list[int]] = {}
     for line, cells in zip(sheet.lines, sheet.rows, strict=True):
-        tree, faults = _tree(sheet, keys, cells, line, taxa)
+        tree: dict[str, Any] = {}
+        for heading, key, cell in zip(sheet.headings, keys, cells, strict=True):
+            if key is not None and cell:
+                value, told, faults = _cell_value(sheet.file, line, heading, key, cell, taxa, south)
+                problems += faults
+                if told:
+                    read_as.setdefault(f"{heading}: {told}", []).append(line)
+                if not faults and value != "":
+                    _put(tree, key, value)
+        if "taxon" not in tree and not any(problem.line == line for problem in problems):
+            what = "the kind of this tree is empty"
+            problems.append(Problem(sheet.file, line, what, f"one of: {', '.join(sorted(taxa))}"))
+        tree.setdefault("bench", DEFAULT_BENCH)
+        if tree.get("winter_bench") == tree["bench"]:  # it stays where it stands
+            del tree["winter_bench"]
         trees.append(tree)
-        problems += faults
     _give_ids(trees)
     for line, tree in zip(sheet.lines, trees, strict=True):
         problems += _mistakes(sheet, keys, line, tree)
     problems += _equal_ids(sheet, trees)
-    left_out = tuple(h for h, key in zip(sheet.headings, keys, strict=True) if key is None and h)
-    return TreeList(tuple(trees), left_out), sorted(set(problems))
+    columns = tuple(zip(sheet.headings, keys, strict=True))
+    listed = TreeList(
+        tuple(trees),
+        tuple(heading for heading, key in columns if key is None and heading),
+        tuple((heading, key) for heading, key in columns if key is not None),
+        tuple(f"{told} ({_rows(lines)})" for told, lines in read_as.items()),
+    )
+    return listed, sorted(set(problems))
 
 
-def _tree(
-    sheet: CellSheet, keys: Sequence[str | None], cells: Sequence[str], line: int, taxa: Taxa
-) -> tuple[dict[str, Any], list[Problem]]:
-    tree: dict[str, Any] = {}
-    problems: list[Problem] = []
-    for heading, key, cell in zip(sheet.headings, keys, cells, strict=True):
-        if key is None or not cell:
-            continue
-        if key == "taxon":
-            found = taxon_of(cell, taxa)
-            if len(found) != 1:
-                allowed = f"one of: {', '.join(found or sorted(taxa))}"
-                problems.append(Problem(sheet.file, line, f"{heading}: which kind is {cell!r}", allowed))
-                continue
-            cell = found[0]
-        value: Any = cell_text(key, cell)
-        if cell[:1] in WRITTEN_AS_YAML:
-            located, faults = parse_yaml(cell, sheet.file)
-            if located is None:
-                problems += [
-                    Problem(sheet.file, line, f"{heading}: {fault.what}", fault.allowed) for fault in faults
-                ]
-                continue
-            value = located.data
-        _put(tree, key, value)
-    if not any(problem.line == line for problem in problems) and "taxon" not in tree:
-        problems.append(
-            Problem(sheet.file, line, "the kind of this tree is empty", f"one of: {', '.join(sorted(taxa))}")
-        )
-    tree.setdefault("bench", DEFAULT_BENCH)
-    return tree, problems
+def _rows(lines: Sequence[int]) -> str:
+    named = ", ".join(map(str, lines[:MOST_ROWS_NAMED]))
+    more = f" and {len(lines) - MOST_ROWS_NAMED} more" if len(lines) > MOST_ROWS_NAMED else ""
+    return f"row {named}" if len(lines) == 1 else f"rows {named}{more}"
+
+
+def _cell_value(
+    file: str, line: int, heading: str, key: str, cell: str, taxa: Taxa, south: bool
+) -> tuple[Any, str, list[Problem]]:
+    """What a cell says, how it was read where that needs telling, and what is wrong with it."""
+    if key == "taxon":
+        found = taxon_of(cell, taxa)
+        if len(found) == 1:
+            return found[0], "", []
+        return "", "", [Problem(file, line, *_no_kind(heading, cell, found, taxa))]
+    if cell[:1] in WRITTEN_AS_YAML:
+        located, faults = parse_yaml(cell, file)
+        problems = [Problem(file, line, f"{heading}: {fault.what}", fault.allowed) for fault in faults]
+        return (located.data if located is not None else ""), "", problems
+    value, told = cell_read(key, cell, south)
+    return value, told, []
+
+
+def _no_kind(heading: str, cell: str, found: Sequence[str], taxa: Taxa) -> tuple[str, str]:
+    if found:
+        return f"{heading} {cell!r} can be: {', '.join(found)}", "name one of these"
+    names = {folded(name): id for id, names in taxa.items() for name in (id, *names)}
+    near = nearest(folded(cell), names)
+    allowed = f"did you mean {names[near]}?" if near else f"allowed: {', '.join(sorted(taxa))}"
+    return f"there are no rules for the {folded(heading)} {cell!r}", f"{allowed} Or leave the row out"
 
 
 def _put(tree: dict[str, Any], key: str, value: Any) -> None:
@@ -92,10 +117,19 @@ def _put(tree: dict[str, Any], key: str, value: Any) -> None:
 
 
 def _give_ids(trees: Sequence[dict[str, Any]]) -> None:
-    """Every tree its id: its own as a plain word, else one made of its kind and the next free number."""
+    """Every tree its id: its own as a plain word, else its name's where all names are short and differ, else
+    one made of its kind and the next free number. What was written stays its name where letters were lost."""
     for tree in trees:
         if "id" in tree:
-            tree["id"] = plain_id(tree["id"])
+            written = tree["id"]
+            tree["id"] = plain_id(written)
+            if written.replace(" ", "-") != tree["id"]:
+                tree.setdefault("name", written)
+    names = [plain_id(str(tree.get("name", ""))) for tree in trees]
+    short = all(0 < len(name) <= LONGEST_NAME_AS_ID for name in names)
+    if short and len(set(names)) == len(names) and not any("id" in tree for tree in trees):
+        for tree, name in zip(trees, names, strict=True):
+            tree["id"] = name
     taken = {tree["id"] for tree in trees if "id" in tree}
     for tree in trees:
         if "id" not in tree:
@@ -122,8 +156,8 @@ def _mistakes(sheet: CellSheet, keys: Sequence[str | None], line: int, tree: dic
 def _in_columns(what: str, headings: Mapping[str, str]) -> str:
     """A message that begins with a key, begun with the column that the grower sees."""
     for key, heading in headings.items():
-        if what.startswith(f"{key} ") and folded(heading) != folded(key):
-            return f"{heading}: {what}"
+        if what.startswith(f"{key} "):
+            return f"{heading}{what.removeprefix(key)}"
     return what
 
 

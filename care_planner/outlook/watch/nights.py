@@ -39,6 +39,9 @@ CLEAR_NIGHT: Mapping[str, tuple[float, float]] = {
     "under-eaves": (0.0, 0.3),
 }
 _CLEAR_CLOUD_PCT, _STILL_WIND_M_S = 25.0, 2.0
+# By bench: the same as the grower's own readings have it (see bench_lows.py).
+Learned = Mapping[str, tuple[float, float]]
+NOTHING_READ: Learned = {}
 
 
 class BenchUnderSky(Protocol):
@@ -108,6 +111,7 @@ def frost_watch(
     setting: Setting,
     before: State | None = None,
     usual_chance: float = 0.0,
+    learned: Learned = NOTHING_READ,
 ) -> NightWatch | None:
     """The watch of the night from `evening`; None where it is quiet and nothing was written of it before.
 
@@ -117,7 +121,7 @@ def frost_watch(
     if expected is None or np.isnan(expected.tmin_c):
         is_blind = evening == outlook.today and usual_chance >= BLIND_CHANCE
         return NightWatch("frost", evening, "blind", usual_chance) if is_blind else None
-    nights = {name: bench_night(name, benches[name], expected) for name in standing}
+    nights = {name: bench_night(name, benches[name], expected, learned) for name in standing}
     risks = [
         _frost_risk(tree, nights[bench], benches[bench])
         for bench, trees in standing.items()
@@ -159,6 +163,7 @@ def watches(
     setting: Setting,
     before: Mapping[str, State],
     usual_chance: float = 0.0,
+    learned: Learned = NOTHING_READ,
 ) -> tuple[NightWatch, ...]:
     """The nights and hot days from today to two days ahead that are to be written. `standing`: by day."""
     found = []
@@ -166,14 +171,17 @@ def watches(
         day = outlook.today + ahead
         there = standing[day]
         was = before.get(f"watch/frost/{day}")
-        found.append(frost_watch(day, there, benches, outlook, setting, was, usual_chance))
+        found.append(frost_watch(day, there, benches, outlook, setting, was, usual_chance, learned))
         found.append(heat_watch(day, there, benches, outlook, setting, before.get(f"watch/heat/{day}")))
     return tuple(watch for watch in found if watch is not None)
 
 
-def bench_night(name: str, bench: BenchUnderSky, expected: OutlookDay) -> BenchNight:
+def bench_night(
+    name: str, bench: BenchUnderSky, expected: OutlookDay, learned: Learned = NOTHING_READ
+) -> BenchNight:
     """The low expected at a bench."""
-    sky, sky_sd = _sky(bench, expected)
+    usual = CLEAR_NIGHT[bench.stands] if bench.stands is not None else None
+    sky, sky_sd = _sky(learned.get(name, usual), expected)
     low = expected.tmin_c + sky
     at_bench, _ = on_bench(
         np.array([low]),
@@ -190,16 +198,19 @@ def _bench_day(name: str, bench: BenchUnderSky, expected: OutlookDay) -> BenchNi
     return BenchNight(name, float(at_bench[0]), expected.tmax_sd_c)
 
 
-def _sky(bench: BenchUnderSky, expected: OutlookDay) -> tuple[float, float]:
+def _sky(on_clear_nights: tuple[float, float] | None, expected: OutlookDay) -> tuple[float, float]:
     """What a clear, still night takes off, and its spread; half of it where sky and wind are not told."""
-    if bench.stands is None:
+    if on_clear_nights is None:
         return 0.0, 0.0
-    colder, spread = CLEAR_NIGHT[bench.stands]
+    colder, spread = on_clear_nights
     if np.isnan(expected.cloud_pct) or np.isnan(expected.wind_m_s):
         return colder / 2, float(np.hypot(spread, colder / 2))
-    if expected.cloud_pct < _CLEAR_CLOUD_PCT and expected.wind_m_s < _STILL_WIND_M_S:
-        return colder, spread
-    return 0.0, 0.0
+    return on_clear_nights if is_clear(expected.cloud_pct, expected.wind_m_s) else (0.0, 0.0)
+
+
+def is_clear(cloud_pct: float, wind_m_s: float) -> bool:
+    """Whether a night is clear and still enough for a bench to lose its warmth to the sky."""
+    return cloud_pct < _CLEAR_CLOUD_PCT and wind_m_s < _STILL_WIND_M_S
 
 
 def _frost_risk(tree: Stand, night: BenchNight, bench: BenchUnderSky) -> TreeRisk:
