@@ -8,12 +8,14 @@ from typing import Any
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.problems import Problem, ProblemsFound
-from care_planner.serve.app import Service, create_app
+from care_planner.serve.app import create_app
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.notebook import Note, Notebook
 from care_planner.serve.patient_server import patient_server
+from care_planner.serve.photo_routes import PHOTO_OCTETS
 from care_planner.serve.planner import Planner
 from care_planner.serve.server_log import log_to_the_terminal
+from care_planner.serve.service import Service
 from care_planner.serve.view_index import warm
 
 THREADS = 16
@@ -47,7 +49,7 @@ def run_server(
             host=host,
             port=port,
             threads=THREADS,
-            max_request_body_size=BODY_OCTETS,
+            max_request_body_size=PHOTO_OCTETS,
             max_request_header_size=32 * 1024,
             ident="",
             **PROXY_OPTIONS,
