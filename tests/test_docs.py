@@ -87,7 +87,7 @@ def test_the_collection_of_the_readme_reads_without_a_mistake(tmp_path: Path) ->
     inputs = read_folder(tmp_path, date(2028, 1, 1))
     assert (
         len(inputs.collection.trees) == 1
-        and len([e for e in inputs.entries if e.file.startswith("journal")]) == 9
+        and len([e for e in inputs.entries if e.file.startswith("journal")]) == 10
     )
     rules = inputs.rulebook.taxa["satsuki-azalea"]
     assert "weevil-night-look" not in rules.rules and rules.rules["shelter"].minutes.small == 10

@@ -72,7 +72,9 @@ class BranchKeys(Strict):
     plant: Whole | None = Field(default=None, ge=1, description="the number of one plant of the batch")
     young: YoungEvent | None = Field(default=None, description="what became of plants of the batch")
     count: CountOrNone | None = Field(
-        default=None, description="of how many plants: all where not told; 0 of rooted is a count too"
+        default=None,
+        description="of how many plants: all where not told; 0 of rooted is a count too. Beside did: on how "
+        "many plants of the tray by then",
     )
 
     def branch_note(self) -> BranchNote | None:
@@ -92,7 +94,7 @@ class BranchKeys(Strict):
             taken=self.cuttings.count if self.cuttings else 0,
             plant=self.plant or 0,
             young=self.young or "",
-            count=self.count,
+            count=self.count if self.young is not None else None,
         )
         return None if note == BranchNote() else note
 
@@ -132,5 +134,5 @@ _NEEDED = {
     "batch": ("flowers", "young", "photo", "note"),
     "plant": ("batch",),
     "young": ("batch",),
-    "count": ("young",),
+    "count": ("young", "did"),
 }

@@ -46,9 +46,9 @@ class Saw:
 class Entry:
     """One thing noted about one tree on one day. Texts are empty where nothing was said.
 
-    `did` and `skipped` are rule ids or plain words such as `repot`; `moved_to` a bench; `condition`
-    `strong` or `weak`; `left` what became of a tree that is there no longer. At most one of these, `saw` and
-    a thing said of a `branch` or a batch of cuttings is given.
+    `did`, `skipped` and `put_off` are rule ids or plain words such as `repot`; `moved_to` a bench;
+    `condition` `strong` or `weak`; `left` what became of a tree that is there no longer. At most one of
+    these, `saw` and a thing said of a `branch` or a batch of cuttings is given.
     """
 
     date: date
@@ -56,6 +56,9 @@ class Entry:
     saw: Saw | None = None
     did: str = ""
     skipped: str = ""
+    put_off: str = ""
+    until: int = 0  # of work put off: the first day (ordinal) on which it may lie again
+    plants: int = 0  # of work done in part: on how many plants of the tray by then
     moved_to: str = ""
     condition: str = ""
     left: str = ""
@@ -103,7 +106,8 @@ SawWord = Annotated[Slug, BeforeValidator(_bbch_in_range)]
 
 _BRANCH_KEYS = ("flowers", "grows", "lost", "cuttings", "young")
 _MAIN_KEYS = (
-    *("saw", "did", "skipped", "moved_to", "condition", "left", "weighed_g", "low_c", "takes_back"),
+    *("saw", "did", "skipped", "put_off", "moved_to", "condition", "left", "weighed_g", "low_c"),
+    "takes_back",
     *_BRANCH_KEYS,
 )
 _BESIDE = ("photo", "note", "watered")
@@ -125,6 +129,8 @@ class WrittenEntry(BranchKeys):
     )
     did: Slug | None = Field(default=None, description="the work done: a rule's id, or repot")
     skipped: Slug | None = Field(default=None, description="a rule's id: the work will not be done")
+    put_off: Slug | None = Field(default=None, description="a rule's id: not now, but from `until` on")
+    until: Day | None = Field(default=None, description="the first day on which work put off may lie again")
     moved_to: Label | None = Field(default=None, description="the bench the tree now stands on")
     condition: Literal["strong", "weak"] | None = None
     left: Literal["sold", "dead", "given-away", "lent"] | None = Field(
@@ -152,7 +158,8 @@ class WrittenEntry(BranchKeys):
         # The generated one would hash a mapping, which has none. Whatever tells entries of one day apart
         # must be in it: notes that share a hash are compared one by one.
         said = (self.did, self.skipped, self.moved_to, self.condition, self.note, self.takes_back, self.learn)
-        return hash((self.date, self.tree, self.id, repr(self.saw), *said, self.branch_note()))
+        put_off = (self.put_off, self.until, self.count)
+        return hash((self.date, self.tree, self.id, repr(self.saw), *said, *put_off, self.branch_note()))
 
     @model_validator(mode="after")
     def _one_thing(self) -> Self:
@@ -167,6 +174,12 @@ class WrittenEntry(BranchKeys):
         if not said and all(getattr(self, key) is None for key in _BESIDE):
             needed = ", ".join((*_MAIN_KEYS, *_BESIDE))
             found.append(Mistake("the entry says nothing", f"needed: one of {needed}"))
+        if (self.put_off is None) != (self.until is None):
+            key, other = ("put_off", "until") if self.until is None else ("until", "put_off")
+            found.append(Mistake(f"{key} without {other}", f"needed: {other} in the same entry", (key,)))
+        elif self.until is not None and self.until <= self.date:
+            what = f"put off until {self.until}, which is not after the day of the note"
+            found.append(Mistake(what, f"allowed: after {self.date}", ("until",)))
         found += self.branch_faults(len(self.trees()))
         if found:
             raise wrong(*found)
@@ -185,6 +198,9 @@ class WrittenEntry(BranchKeys):
                 saw=self._seen(),
                 did=self.did or "",
                 skipped=self.skipped or "",
+                put_off=self.put_off or "",
+                until=self.until.toordinal() if self.until is not None else 0,
+                plants=(self.count or 0) if self.did is not None else 0,
                 moved_to=self.moved_to or "",
                 condition=self.condition or "",
                 left=self.left or "",
@@ -223,6 +239,7 @@ def sort_key(entry: Entry) -> tuple[Any, ...]:
     """Order that depends on what an entry says, and not on where it stands."""
     saw = "" if entry.saw is None else repr(entry.saw)
     branch = "" if entry.branch is None else repr(entry.branch)
-    words = (entry.did, entry.skipped, entry.moved_to, entry.condition, entry.note, entry.id)
+    words = (entry.did, entry.skipped, entry.put_off, entry.moved_to, entry.condition, entry.note, entry.id)
+    numbers = (entry.until, entry.plants)
     aside = (entry.watered, entry.weighed_g or 0.0, -99.0 if entry.low_c is None else entry.low_c)
-    return (entry.date, entry.tree, saw, branch, *words, entry.learn, *aside)
+    return (entry.date, entry.tree, saw, branch, *words, *numbers, entry.learn, *aside)

@@ -23,13 +23,17 @@ FREE = "note"
 FREE_TEXT = f"free text begins with: {FREE}"
 FORMS = (
     'allowed: a stage such as first-flower, "open 40%", not-yet, "BBCH 60", "did RULE", repotted, '
-    '"skipped RULE", "moved-to BENCH", "condition weak", watered, "weighed 4210 g", "low -2.5", '
-    '"take-back ID", sold, dead, or free text'
+    '"skipped RULE", "put-off RULE until 2027-06-01", "moved-to BENCH", "condition weak", watered, '
+    '"weighed 4210 g", "low -2.5", "take-back ID", sold, dead, or free text'
 )
 KEPT = "kept as words only; the plan does not use them"
 CONDITIONS = ("strong", "weak")
 # Words for work that are never free text; which rules they mean, a pack says under `noted_as`.
 DONE_WORDS = frozenset({"repotted", "root-pruned", "pruned"})
+PUT_OFF = "put-off"
+_TWO_WORDS = re.compile(r"^(not yet|moved to|take back|put off)\b", re.IGNORECASE)
+_UNTIL = re.compile(r"([a-z0-9][a-z0-9-]{0,63}) until ([0-9]{4}-[0-9]{2}-[0-9]{2})")
+_PART = re.compile(r"([a-z0-9][a-z0-9-]{0,63}) on ([0-9]{1,6})(?: of [0-9]{1,6})?")
 _ONE_NAME = {
     "did": ("did", "a rule's id"),
     "skipped": ("skipped", "a rule's id"),
@@ -37,7 +41,7 @@ _ONE_NAME = {
     "take-back": ("takes_back", "the id of an entry"),
 }
 WATERED, WEIGHED, LOW = "watered", "weighed", "low"
-_KEYWORDS = ("open", NOT_YET, "bbch", "condition", WATERED, WEIGHED, *_ONE_NAME)
+_KEYWORDS = ("open", NOT_YET, "bbch", "condition", WATERED, WEIGHED, PUT_OFF, *_ONE_NAME)
 _WEIGHT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(g|kg)( watered)?")
 _DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?: ?(?:degc|c|°c))?")
 _SHARE = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(%?)")
@@ -99,8 +103,7 @@ class Heard:
 
 def parse_what(what: str, known: Known) -> Heard | Mistake:
     """What `what` says, or what is wrong with it."""
-    text = re.sub(r"^(not yet|moved to|take back)\b", lambda found: found[0].replace(" ", "-").lower(),
-                  " ".join(what.split()), flags=re.IGNORECASE)  # fmt: skip
+    text = _TWO_WORDS.sub(lambda found: found[0].replace(" ", "-").lower(), " ".join(what.split()))
     head, _, rest = text.partition(" ")
     head = head.lower()
     if not text:
@@ -126,6 +129,10 @@ def _keyed(head: str, rest: str, text: str, known: Known) -> Said | Mistake | No
     if head == "moved-to" and rest:
         # Benches have any name; in capitals or not it is the same one.
         return {"moved_to": next((one for one in known.benches if one.casefold() == rest.casefold()), rest)}
+    if head == "did" and (part := _PART.fullmatch(rest.lower())):
+        return {"did": part[1], "count": int(part[2])}
+    if head == PUT_OFF:
+        return _put_off(rest.lower())
     if head in _ONE_NAME:
         return _one_name(head, rest.lower())
     if head == "open":
@@ -243,6 +250,14 @@ def _one_name(keyword: str, name: str) -> Said | Mistake:
         shown = f"'{keyword} {name}'" if name else f"'{keyword}' of what?"
         return Mistake(f"{shown} does not name {allowed}" if name else shown, _needed(keyword, allowed))
     return {key: name}
+
+
+def _put_off(rest: str) -> Said | Mistake:
+    found = _UNTIL.fullmatch(rest)
+    if found is None:
+        shown = f"'{PUT_OFF} {rest}'" if rest else f"'{PUT_OFF}' of what?"
+        return Mistake(shown, f"allowed: {PUT_OFF}, a rule's id, until and a day as 2027-06-01; {FREE_TEXT}")
+    return {"put_off": found[1], "until": found[2]}
 
 
 def _needed(keyword: str, allowed: str) -> str:

@@ -35,6 +35,10 @@ def of_branch(
     parts = [target for target in targets if target[1]]
     if parts and len(targets) > 1:
         return names, Mistake("a branch among several trees", "write one note for each branch")
+    head, _, rest = what.partition(" ")
+    if head.lower() == "photo" and rest and (not parts or parts[0][2] is None):
+        # A photograph says nothing that the plan uses: it may be of any tree.
+        return names, {"photo": rest.strip(), **({"branch": parts[0][1]} if parts else {})}
     taxa = {tree.id: tree.taxon for tree in collection.trees}
     ladders = [rulebook.taxa[taxa[name]].forms for name in names if name in taxa]
     forms = next((ladder for ladder in ladders if ladder is not None), None)

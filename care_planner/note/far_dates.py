@@ -28,6 +28,11 @@ def far_dates(entry: Entry, published: PreviousTree, rules: TaxonRules, south: b
         if found is not None and abs(entry.day - found) > STAGE_DAYS:
             title = rules.stages[stage].title
             yield f"'{title}' on {_iso(entry.day)} is far from {day_words(found)}, about when it is expected"
+    for (id, _), until in noted.put_off.items():
+        ends = [task.closes for task in published.tasks.values() if task.rule == id and task.kind == "work"]
+        over = max((day for day in ends if day is not None and day >= entry.day), default=None)
+        if over is not None and until > over:
+            yield f"the time of '{rules.rules[id].title}' is over on {day_words(over)}, before {_iso(until)}"
     for (id, season), days in noted.works.items():
         if rules.rules[id].repeat is not None:
             continue

@@ -17,7 +17,7 @@ from care_planner.journal.lines import entry_line
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry
 from care_planner.journal.read_journal import JOURNAL_FOLDER, Journal, read_whole_journal
 from care_planner.journal.when import day_said
-from care_planner.journal.words import FREE, Heard, Said, parse_what
+from care_planner.journal.words import FREE, PUT_OFF, Heard, Said, parse_what
 from care_planner.journal.write_note import append_note, new_id
 from care_planner.note.branches import branch_problems, of_branch
 from care_planner.note.doubts import doubts
@@ -169,7 +169,8 @@ def note_words(
 
 def _day_of(what: str, on: date, today: date) -> tuple[date, str, list[Problem]]:
     """The day meant, and what is said without it."""
-    if what.split()[:1] and what.split()[0].lower().removesuffix(":") == FREE:
+    head = " ".join(what.lower().split()[:2])
+    if head.split()[:1] in ([FREE], [f"{FREE}:"], [PUT_OFF]) or head == PUT_OFF.replace("-", " "):
         return on, what, []
     found = day_said(what, today)
     if isinstance(found, Mistake):

@@ -1,5 +1,6 @@
 """A tree's branches as rows to count flowers by: what each bore this season and the last. Pure."""
 
+import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
@@ -8,6 +9,10 @@ from care_planner.collection.tree import Tree
 from care_planner.journal.model import Entry
 from care_planner.rulebook.forms import Forms
 from care_planner.spans import season_of
+from care_planner.words.days import day_words
+
+PHOTOS_FOLDER = "photos"
+_PHOTO = re.compile(PHOTOS_FOLDER + r"/([a-z0-9-]{1,200}\.jpg)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,12 +25,15 @@ class BranchRow:
 
 
 def branch_rows(
-    tree: Tree, entries: Iterable[Entry], forms: Forms, season: int, south: bool
+    tree: Tree, entries: Iterable[Entry], forms: Forms | None, season: int, south: bool
 ) -> list[BranchRow]:
-    """The whole tree first, then its tags by name, without those that are cut off or dead."""
+    """The whole tree first, then its tags by name, without those that are cut off or dead; of a tree whose
+    flowers have no forms the whole tree alone."""
+    if forms is None:
+        return [BranchRow("", "", "")]
     notes = [entry for entry in entries if entry.branch is not None and not entry.branch.batch]
     tags = {branch.id for branch in tree.branches}
-    tags |= {entry.branch.branch for entry in notes if entry.branch is not None and entry.branch.grows_from}
+    tags |= {entry.branch.branch for entry in notes if entry.branch is not None} - {""}
     tags -= {entry.branch.branch for entry in notes if entry.branch is not None and entry.branch.lost}
     return [
         BranchRow(
@@ -33,6 +41,23 @@ def branch_rows(
         )
         for tag in ["", *sorted(tags)]
     ]
+
+
+def photos_by_branch(entries: Iterable[Entry]) -> dict[str, list[tuple[str, str]]]:
+    """Names of the photographs that pages keep, with their words, by branch ("" is the whole tree); the
+    newest first."""
+    found: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
+    for entry in sorted(entries, key=lambda entry: entry.date, reverse=True):
+        if entry.branch is not None and (name := photo_name(entry.branch.photo)):
+            words = f"{entry.branch.branch or entry.tree} on {day_words(entry.day)}"
+            found[entry.branch.branch].append((name, words))
+    return found
+
+
+def photo_name(photo: str) -> str:
+    """The name of a photograph that was sent from a page; empty for any other that a note tells of."""
+    found = _PHOTO.fullmatch(photo)
+    return found[1] if found else ""
 
 
 def _flowers(tag: str, notes: Sequence[Entry], forms: Forms, season: int, south: bool) -> str:

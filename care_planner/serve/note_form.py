@@ -3,81 +3,31 @@
 import re
 from collections.abc import Collection as Some
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, timedelta
-from hashlib import sha256
 
 from care_planner.calendar.text import one_line
 from care_planner.folder.read_folder import Inputs
-from care_planner.journal.lines import ID_LENGTH, ID_LETTERS, ID_START
 from care_planner.journal.words import CONDITIONS, FREE, Heard, parse_what
 from care_planner.note.known import known_names
 from care_planner.problems import did_you_mean
+from care_planner.serve.branch_form import OF_BRANCH, branch_target, branch_words
+from care_planner.serve.entry_words import sign_words
+from care_planner.serve.note_parts import Fields, NoteForm, NotePart, Words, Wrong, numbered, one_of
+from care_planner.spans import monday_of
 from care_planner.words.days import weekday_words
 
 LONGEST_WORDS = 300
 OLDEST_NOTE_DAYS = 400
 MOST_PARTS = 60
-TREES_NAMED = 6
+LEFT_WORDS = {"sold": "sold", "given-away": "given away", "lent": "lent", "dead": "dead"}
 _PERCENT = re.compile(r"\d{1,3}", re.ASCII)
-_ID = re.compile(f"{ID_START}[{ID_LETTERS}]{{{ID_LENGTH}}}")
-
-_COUNT = re.compile(r"\d{1,5}", re.ASCII)
-_SLUG = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
-_WITH_VALUE = ("open", "condition")  # what stands behind these is no tree
-_OF_BRANCH = ("flowers", "grows", "lost")
+_COUNT = re.compile(r"\d{1,6}", re.ASCII)
+_WITH_VALUE = ("open", "condition", "left", "sign")  # what stands behind these is no tree
 _PRESS = "Press one of the buttons."
 
-Fields = Mapping[str, Sequence[str]]
 _LABELS = {"did": "done", "skipped": "not needed", "saw": "seen", "not-yet": "not yet"}
 TAKE_BACK = "take-back"
 NOTHING = "nothing"  # what Enter presses in a field that belongs to several buttons
-
-
-@dataclass(frozen=True, slots=True)
-class NotePart:
-    """One thing to note of some trees: `what` as the note command takes it, `said` for people."""
-
-    trees: tuple[str, ...]
-    what: str
-    said: str
-    id: str
-
-
-@dataclass(frozen=True, slots=True)
-class NoteForm:
-    """What to note on a day. `takes_back` is the id of the entry that it takes back, empty for any other."""
-
-    parts: tuple[NotePart, ...]
-    on: date
-    sure: bool
-    takes_back: str = ""
-
-    @property
-    def sentences(self) -> tuple[str, ...]:
-        """Each part in one sentence that names the trees, the thing and the day."""
-        return tuple(told(part.trees, part.said, self.on) for part in self.parts)
-
-
-@dataclass(frozen=True, slots=True)
-class Wrong:
-    """Why nothing can be noted, for people."""
-
-    words: str
-
-
-def told(trees: Sequence[str], said: str, on: date) -> str:
-    """`sats-01 and sats-02: Repot, done, Sat 29 May`."""
-    return f"{names_of(trees)}: {said}, {weekday_words(on.toordinal())}"
-
-
-def names_of(trees: Sequence[str]) -> str:
-    """A few ids as people list them; of many the first, and how many more."""
-    if len(trees) == 1:
-        return trees[0]
-    if len(trees) <= TREES_NAMED:
-        return f"{', '.join(trees[:-1])} and {trees[-1]}"
-    return f"{', '.join(trees[:TREES_NAMED])} and {len(trees) - TREES_NAMED} more"
 
 
 def parse_note(
@@ -86,32 +36,32 @@ def parse_note(
     """Read a form. `allowed` are the trees its link shows, `entries` what it may take back (id to words);
     days are those of the collection's time zone; `id` names the first entry, others get names made from it.
     """
-    act, _, one = _one(fields, "act").partition(" ")
+    act, _, one = one_of(fields, "act").partition(" ")
     if act == TAKE_BACK:
-        return _take_back(_one(fields, "entry"), entries, today, id)
-    on = _day(_one(fields, "on") or _one(fields, "tapped"), today)
+        return _take_back(one_of(fields, "entry"), entries, today, id)
+    on = _day(one_of(fields, "on") or one_of(fields, "tapped"), today)
     if on is None:
         return Wrong(f"The day must be a date up to today, {today.isoformat()}.")
-    sure = _one(fields, "sure") == "yes"
+    sure = one_of(fields, "sure") == "yes"
     if act == "walk":
         items = fields.get("every" if one == "all" else "item", ())
         return _walk(items, inputs, allowed, on, sure, id)
     trees = _trees(fields, "" if act in _WITH_VALUE else one, allowed)
     if not trees:
         return Wrong("No tree was ticked. Tick the trees it is about.")
-    found = _what(act, one, fields, inputs, trees)
+    found = _what(act, one, fields, inputs, trees, on)
     if isinstance(found, Wrong):
         return found
-    branch = _one(fields, "branch")
-    if found and act in _OF_BRANCH:
-        trees = (f"{trees[0]}/{branch}",) if branch else trees[:1]
-    words = one_line(_one(fields, "words"), LONGEST_WORDS)
+    if found and act in OF_BRANCH:
+        trees = (branch_target(act, fields, trees[0]),)
+    words = one_line(one_of(fields, "words"), LONGEST_WORDS)
     # The keyword keeps free words free, whatever they begin with; words that are understood need none.
     free = f"note {words}" if found or not _is_understood(words, inputs, trees) else words
     said = [*([found] if found else []), *([(free, f"“{words}”")] if words else [])]
     if not said:
         return Wrong("Nothing was said. Write a few words first.")
-    parts = [NotePart(trees, what, named, numbered(id, n)) for n, (what, named) in enumerate(said)]
+    verb = "noted on " if act == "put-off" else ""
+    parts = [NotePart(trees, what, named, numbered(id, n), verb) for n, (what, named) in enumerate(said)]
     return NoteForm(tuple(parts), on, sure)
 
 
@@ -151,35 +101,6 @@ def _take_back(entry: str, entries: Mapping[str, str], today: date, id: str) -> 
     return NoteForm((part,), today, False, takes_back=entry)
 
 
-def key_of(nonce: str, fields: Fields) -> str:
-    """Tells a form sent again (a double tap) from the same form sent with another answer."""
-    said = sorted((name, tuple(values)) for name, values in fields.items())
-    return sha256(repr((nonce, said)).encode()).hexdigest()
-
-
-def entry_id(fields: Fields, key: str) -> str:
-    """The id of the entry a form makes: the one it came with, or one that its key decides."""
-    sent = _one(fields, "id")
-    return sent if _ID.fullmatch(sent) else numbered(key, 0, made=True)
-
-
-def numbered(id: str, number: int, made: bool = False) -> str:
-    """The id of a form's entry of this number (0 is the first), the same each time it is sent."""
-    if number == 0 and not made:
-        return id
-    value = int.from_bytes(sha256(f"{id} {number}".encode()).digest())
-    letters = []
-    for _ in range(ID_LENGTH):
-        value, rest = divmod(value, len(ID_LETTERS))
-        letters.append(ID_LETTERS[rest])
-    return ID_START + "".join(letters)
-
-
-def _one(fields: Fields, name: str) -> str:
-    values = fields.get(name, ())
-    return values[0].strip() if values else ""
-
-
 def _day(text: str, today: date) -> date | None:
     try:
         day = date.fromisoformat(text) if text else today
@@ -189,29 +110,37 @@ def _day(text: str, today: date) -> date | None:
 
 
 def _what(
-    act: str, one: str, fields: Fields, inputs: Inputs, trees: Sequence[str]
-) -> tuple[str, str] | Wrong | None:
+    act: str, one: str, fields: Fields, inputs: Inputs, trees: Sequence[str], on: date
+) -> Words | Wrong | None:
     """The words for the note command, and for people; None for free words alone."""
     if act == "words":
         return None
     if act == "open":
-        return _open(one or _one(fields, "open"))
+        return _open(one or one_of(fields, "open"))
     if act == "condition":
         return (f"condition {one}", f"{one} from now on") if one in CONDITIONS else Wrong(_PRESS)
     if act == "moved":
-        return _moved(_one(fields, "bench"), inputs)
-    if act in _OF_BRANCH:
-        return _of_branch(act, fields, inputs, trees[0])
+        return _moved(one_of(fields, "bench"), inputs)
+    if act in OF_BRANCH:
+        return branch_words(act, fields, inputs, trees[0])
+    if act == "left":
+        return (LEFT_WORDS[one],) * 2 if one in LEFT_WORDS else Wrong(_PRESS)
+    if act == "sign":
+        return (one, f"{sign_words(one)}, seen") if one in _signs(inputs, trees) else Wrong(_PRESS)
+    if act == "put-off":
+        return _put_off(one_of(fields, "rule"), _titles(inputs, trees, "rules"), on)
+    if act == "did" and (plants := one_of(fields, "plants")) and len(trees) == 1:
+        return _done_on(plants, one_of(fields, "rule"), _titles(inputs, trees, "rules"), inputs, trees[0])
     if act in ("did", "skipped"):
-        return _of_list(act, act, _one(fields, "rule"), _titles(inputs, trees, "rules"), "work")
+        return _of_list(act, act, one_of(fields, "rule"), _titles(inputs, trees, "rules"), "work")
     if act in ("saw", "not-yet"):
         word = "" if act == "saw" else act
         titles = _titles(inputs, trees, "stages") | (_signs(inputs, trees) if act == "saw" else {})
-        return _of_list(act, word, _one(fields, "stage"), titles, "stage")
+        return _of_list(act, word, one_of(fields, "stage"), titles, "stage")
     return Wrong(_PRESS)
 
 
-def _moved(bench: str, inputs: Inputs) -> tuple[str, str] | Wrong:
+def _moved(bench: str, inputs: Inputs) -> Words | Wrong:
     if not bench:
         return Wrong("No bench was chosen. Choose one from the list.")
     if bench not in inputs.collection.benches:
@@ -221,33 +150,26 @@ def _moved(bench: str, inputs: Inputs) -> tuple[str, str] | Wrong:
     return f"moved-to {bench}", f"moved to bench {bench}"
 
 
-def _of_branch(act: str, fields: Fields, inputs: Inputs, tree: str) -> tuple[str, str] | Wrong:
-    """Flowers by form on a branch or the whole tree, a new branch, or one that is gone."""
-    branch = _one(fields, "branch")
-    if branch and not _SLUG.fullmatch(branch):
-        return Wrong(f"A tag is a name of a-z, 0-9 and hyphens, not '{one_line(branch, 60)}'.")
-    if act == "lost":
-        return ("cut", f"branch {branch} is cut off") if branch else Wrong("Which branch?")
-    if act == "grows":
-        source = _one(fields, "from")
-        if not branch or not _SLUG.fullmatch(source):
-            return Wrong("Write the new branch's tag, and choose where it grows from.")
-        return f"grows from {source}", f"new branch {branch}, from {source}"
-    taxon = next(one.taxon for one in inputs.collection.trees if one.id == tree)
-    forms = inputs.rulebook.taxa[taxon].forms
-    counted = []
-    for form in forms.ladder if forms is not None else ():
-        count = _one(fields, f"form-{form.id}") or "0"
-        if not _COUNT.fullmatch(count):
-            return Wrong(f"How many flowers of {form.title.lower()} must be a number.")
-        if int(count):
-            counted.append((form, int(count)))
-    if not counted:
-        return Wrong("No flowers were counted. Count at least one form.")
-    sun = " in full sun" if _one(fields, "full_sun") == "yes" else ""
-    what = ", ".join(f"{form.id.replace('-', ' ')} {count}" for form, count in counted)
-    said = ", ".join(f"{form.title.lower()} {count}" for form, count in counted)
-    return f"flowers {what}{sun}", f"{branch or 'whole tree'}: {said}{sun}"
+def _put_off(id: str, titles: Mapping[str, str], on: date) -> Words | Wrong:
+    """Not this weekend: work waits until the Monday after it."""
+    found = _of_list("skipped", "", id, titles, "work")
+    if isinstance(found, Wrong):
+        return found
+    until = date.fromordinal(monday_of(on.toordinal()) + 7)
+    return f"put-off {id} until {until}", f"{titles[id]}, put off until {weekday_words(until.toordinal())}"
+
+
+def _done_on(plants: str, id: str, titles: Mapping[str, str], inputs: Inputs, tree: str) -> Words | Wrong:
+    """Work done on some plants of a tray, on so many by now; on all of them it is done."""
+    all_of = next(one.count for one in inputs.collection.trees if one.id == tree)
+    found = _of_list("did", "did", id, titles, "work")
+    if isinstance(found, Wrong):
+        return found
+    if not _COUNT.fullmatch(plants) or not 1 <= int(plants) <= all_of:
+        return Wrong(f"How many it is done on must be a number from 1 to {all_of}.")
+    if int(plants) == all_of:
+        return found
+    return f"did {id} on {int(plants)}", f"{titles[id]}, done on {int(plants)} of {all_of} so far"
 
 
 def _signs(inputs: Inputs, trees: Sequence[str]) -> dict[str, str]:
@@ -256,18 +178,13 @@ def _signs(inputs: Inputs, trees: Sequence[str]) -> dict[str, str]:
     return {id: sign_words(id) for taxon in sorted(taxa) for id in sorted(inputs.rulebook.taxa[taxon].signs)}
 
 
-def sign_words(id: str) -> str:
-    """A sign's id as words: `leaf-galls` is `Leaf galls`."""
-    return id.replace("-", " ").capitalize()
-
-
-def _open(percent: str) -> tuple[str, str] | Wrong:
+def _open(percent: str) -> Words | Wrong:
     if not _PERCENT.fullmatch(percent) or int(percent) > 100:
         return Wrong("The share open must be a number from 0 to 100.")
     return f"open {percent}%", f"{int(percent)} % of the flowers open"
 
 
-def _of_list(act: str, word: str, id: str, titles: Mapping[str, str], kind: str) -> tuple[str, str] | Wrong:
+def _of_list(act: str, word: str, id: str, titles: Mapping[str, str], kind: str) -> Words | Wrong:
     if not id:
         return Wrong(f"No {kind} was chosen. Choose one from the list.")
     if id not in titles:

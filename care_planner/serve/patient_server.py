@@ -18,6 +18,8 @@ from care_planner.serve.clock import Ticks
 
 # Starting values: a form of 256 KB at 200 kbit/s takes ten seconds, a feed of 500 KB at 50 kbit/s eighty.
 REQUEST_S = 12.0
+# What comes at this speed at least may take longer: a photograph of a megabyte at 200 kbit/s takes 40 s.
+LEAST_OCTETS_A_SECOND = 20_000
 ANSWER_S = 90.0
 IDLE_S = 30
 LOOK_EVERY_S = 1
@@ -56,12 +58,14 @@ class _Channel(HTTPChannel):
         self.ticks = ticks
         self.coming_since: float | None = ticks()
         self.going_since: float | None = None
+        self.came = 0
         super().__init__(*arguments, **options)
 
     def received(self, data: bytes) -> bool:
         went_on = super().received(data)
+        self.came += len(data)
         if self.request is None:
-            self.coming_since = None
+            self.coming_since, self.came = None, 0
         elif self.coming_since is None:
             self.coming_since = self.ticks()
         return went_on
@@ -72,7 +76,8 @@ class _Channel(HTTPChannel):
             self.going_since = None
         elif self.going_since is None:
             self.going_since = now
-        return (self.coming_since is not None and now - self.coming_since > REQUEST_S) or (
+        patience = REQUEST_S + self.came / LEAST_OCTETS_A_SECOND
+        return (self.coming_since is not None and now - self.coming_since > patience) or (
             self.going_since is not None and now - self.going_since > ANSWER_S
         )
 

@@ -3,10 +3,11 @@
 from collections.abc import Mapping
 
 from care_planner.folder.read_folder import Inputs
-from care_planner.serve.note_form import NoteForm, NotePart, Wrong
+from care_planner.serve.note_parts import NoteForm, NotePart, Wrong
 from care_planner.serve.scope import LOOK, Scope
 
-_OF_WORK = ("did", "skipped")
+_OF_WORK = ("did", "skipped", "put-off")
+_OF_LOOK = ("open", "not-yet")
 
 
 def within_scope(form: NoteForm | Wrong, scope: Scope, inputs: Inputs) -> NoteForm | Wrong:
@@ -28,8 +29,10 @@ def _is_of(part: NotePart, kind: str, taxa: Mapping[str, str], inputs: Inputs) -
     word, _, rest = part.what.partition(" ")
     if word == "note":
         return True
+    of = [inputs.rulebook.taxa[taxa[tree]] for tree in part.trees if tree in taxa]
     if word not in _OF_WORK:
-        return kind == LOOK
-    rules = [inputs.rulebook.taxa[taxa[tree]].rules.get(rest) for tree in part.trees if tree in taxa]
+        seen = word in _OF_LOOK or any(word in rules.stages or word in rules.signs for rules in of)
+        return kind == LOOK and seen
+    rules = [one.rules.get(rest.partition(" ")[0]) for one in of]
     found = [rule for rule in rules if rule is not None]
     return bool(found) and all(rule.kind == kind for rule in found)

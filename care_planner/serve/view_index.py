@@ -6,9 +6,11 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from care_planner.journal.model import Entry
-from care_planner.serve.day_page import DayPage, Noted, day_page
+from care_planner.serve.cards import Noted
+from care_planner.serve.day_page import DayPage, day_page
 from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
+from care_planner.show.colour_table import ColourTable, colour_tables
 from care_planner.show.pictures.draw_svg import row_picture
 from care_planner.show.pictures.tree_year import Picture, tree_picture
 from care_planner.spans import Span, is_south, season_start
@@ -30,6 +32,7 @@ class Index:
     # Kept here and not by state: a cache that knows old states keeps their plans alive.
     pictures: dict[tuple[str, int, int, tuple[Entry, ...]], Picture] = field(default_factory=dict)
     lines: dict[tuple[str, int, int], str] = field(default_factory=dict)
+    colours: dict[tuple[str, int], ColourTable | None] = field(default_factory=dict)
 
 
 @lru_cache(maxsize=STATES_KEPT)
@@ -96,6 +99,19 @@ def day_of(view: ServedView, scope: Scope, today: int, noted: Noted) -> DayPage:
     return day_page(view.plan.tasks, inputs.collection, inputs.rulebook, scope, today, noted)
 
 
+def colours_of(view: ServedView, tree: str, today: int) -> ColourTable | None:
+    """What a tree's notes say of its branches, as the state knows them; None where nothing is noted."""
+    kept = index_of(view).colours
+    if (tree, today) not in kept:
+        kept[tree, today] = _colours(view, today, (tree,)).get(tree)
+    return kept[tree, today]
+
+
+def _colours(view: ServedView, today: int, only: tuple[str, ...] | None = None) -> dict[str, ColourTable]:
+    assert view.inputs is not None
+    return colour_tables(view.inputs.collection, view.inputs.entries, view.inputs.rulebook, today, only)
+
+
 def warm(view: ServedView, today: int) -> None:
     """Draw what the next page would have to wait for."""
     if view.inputs is None or view.plan is None:
@@ -103,3 +119,7 @@ def warm(view: ServedView, today: int) -> None:
     for tree in view.inputs.collection.trees:
         line_of(view, tree.id, view.plan.season, today)
     day_of(view, Scope(), today, frozenset())
+    held = _colours(view, today)  # all at once costs little more than one
+    index_of(view).colours.update(
+        {(tree.id, today): held.get(tree.id) for tree in view.inputs.collection.trees}
+    )

@@ -182,7 +182,12 @@ def _said(entry: Entry) -> str:
     if saw is not None:
         seen = saw.stage or (f"BBCH {saw.bbch}" if saw.bbch is not None else "")
         return f"not yet {seen}".strip() if saw.not_yet else f"saw {seen}"
-    named = (("did", entry.did), ("skipped", entry.skipped), ("moved to", entry.moved_to))
+    named = (
+        ("did", f"{entry.did} on {entry.plants}" if entry.plants else entry.did),
+        ("skipped", entry.skipped),
+        ("put off", f"{entry.put_off} until {day_words(entry.until)}" if entry.put_off else ""),
+        ("moved to", entry.moved_to),
+    )
     told = [f"{words} {value}" for words, value in named if value]
     return "; ".join(
         [*told, *([entry.condition] if entry.condition else []), *([entry.note] if entry.note else [])]

@@ -17,6 +17,7 @@ class History:
     not_yet: Mapping[Key, int] = field(default_factory=dict)  # the last day a stage was seen not reached
     works: Mapping[Key, tuple[int, ...]] = field(default_factory=dict)  # days a rule's work was done
     skipped: frozenset[Key] = frozenset()
+    put_off: Mapping[Key, int] = field(default_factory=dict)  # the first day on which the work may lie again
     signs: Mapping[Key, int] = field(default_factory=dict)
     moves: tuple[tuple[int, str], ...] = ()  # (day, bench)
     conditions: tuple[tuple[int, str], ...] = ()  # (day, strong or weak)

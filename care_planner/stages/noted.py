@@ -20,6 +20,7 @@ def history_of(
     entries: Iterable[Entry], taxon: TaxonRules, south: bool, last_repot: int | None = None
 ) -> History:
     """Sort what was noted by stage, work and season. Entries that `not_understood` names are left out.
+    Work done on a part of a tray only is not done.
 
     A `last_repot` (ordinal) that the collection tells counts as a note, unless one tells of root work in
     that season.
@@ -30,6 +31,7 @@ def history_of(
     works: defaultdict[Key, set[int]] = defaultdict(set)
     opened: defaultdict[int, set[tuple[int, float]]] = defaultdict(set)
     skipped: set[Key] = set()
+    put_off: dict[Key, int] = {}
     moves: set[tuple[int, str]] = set()
     conditions: set[tuple[int, str]] = set()
     for entry in entries:
@@ -47,13 +49,15 @@ def history_of(
                     found[key] = min(found.get(key, entry.day), entry.day)
                     if share > 0:
                         opened[of_stage].add((entry.day, share))
-        for word, into in ((entry.did, works), (entry.skipped, None)):
-            for id in taxon.rules_noted_as(word) if word else ():
+        for word in (entry.did, entry.skipped, entry.put_off):
+            for id in taxon.rules_noted_as(word) if word and not entry.plants else ():
                 key = (id, work_season(taxon.rules[id], entry.day, south))
-                if into is not None:
-                    into[key].add(entry.day)
-                else:
+                if entry.did:
+                    works[key].add(entry.day)
+                elif entry.skipped:
                     skipped.add(key)
+                else:
+                    put_off[key] = max(put_off.get(key, 0), entry.until)
         if entry.moved_to:
             moves.add((entry.day, entry.moved_to))
         if entry.condition:
@@ -70,6 +74,7 @@ def history_of(
         not_yet,
         {key: tuple(sorted(days)) for key, days in works.items()},
         frozenset(skipped),
+        put_off,
         signs,
         tuple(sorted(moves)),
         tuple(sorted(conditions)),
@@ -139,7 +144,7 @@ def not_understood(entry: Entry, taxon: TaxonRules) -> tuple[str, str] | None:
         if saw.not_yet and not saw.stage:
             return "not-yet of which stage?", "allowed: {not-yet: STAGE}"
         return f"unknown stage '{saw.stage}'", did_you_mean(saw.stage, [*taxon.stages, *taxon.signs])
-    for word in (entry.did, entry.skipped):
+    for word in (entry.did, entry.skipped, entry.put_off):
         if word and not taxon.rules_noted_as(word):
             known = [*taxon.rules, *(w for rule in taxon.rules.values() for w in rule.noted_as)]
             return f"unknown work '{word}'", did_you_mean(word, known)

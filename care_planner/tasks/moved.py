@@ -17,6 +17,7 @@ from care_planner.years.move import (
     NotDoneBy,
     NothingNoted,
     OpensNow,
+    PutOffNow,
     RoundsBegin,
     SettledMoved,
     StageExpected,
@@ -62,6 +63,9 @@ def move_of_look(stage: str, step: int, day: int, years: TreeYears) -> Move | No
 
 def _reason(before: int, day: int, outcome: Outcome, window: Window, years: TreeYears) -> Reason:
     shared = years.shared
+    put_off = years.history.put_off.get((outcome.rule.id, years.frame.season + outcome.step))
+    if put_off is not None and before < put_off and before < day:
+        return PutOffNow(put_off)
     if before < shared.today and outcome.rule.repeat is None:
         noted = (why for id, at in _stages(outcome.rule, outcome.step, years) for why in _seen(id, at, years))
         return _first_towards(day - before, noted) or NotDoneBy(before)

@@ -131,6 +131,13 @@ def rested_until(rule: Rule, step: int, years: TreeYears) -> float:
     return until
 
 
+def put_off_until(rule: Rule, step: int, years: TreeYears, last: float) -> float:
+    """The first day on which work that a note puts off may lie again, no later than its `last` one; long ago
+    where no note does."""
+    until = years.history.put_off.get((rule.id, years.frame.season + step))
+    return -np.inf if until is None or np.isnan(last) else min(until, last)
+
+
 def not_before(rule: Rule, step: int, years: TreeYears) -> float:
     """The first day on which the works that must come before have come; long ago where none is due."""
     days = [-np.inf]

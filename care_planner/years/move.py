@@ -37,6 +37,13 @@ class AwayThen(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class PutOffNow(Reason):
+    """A note puts it off until a day."""
+
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
 class RoundsBegin(Reason):
     """Work that comes again begins on another day."""
 
@@ -128,7 +135,8 @@ class AsRecorded(Reason):
 CAUSES: dict[str, type[Reason]] = {
     cause.__name__: cause
     for cause in (
-        *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, RoundsBegin, OpensNow, ClosesNow, ClearlyBetter),
+        *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, PutOffNow, RoundsBegin, OpensNow, ClosesNow),
+        ClearlyBetter,
         *(StageSeen, StageNotYet, StageExpected, WorkDone, WorkNotNoted, WorkMoved),
     )
 }

@@ -235,6 +235,13 @@ class LaidIntoHours(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class PutOff(Reason):
+    """A note puts it off: not before this day."""
+
+    day: int
+
+
+@dataclass(frozen=True, slots=True)
 class AfterWhatComesFirst(Reason):
     """As soon as what must come first is done."""
 

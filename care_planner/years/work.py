@@ -20,6 +20,7 @@ from care_planner.years.eligible import (
     must_wait,
     not_before,
     provided,
+    put_off_until,
     rested_until,
 )
 from care_planner.years.outcome import Outcome
@@ -43,6 +44,7 @@ from care_planner.years.reasons import (
     NotedDone,
     NotedSkipped,
     OrderTooLate,
+    PutOff,
     SeenOutside,
     TakenAsDone,
     WaitsForAnswer,
@@ -176,7 +178,8 @@ def _placed(rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None, 
         return Outcome(
             rule, step, "no-room", LeftForGoal(choice.says), window=window, choice=choice, room=room
         )
-    aim = aim_of(rule, window, years.shared.risks, not_before(rule, step, years))
+    put_off = put_off_until(rule, step, years, window.median("closes"))
+    aim = aim_of(rule, window, years.shared.risks, max(not_before(rule, step, years), put_off))
     if aim is None:
         return Outcome(rule, step, "rare", NoMedianDay(), window=window)
     if rule.repeat is not None:
@@ -213,7 +216,8 @@ def _single(
         return Outcome(rule, step, "planned", None, now, now, at_once, SeenOutside(outside), window=window)
     if over:
         return _gone_by(rule, step, window, aim, choice, years)
-    earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years))
+    put_off = put_off_until(rule, step, years, wanted.last)
+    earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years), put_off)
     day, beside = one_day(rule, wanted, *_days_for(rule, years), company, int(earliest))
     if day is None and isinstance(beside, AwayThroughout):
         return Outcome(rule, step, "away", _all_away(aim), window=window)
@@ -222,7 +226,8 @@ def _single(
     # What lasts keeps the day on which it began, and that is seen to where it is told.
     part = work_part(rule.id, years.frame.season + step, 1)
     before = years.previous.tasks.get(part) if rule.way not in LASTING_WAYS else None
-    kept = before is not None and _keeps(before.day, day, rule, wanted, window, years)
+    kept = before is not None and before.day >= put_off
+    kept = kept and before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
     may_lie = (max(wanted.first, int(earliest)), wanted.last)
@@ -232,6 +237,8 @@ def _single(
         day = laid
     _take(rule, day, years)
     aimed = LaidIntoHours() if fits else AsPublished() if kept else beside or aim.why
+    if put_off > shared.today:
+        aimed = PutOff(int(put_off))
     return Outcome(
         rule,
         step,

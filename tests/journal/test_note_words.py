@@ -36,6 +36,8 @@ KNOWN = Known(
         ("pruned", {"did": "pruned"}),
         ("deflower", {"did": "deflower"}),
         ("skipped shelter", {"skipped": "shelter"}),
+        ("put off shelter until 2027-06-01", {"put_off": "shelter", "until": "2027-06-01"}),
+        ("did repot on 12 of 24", {"did": "repot", "count": 12}),
         ("moved-to frost-pocket", {"moved_to": "frost-pocket"}),
         ("moved to shed", {"moved_to": "shed"}),
         ("condition weak", {"condition": "weak"}),

@@ -140,7 +140,7 @@ def test_no_journal_and_nothing_in_it(tmp_path: Path) -> None:
         ("{date: 2027-03-01, tree: [], did: x}", "tree is missing; needed: a tree's id, or a list of ids"),
         ("{date: 2027-03-01, tree: [a, ../b], did: x}", f"tree item 2 is '../b'; allowed: {SLUG}"),
         ("{date: 2027-03-01, tree: a}",
-         "the entry says nothing; needed: one of saw, did, skipped, moved_to, condition, left, weighed_g, low_c, takes_back, flowers, "  # noqa: E501
+         "the entry says nothing; needed: one of saw, did, skipped, put_off, moved_to, condition, left, weighed_g, low_c, takes_back, flowers, "  # noqa: E501
          "grows, lost, cuttings, young, photo, note, watered"),
         ("{date: 2027-03-01, tree: a, saw: 60, did: x}", "saw and did in one entry; "
          "write one entry for each"),
@@ -152,6 +152,9 @@ def test_no_journal_and_nothing_in_it(tmp_path: Path) -> None:
         ("{date: 2027-03-01, tree: a, saw: {opne: 0.4}}", "unknown key 'opne'; did you mean open?"),
         ("{date: 2027-03-01, tree: a, condition: young}", "condition is 'young'; allowed: strong, weak"),
         ("{date: 2027-03-01, tree: a, dit: x, did: y}", "unknown key 'dit'; did you mean did?"),
+        ("{date: 2027-03-01, tree: a, put_off: x}", "put_off without until; needed: until in the same entry"),
+        ("{date: 2027-03-01, tree: a, put_off: x, until: 2027-03-01}", "put off until 2027-03-01, "
+         "which is not after the day of the note; allowed: after 2027-03-01"),
         ("{date: 2027-03-01, takes_back: n}", "takes_back 'n' names no entry; none is known here"),
         ("just text", "item 2 is 'just text', not a mapping; allowed: a mapping with at least date"),
     ],

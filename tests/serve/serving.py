@@ -19,9 +19,10 @@ from waitress import wasyncore
 from werkzeug.test import TestResponse
 
 from care_planner.note.take import take
-from care_planner.serve.app import Service, create_app
+from care_planner.serve.app import create_app
 from care_planner.serve.notebook import Notebook
 from care_planner.serve.planner import Planner
+from care_planner.serve.service import Service
 from care_planner.serve.share_links import share_add
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"

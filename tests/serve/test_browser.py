@@ -1,88 +1,25 @@
 """The pages in a real browser, on a phone and on a desktop, with the production server behind them."""
 
-import os
 import re
-import shutil
-import signal
-import socket
-import subprocess
-import sys
-import time
-import urllib.error
-import urllib.request
 from collections.abc import Iterator
-from datetime import date
-from pathlib import Path
 
 import pytest
-from serving import LINK, copy_of_the_example
+from browsing import AXE, DESKTOP, PHONE, browsing, running
 
-from care_planner.serve.share_links import share_add
-
-CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-if CHROMIUM is None:
-    pytest.skip("no chromium on this machine: apt-get install chromium", allow_module_level=True)
 playwright = pytest.importorskip("playwright.sync_api", reason="no playwright: pip install playwright")
-
-AXE = Path(__file__).parents[2] / "node_modules" / "axe-core" / "axe.min.js"
-PHONE = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
-DESKTOP = {"viewport": {"width": 1280, "height": 900}}
-SERVER = """
-import sys, time
-from datetime import datetime
-from pathlib import Path
-from zoneinfo import ZoneInfo
-from care_planner.serve.start import serve
-at = datetime.fromisoformat("2027-05-29T01:00:00+00:00")
-serve(Path(sys.argv[1]), "127.0.0.1", int(sys.argv[2]), lambda zone: at.astimezone(ZoneInfo(zone)),
-      time.monotonic, lambda line: print(line, flush=True))
-"""
-
-
-@pytest.fixture(scope="module")
-def link(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
-    """The address of a link that may note, at a server of its own."""
-    folder = copy_of_the_example(tmp_path_factory.mktemp("browser") / "trees")
-    with socket.socket() as free:
-        free.bind(("127.0.0.1", 0))
-        port = free.getsockname()[1]
-    wanted = {"tree": None, "bench": None, "taxon": None, "work": None}
-    lines = share_add(folder, "anna", wanted, True, "http://x", date(2027, 5, 29))  # type: ignore[arg-type]
-    found = LINK.search("\n".join(lines))
-    assert found is not None
-    address = f"http://127.0.0.1:{port}/g/{found[1]}"
-    log = folder.parent / "log"
-    with log.open("w") as out:
-        server = subprocess.Popen(
-            [sys.executable, "-c", SERVER, str(folder), str(port)], stdout=out, stderr=subprocess.STDOUT
-        )
-    try:
-        wait_for(f"{address}/feeds/all.ics")
-        yield address
-    finally:
-        server.send_signal(signal.SIGTERM)
-        server.wait(30)
-    assert found[1] not in log.read_text(encoding="utf-8")  # no secret in a log
-    shutil.rmtree(os.fspath(folder))
-
-
-def wait_for(address: str) -> None:
-    for _ in range(300):
-        try:
-            with urllib.request.urlopen(address, timeout=5) as answer:
-                answer.read()
-            return
-        except (urllib.error.URLError, OSError):
-            time.sleep(0.1)
-    raise AssertionError(f"{address} is not served")
 
 
 @pytest.fixture(scope="module")
 def browser() -> Iterator["playwright.Browser"]:
-    with playwright.sync_playwright() as started:
-        browser = started.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+    with browsing() as browser:
         yield browser
-        browser.close()
+
+
+@pytest.fixture(scope="module")
+def link(browser: "playwright.Browser", tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """The address of a link that may note, at a server of its own."""
+    with running(tmp_path_factory.mktemp("browser")) as server:
+        yield server.link("anna")
 
 
 def page(browser: "playwright.Browser", **options: object) -> "playwright.Page":
@@ -165,13 +102,79 @@ def test_dark_mode_is_dark_and_print_is_on_white(browser: "playwright.Browser", 
     opened.context.close()
 
 
-@pytest.mark.skipif(not AXE.exists(), reason="no axe-core beside the project: npm install axe-core")
-@pytest.mark.parametrize("scheme", ["light", "dark"])
-@pytest.mark.parametrize("path", ["/", "/trees", "/trees/sats-02", "/calendar", "/missing"])
-def test_axe_finds_nothing(browser: "playwright.Browser", link: str, path: str, scheme: str) -> None:
-    opened = page(browser, **PHONE, color_scheme=scheme, bypass_csp=True)
+# Pages, and what a note of the tree named leads to: noted, refused, doubted.
+STATES: dict[str, tuple[str, dict[str, str]]] = {
+    "work": ("/", {}),
+    "trees": ("/trees", {}),
+    "no-tree-found": ("/trees?find=zzz", {}),
+    "tree": ("/trees/sats-02", {}),
+    "tray": ("/trees/sats-tray", {}),
+    "calendar": ("/calendar", {}),
+    "nights": ("/nights", {}),
+    "water": ("/water", {}),
+    "missing": ("/missing", {}),
+    "noted": ("/trees/sats-02", {"act": "words", "words": "moss"}),
+    "refused": ("/trees/sats-02", {"act": "did", "rule": ""}),
+    "doubted": ("/trees/sats-02", {"act": "saw", "stage": "bud-swell"}),
+}
+OPEN_ALL = "document.querySelectorAll('details').forEach(one => { one.open = true; })"
+TOO_WIDE = (
+    "document.documentElement.scrollWidth <= innerWidth ? [] : [...document.querySelectorAll('main *')]"
+    ".filter(e => e.getBoundingClientRect().right > innerWidth).slice(0, 3).map(e => e.outerHTML)"
+)
+
+
+def to_state(opened: "playwright.Page", link: str, state: str) -> None:
+    """Go to a page, and send what is to be noted on it by its first form."""
+    path, fields = STATES[state]
     opened.goto(link + path)
+    if fields:
+        values = {"tree": "sats-02", "page": "sats-02", **fields}
+        opened.evaluate(
+            """values => {
+              const form = document.createElement("form");
+              form.method = "post";
+              form.action = document.querySelector("form[method=post]").action;
+              values.form = document.querySelector("input[name=form]").value;
+              for (const [name, value] of Object.entries(values)) {
+                const field = form.appendChild(document.createElement("input"));
+                [field.type, field.name, field.value] = ["hidden", name, value];
+              }
+              document.body.append(form);
+              form.submit();
+            }""",
+            values,
+        )
+        opened.wait_for_url(re.compile("noted=|/notes"))
+
+
+@pytest.mark.parametrize("state", STATES)
+def test_every_state_fits_at_every_width_and_with_large_text(
+    browser: "playwright.Browser", link: str, state: str
+) -> None:
+    opened = page(browser, **DESKTOP)
+    to_state(opened, link, state)
+    for step in ("closed", OPEN_ALL, "document.documentElement.style.fontSize = '225%'"):  # twice our 112.5 %
+        if step != "closed":
+            opened.evaluate(step)
+        for width in (1280, 390, 360):
+            opened.set_viewport_size({"width": width, "height": 800})
+            assert opened.evaluate(TOO_WIDE) == [], (step, width)
+    opened.context.close()
+
+
+@pytest.mark.skipif(not AXE.exists(), reason="no axe-core beside the project: npm install axe-core")
+@pytest.mark.parametrize("state", STATES)
+def test_axe_finds_nothing(browser: "playwright.Browser", link: str, state: str) -> None:
+    opened = page(browser, **PHONE, bypass_csp=True)
+    to_state(opened, link, state)
     opened.evaluate(AXE.read_text(encoding="utf-8"))
-    found = opened.evaluate("axe.run(document)")
-    assert [(fault["id"], fault["nodes"][0]["html"]) for fault in found["violations"]] == []
+    for step in ("closed", OPEN_ALL):
+        if step != "closed":
+            opened.evaluate(step)
+        for scheme in ("light", "dark"):
+            opened.emulate_media(color_scheme=scheme)
+            found = opened.evaluate("axe.run(document)")
+            wrong = [(fault["id"], fault["nodes"][0]["html"]) for fault in found["violations"]]
+            assert wrong == [], (step, scheme)
     opened.context.close()

@@ -8,7 +8,8 @@ import pytest
 from serving import clock, copy_of_the_example
 
 from care_planner.rulebook.rule import LOSSES
-from care_planner.serve.day_page import Card, DayPage, day_page
+from care_planner.serve.cards import Card
+from care_planner.serve.day_page import DayPage, day_page
 from care_planner.serve.refresh import Refreshed, refresh
 from care_planner.serve.scope import Scope
 from care_planner.tasks.agenda import agenda

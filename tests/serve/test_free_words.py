@@ -8,7 +8,8 @@ import pytest
 from care_planner.collection.model import Collection
 from care_planner.folder.read_folder import Inputs
 from care_planner.rulebook.read_packs import read_rulebook
-from care_planner.serve.note_form import NoteForm, Wrong, parse_note
+from care_planner.serve.note_form import parse_note
+from care_planner.serve.note_parts import NoteForm, Wrong
 
 TODAY = date(2027, 11, 1)
 

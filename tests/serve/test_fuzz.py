@@ -1,11 +1,21 @@
 """Hostile requests over every route: never a fault of ours, never a byte that is not meant for them."""
 
+import json
+import re
 from collections.abc import Iterator
+from itertools import count
 
 import pytest
+from flask.testing import FlaskClient
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
-from serving import SAME_ORIGIN, Served, serving
+from serving import SAME_ORIGIN, Served, clock, serving
+
+from care_planner.note.take import take
+from care_planner.serve.app import create_app
+from care_planner.serve.note_parts import numbered
+from care_planner.serve.notebook import Notebook
+from care_planner.serve.service import Service
 
 # Statuses that a request may get; anything of 500 and above is a fault of ours.
 EXPECTED = {200, 303, 304, 308, 400, 403, 404, 405, 412, 413, 429}
@@ -117,3 +127,62 @@ def test_no_form_is_too_much(served: Served, link: str, fields: dict[str, str], 
 def test_no_body_is_too_much(served: Served, link: str, body: bytes, kind: str) -> None:
     answer = served.client.post(link + "/notes", data=body, content_type=kind, headers=SAME_ORIGIN)
     assert answer.status_code in EXPECTED
+
+
+@settings(hostile, max_examples=60)
+@given(
+    body=st.binary(max_size=300)
+    | st.recursive(
+        st.none() | st.booleans() | st.integers() | words | st.sampled_from(["id", "fields", "n-23456789"]),
+        lambda inner: st.lists(inner, max_size=3) | st.dictionaries(words, inner, max_size=3),
+        max_leaves=8,
+    ).map(lambda data: json.dumps(data).encode())
+)
+def test_no_outbox_is_too_much(served: Served, link: str, body: bytes) -> None:
+    answer = served.client.post(link + "/outbox", data=body, headers=SAME_ORIGIN)
+    assert answer.status_code in EXPECTED
+
+
+# What happens to a phone and a server: a note is made; what waits is sent, and the answer comes or is lost;
+# it is sent twice at once, as after a double tap; the server forgets all but its files.
+HAPPENINGS = st.lists(
+    st.sampled_from(["note", "note", "send", "answer lost", "twice", "restart"]), min_size=4, max_size=10
+)
+numbers = count(1)
+
+
+@settings(hostile, max_examples=12)
+@given(happenings=HAPPENINGS)
+def test_a_note_that_waited_is_noted_once_and_in_order(
+    served: Served, link: str, happenings: list[str]
+) -> None:
+    ticks = iter(range(10**9))
+
+    def started() -> FlaskClient:
+        notebook = Notebook(served.folder, served.planner, take, lambda: 60.0 * next(ticks))
+        return create_app(Service(served.folder, clock, served.planner, notebook, 0.0)).test_client()
+
+    client, made, waiting = started(), [], []
+
+    def send() -> list[str]:
+        answer = client.post(link + "/outbox", json=waiting, headers=SAME_ORIGIN)
+        assert answer.status_code == 200
+        return [note["id"] for note in answer.get_json()["notes"] if note["status"] in ("noted", "have")]
+
+    for happening in [*happenings, "send"]:
+        if happening == "restart":
+            client = started()
+        elif happening == "note":
+            said = f"fuzz {next(numbers):05d}"
+            fields = [["act", "words"], ["tree", "sats-01"], ["words", said], ["tapped", "2027-05-29"]]
+            waiting.append({"id": numbered(said, 0, made=True), "fields": fields})
+            made.append(said)
+        else:
+            answered = send()
+            if happening == "twice":
+                answered = send()
+            if happening != "answer lost":
+                waiting = [row for row in waiting if row["id"] not in answered]
+    assert waiting == []
+    noted = re.findall(r"fuzz \d{5}", served.journal())
+    assert [said for said in noted if said in made] == made

@@ -18,11 +18,12 @@ from serving import clock, looping
 from care_planner.note.take import note
 from care_planner.serve import patient_server as patience
 from care_planner.serve import planner as planning
-from care_planner.serve.app import Service, create_app
+from care_planner.serve.app import create_app
 from care_planner.serve.notebook import Notebook
 from care_planner.serve.patient_server import patient_server
 from care_planner.serve.planner import Planner
 from care_planner.serve.server_log import NoSecrets, Seldom
+from care_planner.serve.service import Service
 from care_planner.serve.share_links import share_add
 
 COLLECTION = """\

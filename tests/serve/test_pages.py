@@ -4,8 +4,10 @@ import re
 from collections.abc import Iterator
 from html.parser import HTMLParser
 from importlib.resources import files
+from io import BytesIO
 
 import pytest
+from PIL import Image
 from serving import SAME_ORIGIN, Served, copy_of_the_example, serving
 
 PAGES = ("/", "/trees", "/trees/sats-02", "/trees/sats-02?season=2028", "/calendar")
@@ -242,3 +244,56 @@ def test_contrast_is_aa_in_both_modes(mode: str) -> None:
         assert contrast(colours["mark"], colours[ground]) >= 3
     for ground in ("rest", "growth"):
         assert contrast(colours["flower"], colours[ground]) >= 3
+
+
+def sent(served: Served, link: str, tree: str, **fields: str) -> str:
+    """The page that a form of a tree's page leads to, without waiting for the plan."""
+    data = {"form": served.token(f"{link}/trees/{tree}"), "tree": tree, "page": tree, **fields}
+    answer = served.client.post(link + "/notes", data=data, headers=SAME_ORIGIN)
+    assert answer.status_code == 303
+    return served.get(answer.headers["Location"]).text
+
+
+def test_a_tree_that_left_can_come_back(served: Served, link: str) -> None:
+    assert "Noted: maple-03: sold, Sat 29 May" in sent(served, link, "maple-03", act="left sold")
+    assert served.planner.wait(served.planner.ask(), 300.0)
+    page = served.get(link + "/trees/maple-03").text
+    assert "Sold on 29 May 2027. Its notes stay as history." in page and ">Note something<" not in page
+    entry = re.search(r'name="entry" value="([^"]+)"', page)
+    assert entry is not None
+    assert "Taken back: maple-03: Sold" in sent(served, link, "maple-02", act="take-back", entry=entry[1])
+    assert served.planner.wait(served.planner.ask(), 300.0)
+    assert ">Note something<" in served.get(link + "/trees/maple-03").text
+
+
+def photo_sent(served: Served, link: str, data: bytes, token: str = "") -> str:
+    fields = {
+        "form": token or served.token(f"{link}/trees/sats-01"),
+        "tree": "sats-01",
+        "branch": "left-1",
+        "photo": (BytesIO(data), "a.jpg"),
+    }
+    answer = served.client.post(link + "/photos", data=fields, headers=SAME_ORIGIN)
+    assert answer.status_code == 303
+    return served.get(answer.headers["Location"]).text
+
+
+def test_a_photograph_is_kept_once_shown_on_its_branch_and_to_nobody_else(served: Served, link: str) -> None:
+    out = BytesIO()
+    Image.new("RGB", (2000, 10), "red").save(out, "JPEG")
+    token = served.token(f"{link}/trees/sats-01")
+    for _ in range(2):  # a double tap
+        page = photo_sent(served, link, out.getvalue(), token)
+        assert "Noted: sats-01: left-1: a photograph, Sat 29 May" in page
+    (kept,) = (served.folder / "photos").iterdir()
+    assert f"branch: left-1, photo: photos/{kept.name}" in served.journal().replace('"', "")
+    shown = re.search(r'<img class="photo" src="([^"]+)" alt="left-1 on 29 May 2027"', page)
+    assert shown is not None
+    picture = served.get(shown[1])
+    assert picture.status_code == 200 and picture.content_type == "image/jpeg"
+    assert Image.open(BytesIO(picture.data)).size == (1600, 8)
+    other = served.link("ben", tree="pine-01")
+    assert served.get(f"{other}/photos/{kept.name}").status_code == 404
+    assert served.get(f"{link}/photos/..%2fcollection.yaml").status_code == 404
+    assert "</strong> This is no JPEG" in photo_sent(served, link, b"GIF89a")
+    assert [path.name for path in (served.folder / "photos").iterdir()] == [kept.name]

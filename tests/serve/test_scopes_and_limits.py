@@ -17,14 +17,15 @@ from care_planner.disk.write_lock import held
 from care_planner.note.take import NoteGround
 from care_planner.serve import notebook as noting
 from care_planner.serve.allowance import Allowance
-from care_planner.serve.app import Service, create_app
+from care_planner.serve.app import create_app
 from care_planner.serve.changed import changed_by
 from care_planner.serve.forms import form_token
-from care_planner.serve.note_form import Wrong
+from care_planner.serve.note_parts import Wrong
 from care_planner.serve.notebook import Notebook, Sender
 from care_planner.serve.patient_server import patient_server
 from care_planner.serve.run_server import PROXY_OPTIONS
 from care_planner.serve.scope import Scope
+from care_planner.serve.service import Service
 from care_planner.serve.share_links import share_add
 from care_planner.serve.view_index import index_of, picture_of
 

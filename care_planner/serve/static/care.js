@@ -56,6 +56,9 @@ if (scrolled !== null) {
   sessionStorage.removeItem("scrolled");
   scrollTo(0, Number(scrolled));
 }
+// What an answer leads back to may be folded.
+const place = document.getElementById(location.hash.slice(1));
+if (place && place.matches("details")) place.open = true;
 // Trees are found while somebody types.
 const find = document.getElementById("find");
 if (find) {
@@ -123,4 +126,32 @@ for (const input of document.querySelectorAll(".stepper input")) {
   };
   input.before(step("\u2212", -1));
   input.after(step("+", 1));
+}
+// A picture is made small here, before it is sent: the network at the bench is slow. The server does it again.
+for (const form of document.querySelectorAll("form.photograph")) {
+  const input = form.elements.photo, place = form.elements.keep_place, button = form.querySelector("button");
+  let whole, small;
+  const choose = () => {
+    const files = new DataTransfer();
+    files.items.add(small && !place.checked ? small : whole);
+    input.files = files.files;
+  };
+  input.addEventListener("change", async () => {
+    [whole, small] = [input.files[0], undefined];
+    if (!whole) return;
+    button.disabled = true;
+    small = await shrunk(whole).catch(() => undefined); // the server says what is wrong with it
+    button.disabled = false;
+    choose();
+  });
+  place.addEventListener("change", () => { if (whole) choose(); });
+}
+async function shrunk(file) {
+  const picture = await createImageBitmap(file, { imageOrientation: "from-image" });
+  const part = Math.min(1, 1600 / Math.max(picture.width, picture.height));
+  const canvas = document.createElement("canvas");
+  [canvas.width, canvas.height] = [Math.round(picture.width * part), Math.round(picture.height * part)];
+  canvas.getContext("2d").drawImage(picture, 0, 0, canvas.width, canvas.height);
+  const blob = await new Promise((done) => canvas.toBlob(done, "image/jpeg", 0.85));
+  return blob && blob.size < file.size ? new File([blob], "picture.jpg", { type: "image/jpeg" }) : undefined;
 }

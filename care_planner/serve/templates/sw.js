@@ -71,6 +71,7 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (url.origin !== location.origin) return;
   if (event.request.method === "POST" && url.pathname === BASE + "notes") event.respondWith(note(event.request));
+  if (event.request.method === "POST" && url.pathname === BASE + "photos") event.respondWith(photo(event.request));
   if (event.request.method !== "GET") return;
   if (url.pathname.startsWith("/static/")) event.respondWith(asset(event.request));
   else if (isPage(url)) event.respondWith(page(event.request));
@@ -141,6 +142,15 @@ async function note(request) {
   if (self.registration.sync) await self.registration.sync.register("care-outbox").catch(() => {});
   const tree = of("page"), place = of("place");
   return Response.redirect(`${BASE}${tree ? `trees/${tree}` : ""}${place ? `#${place}` : ""}`, 303);
+}
+
+// A photograph is too large to wait here; the phone's own album has it.
+async function photo(request) {
+  try {
+    return await fetch(request);
+  } catch {
+    return bare("The picture was not sent", "A picture needs the network. It stays among this phone's own pictures: send it when you are back.");
+  }
 }
 
 self.addEventListener("sync", (event) => { if (event.tag === "care-outbox") event.waitUntil(send()); });

@@ -10,7 +10,8 @@ class Block:
     """A part of a sheet.
 
     `head`: a heading in `text`; `text`: a paragraph; `list`: `rows` of one cell each; `ticks`: `rows` of
-    four cells, each with a box to tick before it; `table`: `rows` of cells, the first row its heads;
+    two or four cells (when, work, on, time), each with a box to tick before it; `table`: `rows` of cells, the
+    first row its heads;
     `picture`: an SVG in `text` with its words in `words`; `lines`: `rows` of one cell each, with a line to
     write on; `break`: a new page. `strong` marks what must not be overlooked.
     """

@@ -10,6 +10,7 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_previous import read_previous
 from care_planner.plan import Plan, plan_with_colours
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
+from care_planner.show.colour_table import ColourTable, colour_tables
 from care_planner.show.paper.away import away_facts, away_sheet
 from care_planner.show.paper.blocks import PaperSheet
 from care_planner.show.paper.week import monday, week_sheet
@@ -78,7 +79,11 @@ def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperShe
     if wanted.tree is not None:
         tree = next(tree for tree in collection.trees if tree.id == wanted.tree)
         rules = inputs.rulebook.taxa[tree.taxon]
-        sheets.append(tree_sheet(tree, rules.title, _picture(plan, inputs, tree.id), site))
+        sheets.append(
+            tree_sheet(
+                tree, rules.title, _picture(plan, inputs, tree.id), site, _colours(plan, inputs, tree.id)
+            )
+        )
     if wanted.away is not None:
         first, last = (day.toordinal() for day in wanted.away)
         facts = away_facts(plan, collection, inputs.rulebook, inputs.entries, first, last)
@@ -87,6 +92,10 @@ def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperShe
         pictures = {tree.id: _picture(plan, inputs, tree.id) for tree in collection.trees}
         sheets.append(collection_sheet(collection.trees, pictures, inputs.rulebook, site, plan.season))
     return sheets
+
+
+def _colours(plan: Plan, inputs: Inputs, tree: str) -> ColourTable | None:
+    return colour_tables(inputs.collection, inputs.entries, inputs.rulebook, plan.today, (tree,)).get(tree)
 
 
 def _picture(plan: Plan, inputs: Inputs, tree: str) -> Picture:

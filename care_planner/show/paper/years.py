@@ -1,27 +1,32 @@
 """A tree's year and the whole collection's, with their pictures. Pure."""
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
 from care_planner.rulebook.pack import Rulebook
-from care_planner.show.paper.blocks import Block, PaperSheet, head, text
+from care_planner.show.colour_table import HOW_SURE, ColourTable
+from care_planner.show.paper.blocks import Block, PaperSheet, head, listed, text
 from care_planner.show.pictures.draw_svg import paper_months, paper_picture, paper_row
 from care_planner.show.pictures.tree_year import Picture
 
 WIDTH = 500.0
 ROW_WIDTH = 500.0
 TREES_A_PAGE = 12
+INDENT = "\u2003"  # an em wide
+TO_WRITE = "\u2003" * 8  # room for a pencil
 SIGNS = (
     "Dark: in flower most likely; pale: 8 years in 10 lie within. Green: growth. Dot: first flower of an "
     "earlier year. Open mark: work planned; full: done. Broken line: today."
 )
 
 
-def tree_sheet(tree: Tree, taxon: str, picture: Picture, site: str) -> PaperSheet:
-    """One tree's season: the picture, its sentences, the dates as tables with boxes."""
+def tree_sheet(
+    tree: Tree, taxon: str, picture: Picture, site: str, colours: ColourTable | None = None
+) -> PaperSheet:
+    """One tree's season: the picture, its sentences, the dates with boxes, its flowers by branch."""
     name = f" {one_line(tree.name)}" if tree.name else ""
-    works = tuple((fact.when, fact.name, "", "") for fact in picture.table)
+    works = tuple((fact.when, fact.name) for fact in picture.table)
     blocks = (
         Block("picture", paper_picture(picture, WIDTH), picture.words),
         text(picture.words),
@@ -30,11 +35,35 @@ def tree_sheet(tree: Tree, taxon: str, picture: Picture, site: str) -> PaperShee
         Block("ticks", rows=works) if works else text("None."),
         head("Stages"),
         Block("table", rows=(("Stage", "When"), *((fact.name, fact.when) for fact in picture.stages))),
+        *(_colour_blocks(colours, picture.season) if colours is not None else ()),
     )
     title = f"{tree.id}{name}: its year {picture.season}"
     return PaperSheet(
         f"tree-{tree.id}-{picture.season}", title, f"{site}, {taxon}, bench {tree.bench}", blocks
     )
+
+
+def _colour_blocks(colours: ColourTable, season: int) -> Iterator[Block]:
+    """Flowers by branch, with a column to write this season's into at the tree."""
+    yield head("Flowers by branch")
+    yield text(f"Its lightest: {colours.lightest}.")
+    if colours.stay:
+        yield text("Must stay when it is pruned:", strong=True)
+        yield listed(colours.stay, strong=True)
+    if colours.check:
+        yield text("To check in bloom:")
+        yield listed(colours.check)
+    rows = (
+        (f"{INDENT * row.depth}{row.id}", "; ".join(row.seen), TO_WRITE, row.gives, "; ".join(row.to_do))
+        for row in colours.rows
+    )
+    heads = ("Branch", "Seen", f"{season}{TO_WRITE}", "Still gives", "What to do")
+    yield Block("table", rows=(heads, *rows))
+    for line in colours.told:
+        yield text(f"{line}.")
+    if colours.letters:
+        yield text(f"{colours.letters}; the number: about how many flowers.")
+        yield text(f"{HOW_SURE[0].upper()}{HOW_SURE[1:]}.")
 
 
 def collection_sheet(

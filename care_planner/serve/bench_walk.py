@@ -1,0 +1,62 @@
+"""The bench walk of the week as one list, by bench."""
+
+from collections import defaultdict
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from care_planner.calendar.text import one_line
+from care_planner.serve.cards import TREES_NAMED, Noted, dearest_first
+from care_planner.show.paper.week import hours
+from care_planner.tasks.model import Task
+
+
+@dataclass(frozen=True, slots=True)
+class DayWalkItem:
+    """A thing to tick on the walk: `value` names it to the server."""
+
+    value: str
+    title: str
+    on: str
+    what: str
+    noted: bool
+
+
+@dataclass(frozen=True, slots=True)
+class DayWalk:
+    """The bench walk of the week: items by bench, and its minutes in words."""
+
+    minutes: str
+    benches: tuple[tuple[str, tuple[DayWalkItem, ...]], ...]
+
+    @property
+    def number(self) -> int:
+        """How many things are not ticked yet."""
+        return sum(not item.noted for _, items in self.benches for item in items)
+
+
+def walk_of(tasks: Sequence[Task], noted: Noted) -> DayWalk | None:
+    """What is looked at or given in passing, by bench; each thing once for the trees that stand there."""
+    if not tasks:
+        return None
+    benches: defaultdict[str, defaultdict[tuple[str, str], dict[str, Task]]] = defaultdict(
+        lambda: defaultdict(dict)
+    )
+    for task in tasks:
+        benches[task.bench][task.rule, task.title].setdefault(task.tree, task)
+    found = []
+    for bench, held in sorted(benches.items()):
+        alike = sorted((list(same.values()) for same in held.values()), key=dearest_first)
+        found.append((bench, tuple(_item(same, noted) for same in alike)))
+    once = {(task.tree, task.rule): task.minutes for task in tasks}
+    return DayWalk(hours(sum(once.values())), tuple(found))
+
+
+def _item(tasks: Sequence[Task], noted: Noted) -> DayWalkItem:
+    trees = sorted(task.tree for task in tasks)
+    return DayWalkItem(
+        f"{tasks[0].rule}/{','.join(trees)}",
+        one_line(tasks[0].title),
+        ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees",
+        one_line(tasks[0].what),
+        all((tree, tasks[0].rule) in noted for tree in trees),
+    )
