@@ -143,7 +143,7 @@ def _answers(
 
 def _asked(answers: "StarterAnswers", weather: str | None, taxa: "Taxa") -> "StarterAnswers":
     """The six questions; what an option or a list has answered is not asked again."""
-    from care_planner.folder.starter_answers import STATION, named_benches, named_days
+    from care_planner.folder.starter_answers import ROUGH, STATION, named_benches, named_days
 
     if answers.place is None:
         answers = _with(answers, place=_ask_place())
@@ -160,11 +160,18 @@ def _asked(answers: "StarterAnswers", weather: str | None, taxa: "Taxa") -> "Sta
         )
     days = None
     while days is None:
-        days = named_days(click.prompt("Which days are yours", "sat, sun"))
+        told_days = click.prompt("Which days are yours", "sat, sun")
+        days = named_days(told_days)
+        if days is None:
+            echo(f"{told_days!r} names no days; such as: sat, sun, or weekend, or every day")
     answers = _with(answers, days=days)
     if weather is None:
         echo("Weather: station (the nearest, fetched), rough (a mild place's), or a file's path")
-        answers = _with(answers, weather=click.prompt("Which", default=STATION))
+        named = click.prompt("Which", default=STATION).strip()
+        while named not in (STATION, ROUGH) and not Path(named).is_file():
+            echo(f"{named!r} is no file here")
+            named = click.prompt("Which", default=STATION).strip()
+        answers = _with(answers, weather=named)
     return answers
 
 
@@ -210,7 +217,8 @@ def _placed(text: str, asks: bool) -> "Town | None":
     if shown:
         echo(f"--place {text!r} can be: {'; '.join(one.label for one in shown)}; name one of these", err=True)
     else:
-        echo(f"--place {text!r} is not known; allowed: a town of 2,000 people or more, nearby", err=True)
+        named = repr(text) if asks else f"--place {text!r}"
+        echo(f"{named} is not known; allowed: a town of 2,000 people or more, nearby", err=True)
     if asks:
         return None
     sys.exit(WRONG_INPUT)
@@ -247,8 +255,8 @@ def _write(
     if problems:
         raise ProblemsFound(problems)
     if answers.weather == ROUGH:
-        echo("The weather is only a rough guess, of a mild place by the sea, so every date is rough too:")
-        echo("  care-planner manual weather tells how to give it your own")
+        echo("The weather is a rough guess, of a mild place by the sea; so is every date.")
+        echo("  care-planner manual weather   tells how to give your own")
     echo(f"{folder}: a new collection of {len(answers.trees) or 4} trees. Next:")
     if answers.place is None:
         echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")

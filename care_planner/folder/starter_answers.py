@@ -41,7 +41,11 @@ def named_benches(text: str) -> tuple[str, ...]:
 
 
 def named_days(text: str) -> tuple[str, ...] | None:
-    """Weekdays as typed, "Sat and Sunday"; None where a word is none."""
+    """Weekdays as typed, "Sat and Sunday", "weekend" or "every day"; None where a word is none."""
+    typed = " ".join(text.lower().split())
+    text = {"weekend": "sat sun", "weekends": "sat sun"}.get(typed, text)
+    if typed in ("every day", "all", "any", "daily"):
+        return WEEKDAYS
     words = [word for word in re.split(r"[,\s]+", text.lower()) if word and word != "and"]
     days = [next((day for day in WEEKDAYS if word.startswith(day)), None) for word in words]
     return tuple(day for day in WEEKDAYS if day in days) if days and None not in days else None

@@ -143,7 +143,7 @@ def numbers_left(page: Path, text: str) -> Iterator[str]:
     for figure in FIGURES:
         if figure.page == page:
             prose = figure.pattern().sub("", prose)
-    prose = re.sub(r"`[^`]*`", "", prose)
+    prose = re.sub(r"`[^`]*`|\"[^\"]*\"", "", prose)  # nor is what is quoted as an example
     for words in NO_FIGURES:
         prose = re.sub(words, "", prose, flags=re.MULTILINE)
     yield from (line.strip() for line in prose.splitlines() if re.search(r"\d", line))

@@ -1,12 +1,15 @@
 """start: from a town and a list of trees to a collection that checks, or nothing written."""
 
+import sys
 from pathlib import Path
+from types import SimpleNamespace
 
 import pytest
 from click.testing import CliRunner, Result
 
 from care_planner.cli import main
 from care_planner.collection.read_collection import read_collection
+from care_planner.commands import starting
 from care_planner.folder import starter_answers
 
 LIST = "Tree,Species,Where,Winter,Age\nold one,Satsuki,Süd,Schuppen,old\n,Japanese maple,Süd,,young\n"
@@ -65,6 +68,8 @@ def test_trees_and_days_as_people_type_them() -> None:
         *("satsuki-azalea-01", "satsuki-azalea-02", "maple-01", "korean-azalea-01"),
     ]
     assert starter_answers.named_days("Sat and sunday") == ("sat", "sun")
+    assert starter_answers.named_days("weekend") == ("sat", "sun")
+    assert starter_answers.named_days("every day") == starter_answers.WEEKDAYS
     assert starter_answers.named_days("someday") is None
     assert starter_answers.named_benches("terrace,  north  wall ,terrace") == ("terrace", "north wall")
 
@@ -146,3 +151,30 @@ def test_why_of_a_tree_alone_lists_its_works_and_takes_a_title() -> None:
     words = ["why", example, "sats-01", "Prune after bloom", "--today", "2027-03-01"]
     by_title = CliRunner().invoke(main, words)
     assert by_title.output.startswith("sats-01: Prune after bloom (prune-after-bloom)")
+
+
+def test_six_questions_and_wrong_answers_on_the_way(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    at_a_terminal = SimpleNamespace(stdin=SimpleNamespace(isatty=lambda: True), exit=sys.exit)
+    monkeypatch.setattr(starting, "sys", at_a_terminal)
+    typed = ["Nowhereham", "Newcastle", "3", "Terrasse, Hof", "Kalthaus", "3 palms", "2 satsuki and a maple"]
+    typed += ["someday", "weekend", "no.csv", "rough"]
+    words = ["start", str(tmp_path / "new"), "--today", "2027-03-01"]
+    done = CliRunner().invoke(main, words, input="\n".join([*typed, ""]))
+    assert done.exit_code == 0, done.output
+    for said in (
+        "'Nowhereham' is not known",
+        "Not clear: 3 palms",
+        "'someday' names no days",
+        "'no.csv' is no file",
+    ):
+        assert said in done.output
+    collection, _, problems = read_collection(tmp_path / "new")
+    assert problems == [] and collection is not None
+    assert collection.site.timezone == "Europe/London" and "days: [sat, sun]" in (
+        tmp_path / "new" / "collection.yaml"
+    ).read_text(encoding="utf-8")
+    assert [(tree.id, tree.bench, tree.winter_bench, str(tree.known_from)) for tree in collection.trees] == [
+        ("azalea-01", "Terrasse", "Kalthaus", "2027-03-01"),
+        ("azalea-02", "Terrasse", "Kalthaus", "2027-03-01"),
+        ("maple-01", "Terrasse", "Kalthaus", "2027-03-01"),
+    ]

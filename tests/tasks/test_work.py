@@ -45,6 +45,19 @@ def test_silence_before_the_tree_was_known_is_no_miss() -> None:
     assert fate(years, "work") == "past: its time was 3 Mar to 31 Mar 2021, before the tree was known"
 
 
+def test_a_tree_that_came_after_its_time_for_shelter_is_asked_for_in_that_winter() -> None:
+    """It may stand in the cold this very night; other work from before it came is nobody's miss."""
+    shelter = window("11-03", "11-20") + "asks: Is it in?\neffects: [{moves_to: winter-bench}]"
+    tree = {"known_from": "2021-12-05", "winter_bench": "shed"}
+    assert fate(years_of(rule("work", shelter), tree=tree, today="2021-12-10"), "work") == (
+        "open: its time was 3 Nov to 20 Nov 2021; whether it was done is asked"
+    )
+    other = window("11-03", "11-20") + "asks: Was it done?"
+    assert fate(years_of(rule("work", other), tree=tree, today="2021-12-10"), "work") == (
+        "past: its time was 3 Nov to 20 Nov 2021, before the tree was known"
+    )
+
+
 def test_work_that_counts_as_done_without_a_note() -> None:
     years = years_of(rule("work", window("03-03", "03-31") + "without_note: done"), today="2021-04-10")
     assert fate(years, "work") == "presumed: taken as done, 3 Mar to 31 Mar 2021"
