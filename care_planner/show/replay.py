@@ -47,7 +47,8 @@ def calendar_lines(days: Sequence[CalendarDay], of: Replayed) -> Iterator[str]:
         ("new entries of the forecast, most in a day", max((day.nights for day in later), default=0)),
         ("  in the whole season", sum(day.nights for day in later)),
         ("new entries of the plan, most in a day", max((day.others for day in later), default=0)),
-        ("  days with more than two", sum(1 for day in later if day.others > 2)),
+        ("new entries of both, most in a day", max((day.nights + day.others for day in later), default=0)),
+        ("  days with more than two", sum(1 for day in later if day.nights + day.others > 2)),
         ("entries to come that were dropped", sum(day.dropped for day in later)),
         ("works that moved to another day, times", sum(day.moved for day in later)),
     ):
