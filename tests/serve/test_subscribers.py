@@ -1,4 +1,4 @@
-"""Many poll while notes come in: each answer is a whole calendar, none older than a plan that was there before.
+"""Many poll while notes come in: each answer is a whole calendar, none older than a plan before it.
 
 The long form is `python tests/benchmarks/serve_load.py 200 600`.
 """
