@@ -263,11 +263,12 @@ def _without_trees(collection: Collection) -> Collection:
 
 class PlanCache:
     """What a next plan of the same day can take over: trees whose facts, notes, beliefs and published days
-    are the same, as long as all of them stand on the same basis."""
+    are the same, as long as all of them stand on the same basis. Only the last plan's are kept."""
 
     def __init__(self) -> None:
         self._basis: Basis | None = None
-        self._results: dict[Any, tuple[TreeResult, Any, Given]] = {}
+        self._results: dict[Any, _KeptResult] = {}
+        self._before: dict[Any, _KeptResult] = {}
 
     def basis(
         self,
@@ -277,26 +278,33 @@ class PlanCache:
         today: int,
         outlook: Outlook | None = None,
     ) -> Basis:
-        """The basis of a plan; results kept on another one are dropped."""
+        """The basis of a plan that begins; results kept on another one are dropped, or of plans before the
+        last."""
+        self._before, self._results = self._results, {}
         if self._basis is None or not self._basis.is_of(collection, record, rulebook, today, outlook):
-            self._basis, self._results = Basis(collection, record, rulebook, today, outlook), {}
+            self._basis, self._before = Basis(collection, record, rulebook, today, outlook), {}
         return self._basis
 
     def result(self, profile: Profile, board: Board) -> TreeResult | None:
         """The kept result of such a tree: if its published days are what it made, so that they stand, or if
         they are what it was made from and the days of the trees before it are the same."""
-        found = self._results.get(_key(profile))
+        key = _key(profile)
+        found = self._before.get(key)
         if found is None:
             return None
         result, made_from, asked = found
         now = profile.previous.signature()
         if now == result.signature() or (now == made_from and board.still_says(asked)):
+            self._results[key] = found
             return result
         return None
 
     def keep(self, profile: Profile, result: TreeResult, board: Board) -> None:
         """Remember a result, and what it asked the board for."""
         self._results[_key(profile)] = (result, profile.previous.signature(), board.asked())
+
+
+_KeptResult = tuple[TreeResult, Any, Given]  # what it was made from, and what it asked the board for
 
 
 def _key(profile: Profile) -> tuple[Any, ...]:

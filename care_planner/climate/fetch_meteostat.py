@@ -64,7 +64,7 @@ def fetch_station(
     except _Unanswered as error:
         messages.append(str(error))
     except ModuleNotFoundError as missing:
-        messages.append(f"fetched weather needs {missing.name}: pip install 'care_planner[meteostat]'")
+        messages.append(f"fetched weather needs {missing.name}: pip install '.[meteostat]'")
     except Exception as error:
         # The library lets through whatever pandas, sqlite or the network raise; none may end a plan.
         messages.append(f"the weather could not be fetched ({type(error).__name__}: {error})")

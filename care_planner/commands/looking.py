@@ -25,6 +25,7 @@ def check(folder: Path) -> None:
     with told():
         inputs = read(folder)
         from care_planner.folder.read_basis import read_basis, shrunk_record
+        from care_planner.folder.read_identity import read_identity
         from care_planner.problems import ProblemsFound
         from care_planner.show.plan import wrapped
         from care_planner.show.record import record_lines
@@ -32,8 +33,9 @@ def check(folder: Path) -> None:
 
         years = usable_weather_years(inputs.collection, inputs.record)
         shrunk = shrunk_record(read_basis(folder / "calendar"), years, "weather")
-        if shrunk:
-            raise ProblemsFound(shrunk)
+        _, damaged = read_identity(folder)
+        if shrunk or damaged:
+            raise ProblemsFound([*damaged, *shrunk])
         for line in record_lines(inputs, now(inputs).date().toordinal()):
             echo(line)
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"

@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Iterator
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Annotated, Self
 
 from pydantic import Field, model_validator
@@ -100,6 +100,7 @@ class Forms(Strict):
         return self
 
 
+@lru_cache(maxsize=1024)
 def plain_word(word: str) -> str:
     """A word without capitals, hyphens and spare spaces, spelt as in Britain where that differs."""
     return re.sub(r"[\s_-]+", " ", word).strip().lower().replace("center", "centre")

@@ -1,6 +1,7 @@
 """The production server around the application: one process, a planner thread, and a pool for requests."""
 
 from collections.abc import Callable
+from errno import EADDRINUSE
 from pathlib import Path
 from threading import Thread
 from typing import Any
@@ -18,6 +19,7 @@ from care_planner.serve.service import Service
 from care_planner.serve.view_index import warm
 
 THREADS = 16
+LAST_PORT = 65535
 BODY_OCTETS = 300 * 1024
 CONNECTIONS = 400
 # Beside connections: files of a plan, of each request and of the libraries. Starting value.
@@ -55,6 +57,13 @@ def run_server(
     except ValueError:  # what waitress makes of a name that nobody knows
         what, allowed = f"'{host}' is no address of this machine", "allowed: 127.0.0.1 or another of its own"
         raise ProblemsFound([Problem("--host", 0, what, allowed)]) from None
+    except OSError as fault:
+        if fault.errno != EADDRINUSE:
+            raise
+        raise CannotWrite(
+            f"port {port} of {host} is taken, perhaps by a care-planner that runs already: stop that one, or "
+            f"name another with --port {port + 1 if port < LAST_PORT else port - 1}"
+        ) from None
     planner.start()
     Thread(target=_keep_warm, args=(planner, clock), name="pages", daemon=True).start()
     say(f"serving {folder} at http://{host}:{port}/ (stop with Ctrl-C)")

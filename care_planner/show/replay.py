@@ -47,9 +47,10 @@ def calendar_lines(days: Sequence[CalendarDay], of: Replayed) -> Iterator[str]:
         ("new entries of the forecast, most in a day", max((day.nights for day in later), default=0)),
         ("  in the whole season", sum(day.nights for day in later)),
         ("new entries of the plan, most in a day", max((day.others for day in later), default=0)),
-        ("  days with more than two", sum(1 for day in later if day.others > 2)),
+        ("new entries of both, most in a day", max((day.nights + day.others for day in later), default=0)),
+        ("  days with more than two", sum(1 for day in later if day.nights + day.others > 2)),
         ("entries to come that were dropped", sum(day.dropped for day in later)),
-        ("days of tasks that moved", sum(day.moved for day in later)),
+        ("works that moved to another day, times", sum(day.moved for day in later)),
     ):
         yield f"  {words:<43}{value:5}"
     for day in days:
@@ -59,5 +60,5 @@ def calendar_lines(days: Sequence[CalendarDay], of: Replayed) -> Iterator[str]:
     if away:
         yield "Without network"
     for day in away:
-        moved = "no day moved" if not day.moved else f"{day.moved} days moved"
+        moved = {0: "no work moved", 1: "1 work moved"}.get(day.moved, f"{day.moved} works moved")
         yield from wrapped(f"{short_day(day.day)}: {moved}. {day.said}", "  ", "    ")

@@ -83,7 +83,7 @@ def _reason(before: int, day: int, outcome: Outcome, window: Window, years: Tree
         return OpensNow(window.opens, _forecast(window.opens, years))
     if window.closes is not None and before > window.closes:
         return ClosesNow(window.closes, _forecast(window.closes, years))
-    return ClearlyBetter()
+    return ClearlyBetter(_forecast(day, years))
 
 
 # What may have moved a day: the way it would move it (later: positive, 0: either), and the reason.

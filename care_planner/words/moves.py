@@ -58,7 +58,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     RoundsBegin: lambda why: f"its rounds now begin on {short_day(why.day)}",
     OpensNow: lambda why: f"its window now opens on {short_day(why.day)}{_forecast(why.warmer_c)}",
     ClosesNow: lambda why: f"its window now closes on {short_day(why.day)}{_forecast(why.warmer_c)}",
-    ClearlyBetter: lambda why: "the new day is right in clearly more weather years",
+    ClearlyBetter: lambda why: f"the new day is right in clearly more weather years{_forecast(why.warmer_c)}",
     StageSeen: lambda why: f"{why.title} seen {days_apart(why.days)} than expected",
     StageNotYet: lambda why: f"{why.title} not yet reached on {short_day(why.day)}",
     StageExpected: lambda why: f"{why.title} is now expected {days_apart(why.days)}{_forecast(why.warmer_c)}",

@@ -74,7 +74,9 @@ class ClosesNow(Reason):
 
 @dataclass(frozen=True, slots=True)
 class ClearlyBetter(Reason):
-    """The new day is right in clearly more weather years."""
+    """The new day is right in clearly more weather years. `warmer_c` as in `OpensNow`."""
+
+    warmer_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,6 +37,7 @@ ACQUIRED, STANDS_OUTSIDE = "acquired", "stands-outside"
 BenchMoves = list[tuple[int, str]]  # (day, bench), in order
 Way = tuple[str, tuple[tuple[int, str], ...]]  # a tree's own bench, and its moves as (column, bench)
 Spans = tuple[tuple[int, int], ...]
+Beliefs = tuple[tuple[float, float], ...]  # mean and spread of a stage's pace and of those before it in row
 LAST_STEP = 3  # all moves are known by then
 
 
@@ -61,8 +62,8 @@ class Shared:
     told_hours: bool = False  # whether works are laid into hours that people told
     silence: str = "ask"  # of heavy work without a note: "ask", or "as-planned"
     forecast: ForecastSays | None = None  # of the next days, where one was chosen
-    # By taxon, belief, variety, stage and season: what members make of a belief, and its mark.
-    paces: dict[tuple[str, PaceBelief, float, str, int], tuple[Floats, bytes]] = field(default_factory=dict)
+    # By taxon, variety, stage and what is believed of it: what members make of that, and its mark.
+    paces: dict[tuple[str, float, str, Beliefs], tuple[Floats, bytes]] = field(default_factory=dict)
     kept: "Kept[TreeYears]" = field(default_factory=Kept)  # what holds for more than one tree
     # The same for what is told of an outcome, as long as anyone has it.
     told: "WeakKeyDictionary[Outcome, Kept[TreeYears]]" = field(default_factory=WeakKeyDictionary)
@@ -70,7 +71,7 @@ class Shared:
 
     def anew(self) -> "Shared":
         """The same, with no work on any day yet and nothing kept."""
-        return replace(self, board=Board(), kept=Kept(), told=WeakKeyDictionary(), apart={})
+        return replace(self, board=Board(), kept=Kept(), told=WeakKeyDictionary(), paces={}, apart={})
 
     def with_days_off(self, spans: "Spans") -> "Shared":
         """What trees share that have no work from the first to the last day (ordinals) of some spans."""
@@ -141,7 +142,9 @@ class TreeYears:
 
     def _pace(self, stage: str, step: int) -> tuple[Floats, bytes]:
         season, kept = self.frame.season + step, self.shared.paces
-        key = (self.rules.id, self.belief, self.variety, stage, season)
+        row = (stage, *(before for before, _ in self.rules.in_row.get(stage, ())))
+        beliefs = tuple(self.belief.of(id, season, self.rules.taxon.pace) for id in row)
+        key = (self.rules.id, self.variety, stage, beliefs)
         if key not in kept:
             scores = member_scores(self.shared.weather_years)
             paces = paces_in_row(self.belief, stage, season, self.rules, scores, self.variety)

@@ -19,6 +19,8 @@ from care_planner.cli import main as care_planner
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.serve.notebook import JOURNAL_OCTETS, NOTES_AT_ONCE, SECONDS_A_NOTE
 from care_planner.serve.patient_server import REQUEST_S, SHARE_OF_ONE_ADDRESS
+from care_planner.serve.photo import LONGEST_SIDE
+from care_planner.serve.photo_routes import PHOTO_OCTETS
 from care_planner.serve.run_server import CONNECTIONS
 from care_planner.tasks.drafts import DONE_SHOWN_DAYS
 
@@ -59,6 +61,8 @@ FIGURES = (
     TextFigure(README, "Trees of one kind differ by {} to {} % in the warmth they need", _spread),
     TextFigure(MANUAL / "journal.md", "stays in the calendar for {} days", lambda: (str(DONE_SHOWN_DAYS),)),
     TextFigure(MANUAL / "phone.md", "whole within {} seconds", lambda: (f"{REQUEST_S:g}",)),
+    TextFigure(MANUAL / "phone.md", "at most {} pixels a side", lambda: (str(LONGEST_SIDE),)),
+    TextFigure(MANUAL / "phone.md", "PNG up to {} MB are read", lambda: (f"{PHOTO_OCTETS >> 20}",)),
     TextFigure(
         MANUAL / "phone.md",
         "one address holds at most {} of the {} connections",

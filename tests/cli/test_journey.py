@@ -131,6 +131,8 @@ def followed(serve: list[str], link: str) -> None:
         assert fetched(port, link)[0] == 200
         assert fetched(port, f"{link}feeds/benches/S%C3%BCdterrasse.ics")[0] == 200
         assert fetched(port, f"{link[:-9]}AAAAAAAA/feeds/all.ics")[0] == 404
+        taken = subprocess.run(command, capture_output=True, text=True, check=False)
+        assert taken.returncode == 1 and f"port {port} of 127.0.0.1 is taken" in taken.stderr
     finally:
         server.terminate()
         server.wait(30)

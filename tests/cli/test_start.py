@@ -178,3 +178,13 @@ def test_six_questions_and_wrong_answers_on_the_way(tmp_path: Path, monkeypatch:
         ("azalea-02", "Terrasse", "Kalthaus", "2027-03-01"),
         ("maple-01", "Terrasse", "Kalthaus", "2027-03-01"),
     ]
+
+
+def test_check_finds_a_damaged_identity(tmp_path: Path) -> None:
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    (tmp_path / "new" / "identity.txt").write_text("none of it left\n", encoding="utf-8")
+    done = CliRunner().invoke(main, ["check", str(tmp_path / "new")])
+    assert done.exit_code == 2
+    assert done.output.startswith(
+        "identity.txt:1: 'none of it left' is no identity (a UUID); restore the file"
+    )

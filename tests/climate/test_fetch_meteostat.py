@@ -270,4 +270,4 @@ def test_without_the_library_it_is_said_how_to_get_it(
         tmp_path, station="06451", latitude=50.8, longitude=4.4, elevation_m=None, today=date(2027, 3, 1)
     )
     assert record is None
-    assert told[0] == "fetched weather needs meteostat: pip install 'care_planner[meteostat]'"
+    assert told[0] == "fetched weather needs meteostat: pip install '.[meteostat]'"

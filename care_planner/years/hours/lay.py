@@ -44,6 +44,7 @@ def swept(problem: HoursProblem, trees: Ints) -> Ints:
     for p, day in np.argwhere(trees):
         table.put(int(p), int(day), int(trees[p, day]))
     for _ in range(SWEEPS):
+        as_it_was = table.trees.copy()
         for p in table.in_turn():
             before = table.trees[p].copy()
             cost = table.cost_of(p)
@@ -53,6 +54,8 @@ def swept(problem: HoursProblem, trees: Ints) -> Ints:
                 table.take_up(p)
                 for day in np.flatnonzero(before):
                     table.put(p, int(day), int(before[day]))
+        if np.array_equal(table.trees, as_it_was):
+            break
     return table.trees
 
 
@@ -62,6 +65,7 @@ class _Table:
     def __init__(self, problem: HoursProblem, prices: Floats) -> None:
         self.problem, self.prices = problem, prices
         self.cost = problem.cost()
+        self.barred = ~np.isfinite(self.cost)
         self.trees: Ints = np.zeros(problem.loss.shape, dtype=np.int64)
         self.free = problem.capacity.astype(float).copy()
         self.held = np.zeros((len(problem.setup), len(problem.days)), dtype=np.int64)  # trees of a kind
@@ -98,15 +102,16 @@ class _Table:
         kind, minutes = problem.kind[p], problem.minutes[p]
         setup = problem.setup[kind]
         remaining = int(problem.count[p] - self.trees[p].sum())
+        barred, alone = self.barred[p], self.cost[p] + minutes * self.prices
+        setup_price = setup * (SETUP_PRICE + self.prices)
         while remaining:
             new = self.held[kind] == 0
             takes = np.floor((self.free - setup * new) / minutes + 1e-9)
             takes = np.minimum(takes, self._room(p))
             takes[new & (self.kinds >= problem.most_kinds)] = 0
-            takes[~np.isfinite(self.cost[p])] = 0
+            takes[barred] = 0
             together = np.minimum(np.maximum(takes, 1), remaining)
-            asked = self.cost[p] + minutes * self.prices
-            asked = asked + new * setup * (SETUP_PRICE + self.prices) / together
+            asked = alone + new * setup_price / together
             asked[takes < 1] = np.inf
             day = int(asked.argmin())
             if not asked[day] < problem.missed[p]:

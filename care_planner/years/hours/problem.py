@@ -5,7 +5,7 @@ and no member needs to be looked at here. Trees whose works have the same number
 by tree or many together.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,6 +52,13 @@ class HoursProblem:
     setup: Floats
     orders: tuple[Order, ...] = ()
     move_price: float = 0.0
+    _ready_by: dict[int, Ints] = field(default_factory=dict, repr=False)
+
+    def ready_by(self, gap: int) -> Ints:
+        """For each day, how many days there are up to so many days before it."""
+        if gap not in self._ready_by:
+            self._ready_by[gap] = np.searchsorted(self.days, self.days - gap, side="right")
+        return self._ready_by[gap]
 
     def cost(self) -> Floats:
         """The loss of a tree on each day, with the price of a move."""
@@ -116,7 +123,7 @@ def faults(problem: HoursProblem, trees: Ints) -> list[str]:
 def order_room(problem: HoursProblem, trees: Ints, order: Order) -> Ints:
     """How many more trees of the later class each day would still bear up to it [d]."""
     done = np.cumsum(trees[order.first])
-    ready_by = np.searchsorted(problem.days, problem.days - order.gap, side="right")
+    ready_by = problem.ready_by(order.gap)
     ready = np.where(ready_by > 0, done[ready_by - 1], 0)
     free = problem.count[order.first] - done[-1]
     room: Ints = ready + free - np.cumsum(trees[order.later])
