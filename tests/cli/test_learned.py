@@ -126,4 +126,4 @@ def test_a_tree_that_is_not_to_be_learned_from_says_so(folder: Path) -> None:
 def test_why_says_that_notes_moved_a_stage(folder: Path) -> None:
     args = ["why", str(folder), "early", "tag-colours", "--today", "2024-01-10"]
     told = words(CliRunner().invoke(main, args))
-    assert "; by its notes and its neighbours' it needs 7% less warmth than its taxon" in told
+    assert ". By its notes and its neighbours' it needs 7% less warmth than its kind" in told

@@ -164,7 +164,7 @@ def test_the_accepted_risk_is_one_setting_of_the_collection(folder: Path) -> Non
     (folder / "collection.yaml").write_text(f"risk: {{colours: 0.3}}\n{text}", encoding="utf-8")
     assert "plant 1: give away" in flat(run("cuttings", folder, "--today", "2026-05-01"))
     assert "plant 1: give away" in flat(run("colours", folder, "--today", "2026-05-01"))
-    work = "Give away young plants that lost the range: t"
+    work = "Give away plants, young ones that lost the range: t"
     assert work in flat(run("plan", folder, "--today", "2026-05-01", "--all"))
     assert "plant 1: grow on" in flat(run("cuttings", folder, "--today", "2026-05-01", "--risk", "0.05"))
     (folder / "collection.yaml").write_text(text, encoding="utf-8")
