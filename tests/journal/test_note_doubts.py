@@ -31,7 +31,7 @@ FORTY = ("open 40%", "2027-05-30")
         (("disbud", "2026-10-03"), ("first-flower", "2027-05-23"),
          "'Disbud, rub the flower buds off' was noted on 2026-10-03, so no flower comes in 2027"),
         (ALL_OFF, ("first-flower", "2027-05-23"),
-         "'Take all flower buds off' was noted on 2027-05-15, so no flower comes in 2027"),
+         "'All flower buds off' was noted on 2027-05-15, so no flower comes in 2027"),
         (FIRST, ("first-flower", "2027-05-29"),
          "first-flower was noted on 2027-05-23 already, and the earlier day counts"),
         (FIRST, ("bud-swell", "2027-05-24"),

@@ -123,7 +123,7 @@ def test_a_look_comes_before_buds_are_taken_off() -> None:
     kept = Collection.model_validate({"site": site, "benches": {"open": {}}, "trees": trees})
     plan = make_plan(kept, [], record("utsunomiya"), rulebook(), TODAY)
     (look,) = (t for t in plan.tasks if t.key == "s/first-flower/2027/1/look")
-    assert "all-buds-off" in why_lines_of(look)[0]
+    assert "all buds off" in why_lines_of(look)[0]
     (work,) = (t for t in plan.tasks if (t.rule, t.season, t.kind) == ("all-buds-off", 2027, "work"))
     # Before the middle date on which the work opens, since half of the years are earlier.
     assert work.window.opens is not None and look.day <= work.window.opens - 3
