@@ -23,7 +23,9 @@ def validate(located: Located, model: type[Model]) -> tuple[Model | None, list[P
     try:
         return model.model_validate(located.data), []
     except ValidationError as error:
-        found = [_placed(item, located.data) for item in error.errors(include_url=False)]
+        items = error.errors(include_url=False)
+        # A default that hangs on another key cannot be made where that one is wrong: the other is the mistake.
+        found = [_placed(item, located.data) for item in items if item["type"] != "default_factory_not_called"]
     problems = {
         problem
         for fault, labels in _best_arms(found, {}, located)
