@@ -25,7 +25,9 @@ def validate(located: Located, model: type[Model]) -> tuple[Model | None, list[P
     except ValidationError as error:
         items = error.errors(include_url=False)
         # A default that hangs on another key cannot be made where that one is wrong: the other is the mistake.
-        found = [_placed(item, located.data) for item in items if item["type"] != "default_factory_not_called"]
+        found = [
+            _placed(item, located.data) for item in items if item["type"] != "default_factory_not_called"
+        ]
     problems = {
         problem
         for fault, labels in _best_arms(found, {}, located)

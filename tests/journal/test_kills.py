@@ -42,7 +42,7 @@ def in_place(stages):
             with move.path.open("wb") as file:
                 file.write(move.data[: len(move.data) // 2])
                 file.flush()
-                time.sleep(0.05)
+                time.sleep(0.15)
                 file.write(move.data[len(move.data) // 2 :])
 calendar.write_stages = in_place
 """
