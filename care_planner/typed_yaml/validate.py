@@ -24,7 +24,7 @@ def validate(located: Located, model: type[Model]) -> tuple[Model | None, list[P
         return model.model_validate(located.data), []
     except ValidationError as error:
         items = error.errors(include_url=False)
-        # A default that hangs on another key cannot be made where that one is wrong: the other is the mistake.
+        # A default that hangs on another key cannot be made where that one is wrong: that one is told.
         found = [
             _placed(item, located.data) for item in items if item["type"] != "default_factory_not_called"
         ]
