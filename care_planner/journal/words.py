@@ -10,42 +10,22 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cached_property
 
+from care_planner.journal.keywords import CONDITIONS, FREE, FREE_TEXT, KEYWORDS, Said, keyed
 from care_planner.journal.left import left_said
 from care_planner.journal.model import NOT_YET
 from care_planner.journal.shares import share_said
 from care_planner.journal.speech import Meaning, Phrases, telling, word_set, words_of
-from care_planner.problems import did_you_mean
 from care_planner.typed_yaml.models import Mistake
 
-Said = Mapping[str, object]
-
-FREE = "note"
-FREE_TEXT = f"free text begins with: {FREE}"
 FORMS = (
     'allowed: a stage such as first-flower, "open 40%", not-yet, "BBCH 60", "did RULE", repotted, '
     '"skipped RULE", "put-off RULE until 2027-06-01", "moved-to BENCH", "condition weak", watered, '
     '"weighed 4210 g", "low -2.5", "take-back ID", sold, dead, "not this weekend", or free text'
 )
 KEPT = "kept as words only; the plan does not use them"
-CONDITIONS = ("strong", "weak")
 # Words for work that are never free text; which rules they mean, a pack says under `noted_as`.
 DONE_WORDS = frozenset({"repotted", "root-pruned", "pruned"})
-PUT_OFF = "put-off"
 _TWO_WORDS = re.compile(r"^(not yet|moved to|take back|put off)\b", re.IGNORECASE)
-_UNTIL = re.compile(r"([a-z0-9][a-z0-9-]{0,63}) until ([0-9]{4}-[0-9]{2}-[0-9]{2})")
-_PART = re.compile(r"([a-z0-9][a-z0-9-]{0,63}) on ([0-9]{1,6})(?: of [0-9]{1,6})?")
-_ONE_NAME = {
-    "did": ("did", "a rule's id"),
-    "skipped": ("skipped", "a rule's id"),
-    "moved-to": ("moved_to", "a bench"),
-    "take-back": ("takes_back", "the id of an entry"),
-}
-WATERED, WEIGHED, LOW = "watered", "weighed", "low"
-_KEYWORDS = ("open", NOT_YET, "bbch", "condition", WATERED, WEIGHED, PUT_OFF, *_ONE_NAME)
-_WEIGHT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(g|kg)( watered)?")
-_DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?: ?(?:degc|c|°c))?")
-_SHARE = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(%?)")
-_NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 _LONGEST_PHRASE = 4  # words; a name spelt with spaces has no more
 _NEAR_WORD, _NEAR_NAME = 0.75, 0.85  # likeness, 0 to 1, from which a text counts as mistyped
 # Words after which a phrase says more of the same thing: "repotted into a bigger pot".
@@ -118,38 +98,10 @@ def parse_what(what: str, known: Known) -> Heard | Mistake:
         heard = _in_other_words(what.strip(), known)
         if heard is not None:
             return heard
-    keyed = _keyed(head, rest, text, known)
-    if keyed is not None:
-        return keyed if isinstance(keyed, Mistake) else Heard(keyed)
+    by_word = keyed(head, rest, text, known.benches)
+    if by_word is not None:
+        return by_word if isinstance(by_word, Mistake) else Heard(by_word)
     return _bare(what.strip(), text.lower(), known)
-
-
-def _keyed(head: str, rest: str, text: str, known: Known) -> Said | Mistake | None:
-    """Texts that begin with a keyword."""
-    if head == "moved-to" and rest:
-        # Benches have any name; in capitals or not it is the same one.
-        return {"moved_to": next((one for one in known.benches if one.casefold() == rest.casefold()), rest)}
-    if head == "did" and (part := _PART.fullmatch(rest.lower())):
-        return {"did": part[1], "count": int(part[2])}
-    if head == PUT_OFF:
-        return _put_off(rest.lower())
-    if head in _ONE_NAME:
-        return _one_name(head, rest.lower())
-    if head == "open":
-        return _open(rest)
-    if head == NOT_YET:
-        return _not_yet(rest.lower())
-    if head == "bbch" or text.isdecimal():
-        return _bbch(rest if head == "bbch" else text)
-    if head == "condition":
-        return _condition(rest.lower())
-    if head == WEIGHED:
-        return _weighed(rest.lower())
-    if head == LOW and rest and rest[0] in "-0123456789":
-        return _low(rest.lower())
-    if text.lower() == WATERED:
-        return {"watered": "yes"}
-    return None
 
 
 def _in_other_words(what: str, known: Known) -> Heard | None:
@@ -244,83 +196,6 @@ def _moved_said(words: list[str], benches: frozenset[str]) -> Said | None:
     return None
 
 
-def _one_name(keyword: str, name: str) -> Said | Mistake:
-    key, allowed = _ONE_NAME[keyword]
-    if not _NAME.fullmatch(name):
-        shown = f"'{keyword} {name}'" if name else f"'{keyword}' of what?"
-        return Mistake(f"{shown} does not name {allowed}" if name else shown, _needed(keyword, allowed))
-    return {key: name}
-
-
-def _put_off(rest: str) -> Said | Mistake:
-    found = _UNTIL.fullmatch(rest)
-    if found is None:
-        shown = f"'{PUT_OFF} {rest}'" if rest else f"'{PUT_OFF}' of what?"
-        return Mistake(shown, f"allowed: {PUT_OFF}, a rule's id, until and a day as 2027-06-01; {FREE_TEXT}")
-    return {"put_off": found[1], "until": found[2]}
-
-
-def _needed(keyword: str, allowed: str) -> str:
-    return f"allowed: {keyword} and {allowed}; {FREE_TEXT}"
-
-
-def _open(rest: str) -> Said | Mistake:
-    found = _SHARE.fullmatch(rest)
-    if not found:
-        return Mistake(
-            f"'open {rest}'" if rest else "'open' how far?", _needed("open", "a share such as 40%")
-        )
-    share = round(float(found[1]) / (100 if found[2] else 1), 6)
-    if share > 1:
-        hint = (
-            f"did you mean open {rest}%?"
-            if not found[2] and float(found[1]) <= 100
-            else "allowed: 0% to 100%"
-        )
-        return Mistake(f"'open {rest}' is more than all flowers", hint)
-    return {"saw": {"open": share}}
-
-
-def _not_yet(rest: str) -> Said | Mistake:
-    if not rest:
-        return {"saw": NOT_YET}
-    name = rest.replace(" ", "-")
-    return {"saw": {NOT_YET: name}} if _NAME.fullmatch(name) else Mistake(
-        f"'{NOT_YET} {rest}' does not name a stage", _needed(NOT_YET, "a stage"))  # fmt: skip
-
-
-def _bbch(code: str) -> Said | Mistake:
-    if re.fullmatch(r"[0-9]{1,2}", code):
-        return {"saw": code}
-    return Mistake(f"'{code}' is no BBCH code", "allowed: 0 to 99")
-
-
-def _weighed(rest: str) -> Said | Mistake:
-    found = _WEIGHT.fullmatch(rest)
-    if not found:
-        return Mistake(
-            f"'{WEIGHED} {rest}'" if rest else f"'{WEIGHED}' how much?",
-            _needed(
-                WEIGHED, "grams or kilograms, such as 4210 g, with watered behind if it was just watered"
-            ),
-        )
-    grams = round(float(found[1]) * (1000 if found[2] == "kg" else 1), 3)
-    return {"weighed_g": f"{grams:.10g}", **({"watered": "yes"} if found[3] else {})}
-
-
-def _low(rest: str) -> Said | Mistake:
-    found = _DEGREES.fullmatch(rest)
-    if not found:
-        return Mistake(f"'{LOW} {rest}' is no temperature", "allowed: low and degC, such as low -2.5")
-    return {"low_c": found[1]}
-
-
-def _condition(rest: str) -> Said | Mistake:
-    if rest in CONDITIONS:
-        return {"condition": rest}
-    return Mistake(f"condition is '{rest}'", did_you_mean(rest, CONDITIONS))
-
-
 def _bare(what: str, text: str, known: Known) -> Heard | Mistake:
     """A mistyped word, or free text, which is kept and told."""
     name = text.replace(" ", "-")
@@ -351,7 +226,7 @@ def _meant(words: list[str], name: str, known: Known) -> Iterator[str]:
         **{rule: f"did {rule}" for rule in known.rules},
         **{bench: f"moved-to {bench}" for bench in known.benches},
         **{word: f"condition {word}" for word in CONDITIONS},
-        **{word: word for word in _KEYWORDS},
+        **{word: word for word in KEYWORDS},
     }
     if len(words) <= _LONGEST_PHRASE:
         cutoff = _NEAR_WORD if len(words) == 1 else _NEAR_NAME
@@ -360,7 +235,7 @@ def _meant(words: list[str], name: str, known: Known) -> Iterator[str]:
         yield f"open {found[0]}"
     for first, rest in (("-".join(words[:2]), words[2:]), (words[0], words[1:])):
         if rest:
-            yield from (f"{near} {' '.join(rest)}" for near in _near(first, _KEYWORDS, _NEAR_WORD))
+            yield from (f"{near} {' '.join(rest)}" for near in _near(first, KEYWORDS, _NEAR_WORD))
     if len(words) == 2:
         yield from (whole[near] for near in _near(words[1], whole, _NEAR_NAME))
 

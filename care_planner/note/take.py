@@ -14,11 +14,12 @@ from care_planner.disk.write_lock import WAIT_S
 from care_planner.folder.departures import with_departures
 from care_planner.folder.read_previous import read_previous
 from care_planner.journal.days_off import days_off_said
+from care_planner.journal.keywords import FREE, PUT_OFF, Said
 from care_planner.journal.lines import entry_line
 from care_planner.journal.model import Entry, JournalFile, WrittenEntry
 from care_planner.journal.read_journal import JOURNAL_FOLDER, Journal, read_whole_journal
 from care_planner.journal.when import day_said
-from care_planner.journal.words import FREE, PUT_OFF, Heard, Said, parse_what
+from care_planner.journal.words import Heard, parse_what
 from care_planner.journal.write_note import append_note, new_id
 from care_planner.note.branches import branch_problems, of_branch
 from care_planner.note.doubts import doubts

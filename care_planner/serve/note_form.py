@@ -7,7 +7,8 @@ from datetime import date, timedelta
 
 from care_planner.calendar.text import one_line
 from care_planner.folder.read_folder import Inputs
-from care_planner.journal.words import CONDITIONS, FREE, Heard, parse_what
+from care_planner.journal.keywords import CONDITIONS, FREE
+from care_planner.journal.words import Heard, parse_what
 from care_planner.note.known import known_names
 from care_planner.problems import did_you_mean
 from care_planner.serve.branch_form import OF_BRANCH, branch_target, branch_words
