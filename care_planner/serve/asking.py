@@ -21,7 +21,7 @@ from care_planner.serve.notebook import FormOutcome, Fresh
 from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.spans import is_south
-from care_planner.words.days import day_words
+from care_planner.words.days import day_words, weekday_words
 
 Values = dict[str, Any]
 
@@ -130,7 +130,7 @@ def common(asking: Asking) -> Values:
     return {
         "site": one_line(site),
         "today": today,
-        "today_words": day_words(today.toordinal()),
+        "today_words": weekday_words(today.toordinal()),
         "planned": planned,
         "faults": tuple(map(one_line, faults)),
         "number": view.number,
