@@ -104,7 +104,7 @@ def test_forty_notes_of_two_phones_are_all_noted_once_while_the_plan_moves(
     def move_the_plan() -> None:
         path, number = server.folder / "journal" / "moving.yaml", 0
         today = datetime.now(UTC).date()
-        while not moving.wait(0.5):
+        while not moving.wait(1.0):
             number += 1
             path.write_text(f"- {{date: {today}, tree: maple-01, note: turned {number} times}}\n")
 
@@ -217,7 +217,7 @@ def test_a_note_that_the_browser_cannot_keep_stays_on_the_page(browser: Any, ser
     page = phone(browser, f"{server.link('gerd')}/trees/pine-03")
     (worker,) = page.context.service_workers
     worker.evaluate(
-        "IDBObjectStore.prototype.put = () => { throw new DOMException('', 'QuotaExceededError'); }"
+        "void (IDBObjectStore.prototype.put = () => { throw new DOMException('', 'QuotaExceededError'); })"
     )
     page.context.set_offline(True)
     write_note(page, "no room for this")

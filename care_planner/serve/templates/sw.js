@@ -27,7 +27,8 @@ function store(mode, work) {
     opening.onerror = () => reject(opening.error);
     opening.onsuccess = () => {
       const act = opening.result.transaction("notes", mode);
-      const found = work(act.objectStore("notes"));
+      let found;
+      try { found = work(act.objectStore("notes")); } catch (fault) { reject(fault); return; }
       act.oncomplete = () => { opening.result.close(); resolve(found && found.result); };
       act.onerror = act.onabort = () => { opening.result.close(); reject(act.error); };
     };
@@ -161,7 +162,7 @@ async function note(request) {
   const at = new Date();
   if (!of("id")) fields.push(["id", newId()]);
   await send();
-  if ((await rows()).every((one) => one.refused)) {
+  if ((await rows().catch(() => [])).every((one) => one.refused)) {
     try {
       const body = new URLSearchParams(fields);
       const signal = AbortSignal.timeout(POST_WAIT_MS);
@@ -220,9 +221,9 @@ async function tellAll() {
 
 // In the order of the taps, one sending at a time; a refusal stays with its words, a fault ends this try.
 const send = () => navigator.locks.request("care-outbox", async () => {
-  const waiting = (await rows()).filter((row) => !row.refused);
-  if (!waiting.length) return;
   try {
+    const waiting = (await rows()).filter((row) => !row.refused);
+    if (!waiting.length) return;
     const body = JSON.stringify(waiting.map(({ id, fields }) => ({ id, fields })));
     const headers = { "content-type": "application/json" };
     const answer = await fetch(BASE + "outbox", { method: "POST", body, headers, signal: AbortSignal.timeout(20000) });
