@@ -294,7 +294,8 @@ def test_a_photograph_is_kept_once_shown_on_its_branch_and_to_nobody_else(served
     assert shown is not None
     picture = served.get(shown[1])
     assert picture.status_code == 200 and picture.content_type == "image/jpeg"
-    assert Image.open(BytesIO(picture.data)).size == (1600, 8)
+    assert Image.open(BytesIO(picture.data)).size == (640, 3)  # small on the page
+    assert Image.open(BytesIO(served.get(shown[1].partition("?")[0]).data)).size == (1600, 8)
     other = served.link("ben", tree="pine-01")
     assert served.get(f"{other}/photos/{kept.name}").status_code == 404
     assert served.get(f"{link}/photos/..%2fcollection.yaml").status_code == 404
