@@ -173,7 +173,8 @@ def _entries(held: Agenda, first: int, end: int, named: _Named) -> Iterator[tupl
     found += [(walk.day, 1, list(_walk(walk, named))) for walk in held.walks]
     for watch in held.watches:
         if first <= watch.first < end:
-            found.append((watch.first, 2, list(_watch(watch, watch.first, "begins: ", named))))
+            begins = "begins: " if watch.began is None else "goes on: "
+            found.append((watch.first, 2, list(_watch(watch, watch.first, begins, named))))
         if watch.last is not None and first <= watch.last < end and watch.last > watch.first:
             found.append((watch.last, 2, list(_watch(watch, watch.last, "ends: ", named))))
     for day, _, lines in sorted(found, key=lambda one: one[:2]):

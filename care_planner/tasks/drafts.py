@@ -163,8 +163,6 @@ def minutes_of(rule: Rule, years: TreeYears) -> int:
 def _what(outcome: Outcome, years: TreeYears) -> str:
     """What to do; where there is no room, what the goal makes of that comes first."""
     what = " ".join(outcome.rule.what.split())
-    for id, done in outcome.provided:
-        what = f"If '{years.rules.rules[id].title}' was {'done' if done else 'not done'}: {what}"
     if outcome.choice is None:
         return what
     says = " ".join(outcome.choice.says.split())

@@ -15,7 +15,7 @@ from care_planner.calendar.names import ALL_NAME
 from care_planner.calendar.revisions import Published
 from care_planner.outlook.watch.night_feed import night_events
 from care_planner.outlook.watch.nights import heat_watch
-from care_planner.words.entries import Speaker
+from care_planner.words.speaker import Speaker
 
 MAKE = Maker(UUID(int=7), Speaker({}, {}, (), {}))
 NOW = datetime(2027, 1, 14, 7, tzinfo=UTC)
