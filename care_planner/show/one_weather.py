@@ -16,7 +16,7 @@ from care_planner.collection.model import Collection
 from care_planner.collection.site import Bench
 from care_planner.folder.read_folder import Inputs
 from care_planner.show.frost import nights
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.spans import is_south
 from care_planner.words.days import MONTHS, short_day
 from care_planner.years.common import shared_by_all, usable_weather_years

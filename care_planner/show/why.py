@@ -9,7 +9,7 @@ from care_planner.journal.model import Entry
 from care_planner.plan import Basis, Plan, make_plan, signs_of_young_plants
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.rule import Rule
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.tasks.chain import reasons
 from care_planner.tasks.fate import Fate
 from care_planner.tasks.model import Task
