@@ -43,11 +43,12 @@ def works_lines(inputs: Inputs, tree: str, today: int, previous: PreviousPlan = 
 
 
 def _named(words: str, rules: Mapping[str, Rule]) -> str:
-    """The id of a rule by its id or its title."""
+    """The id of a rule by its id, its title or the words that note it."""
     if words in rules:
         return words
+    said = words.casefold()
     for id, rule in rules.items():
-        if rule.title.casefold() == words.casefold():
+        if said in (rule.title.casefold(), rule.title.split(", ")[0].casefold(), *rule.noted_as):
             return id
     raise ProblemsFound([Problem("TASK", 0, f"unknown work '{words}'", did_you_mean(words, rules))])
 

@@ -97,7 +97,7 @@ def level(
     counted = [(len(trees), tasks) for trees, _, tasks in groups]
     routine = routine_minutes(counted, days.tolist(), hours, time.walk_day)
     taken = _taken(groups, {int(day): d for d, day in enumerate(days)}, len(days))
-    problem = _problem(rows, days, hours - routine, taken, time)
+    problem = _problem(rows, days, hours - routine, taken, _others(groups, days, time), time)
     answer = how(problem)
     laid: defaultdict[str, list[tuple[str, int]]] = defaultdict(list)
     left: defaultdict[str, set[str]] = defaultdict(set)
@@ -122,6 +122,7 @@ def _problem(
     days: np.ndarray,
     free: np.ndarray,
     taken: np.ndarray,
+    others: np.ndarray,
     time: TimeThere,
 ) -> HoursProblem:
     kinds = sorted({room.rule for *_, room in rows})
@@ -138,11 +139,10 @@ def _problem(
             loss[p] = with_rain(loss[p], time.wet[days - time.span.start], COSTS[room.loss])
         loss[p, ~liked] += NOT_LIKED * COSTS[room.loss]
     longest = float(free.max())
-    most = np.array([MOST_KINDS - 1 if time.is_walk_day(int(day)) else MOST_KINDS for day in days])
     return HoursProblem(
         days=days,
         capacity=np.maximum(free - taken, 0.0),
-        most_kinds=most,
+        most_kinds=np.maximum(MOST_KINDS - others, 1),
         kind=np.array([kinds.index(room.rule) for *_, room in rows]),
         count=np.array([len(trees) for _, _, trees, _ in rows]),
         # What takes longer than any day has is done on a day of its own, and the rest of it soon after.
@@ -176,6 +176,29 @@ def _taken(
                     if day in column:
                         taken[column[day]] += len(trees) * task.minutes
     return taken
+
+
+def _others(
+    groups: Iterable[tuple[Sequence[str], Sequence[Room], Sequence[Task]]], days: np.ndarray, time: TimeThere
+) -> np.ndarray:
+    """Entries of each day [days] beside the works that are laid: the walk, works that stay where they are,
+    what begins or ends."""
+    told: defaultdict[int, set[str]] = defaultdict(set)
+    begins: dict[str, int] = {}
+    ends: dict[str, int] = {}
+    for _, own, tasks in groups:
+        laid = {part for room in own for part in room.parts}
+        for task in tasks:
+            if task.way == "work" and task.part not in laid:
+                told[task.day].add(task.together or task.rule)
+            if task.way == "watch":
+                name = f"{task.rule}/{task.season}"
+                begins[name] = min(begins.get(name, task.day), task.day)
+                ends[name] = max(ends.get(name, 0), task.until or 0)
+    for edge in (begins, ends):
+        for name, day in edge.items():
+            told[day].add(name)
+    return np.array([len(told[int(day)]) + time.is_walk_day(int(day)) for day in days])
 
 
 def _weeks(

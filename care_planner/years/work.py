@@ -219,8 +219,11 @@ def _single(
     put_off = put_off_until(rule, step, years, wanted.last)
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years), put_off)
     day, beside = one_day(rule, wanted, *_days_for(rule, years), company, int(earliest))
-    if day is None and isinstance(beside, AwayThroughout):
-        return Outcome(rule, step, "away", _all_away(aim, years), window=window)
+    if isinstance(beside, AwayThroughout):
+        away = _all_away(aim, years)
+        if day is None:
+            return Outcome(rule, step, "away", away, window=window)
+        beside = AwayThroughout(away.days_off)
     if day is None:
         return Outcome(rule, step, "lost", OrderTooLate(too_long=True), window=window)
     # What lasts keeps the day on which it began, and that is seen to where it is told.
