@@ -1,6 +1,6 @@
 """From which chance a frost alarm is worth its trouble: chosen on every other season, counted on the rest.
 
-    python tests/benchmarks/alarm_settings.py RECORD [RECORD ...] [--from-season Y] [--draw N]
+    python tests/benchmarks/alarm_settings.py RECORD [RECORD ...] [--every N] [--draw N]
 
 RECORD is a weather CSV of the north (date, tmin_c, tmax_c; may be gzipped). Every whole season is lived day
 by day as `replay` does it, with forecasts made of what came and their own law of errors, for a tree that
@@ -138,7 +138,7 @@ def main() -> None:
     """Live the seasons, choose, count."""
     parser = argparse.ArgumentParser(description=__doc__.splitlines()[0] if __doc__ else "")
     parser.add_argument("records", nargs="+", type=Path)
-    parser.add_argument("--from-season", type=int, default=0)
+    parser.add_argument("--every", type=int, default=1, help="an odd number: only seasons that it divides")
     parser.add_argument("--draw", type=int, default=1)
     asked = parser.parse_args()
     counts: dict[Key, Tally] = defaultdict(Tally)
@@ -147,7 +147,7 @@ def main() -> None:
         if record is None:
             raise SystemExit("\n".join(map(str, problems)))
         for season in usable_years(record, False)[0]:
-            if season >= asked.from_season and season_start(season, False) > record.first_day + 130:
+            if season % asked.every == 0 and season_start(season, False) > record.first_day + 130:
                 live(record, season, asked.draw, counts)
     for tried in TRIED:
         print(f"{tried:.2f} edge, to choose by: {pooled(counts, tried, True, True)}")
