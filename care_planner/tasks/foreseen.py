@@ -54,7 +54,9 @@ def warmer_c(day: int, years: TreeYears) -> float:
 def _cold_nights(rule: Rule, step: int, way: int, years: TreeYears) -> Iterator[tuple[float, int]]:
     """How often each night that the forecast makes colder reaches a limit of the rule, and its column."""
     says = years.shared.forecast
-    for night, towards in _nights(rule) if says is not None else ():
+    if says is None:
+        return
+    for night, towards in _nights(rule):
         if towards * way < 0:
             continue
         limit = years.frost_limit_c(step) if isinstance(night.at_most_c, str) else float(night.at_most_c)
