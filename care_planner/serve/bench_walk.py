@@ -9,6 +9,7 @@ from care_planner.serve.cards import TREES_NAMED, Noted, dearest_first
 from care_planner.show.paper.week import hours
 from care_planner.tasks.agenda import Walk
 from care_planner.tasks.model import Task
+from care_planner.words.conditions import what_words
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +69,6 @@ def _item(tasks: Sequence[Task], noted: Noted) -> DayWalkItem:
         work_value(tasks[0].rule, trees),
         one_line(tasks[0].title),
         ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees",
-        one_line(tasks[0].what),
+        one_line(what_words(tasks[0])),
         all((tree, tasks[0].rule) in noted for tree in trees),
     )

@@ -11,6 +11,7 @@ from care_planner.show.paper.week import hours
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.rounds import urgency
 from care_planner.words.chains import why_lines_of
+from care_planner.words.conditions import what_words
 from care_planner.words.days import short_day, weekday_words
 from care_planner.words.moves import moved_words
 
@@ -110,7 +111,7 @@ def _card(
         minutes=hours(sum(task.minutes for task in tasks)),
         is_look=first.kind == "look",
         firm=all(task.firm for task in tasks),
-        what=one_line(first.what),
+        what=one_line(what_words(first)),
         why=one_line(rule.why) if rule is not None and first.kind == "work" else "",
         moved=one_line(moved_words(first.move)) if same_move else "",
         chance=f"{chances[0]} %" if len(chances) == 1 else f"{chances[0]} to {chances[-1]} %",

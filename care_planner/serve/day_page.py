@@ -12,6 +12,7 @@ from care_planner.serve.scope import Scope
 from care_planner.show.paper.week import hours
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task
+from care_planner.words.conditions import what_words
 from care_planner.words.days import short_day, weekday_words
 from care_planner.years.move import NotDoneBy
 
@@ -116,7 +117,7 @@ def _watch(tasks: Sequence[Task]) -> DayWatch:
     known = [end for end in ends if end is not None]
     until = f"until {short_day(max(known))}" if len(known) == len(ends) else ""
     on = ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees"
-    return DayWatch(one_line(tasks[0].title), one_line(tasks[0].what), on, until)
+    return DayWatch(one_line(tasks[0].title), one_line(what_words(tasks[0])), on, until)
 
 
 def _later(tasks: Iterable[Task]) -> str:

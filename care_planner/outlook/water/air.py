@@ -10,9 +10,6 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.outlook.water.evaporation import of_day
 from care_planner.outlook.water.pot import PotWeather
 
-_DAYS_ABOUT = 7
-_YEAR_DAYS = 365.2425
-
 
 class SiteAir:
     """The days of a site. `latitude` in degrees; without a height sea level stands for it."""
@@ -53,9 +50,7 @@ class SiteAir:
 
     def usual_mm(self, day: int) -> float:
         """The mean ET0 of the date over the record's years; 0 where it holds none."""
-        days = np.arange(self.record.first_day, self.record.end_day)
-        apart = np.abs((days - day + _YEAR_DAYS / 2) % _YEAR_DAYS - _YEAR_DAYS / 2)
-        held = self.et0_mm[(apart <= _DAYS_ABOUT) & ~np.isnan(self.et0_mm)]
+        held = self.et0_mm[self.record.about(day) & ~np.isnan(self.et0_mm)]
         return float(held.mean()) if held.size else 0.0
 
     def _all(self) -> tuple[Floats, int]:
