@@ -12,7 +12,9 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.folder.clock_doubts import clock_fault
 from care_planner.folder.read_signs import journal_octets
 from care_planner.journal.model import Entry, WrittenEntry
-from care_planner.note.take import NoteGround, NoteTaken, Signed
+from care_planner.note.ground import NoteGround
+from care_planner.note.new_entry import Signed
+from care_planner.note.take import NoteTaken
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.allowance import Allowance
 from care_planner.serve.clock import Ticks

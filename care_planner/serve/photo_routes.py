@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Flask, Response, abort, redirect, request, url_for
 
-from care_planner.note.take import NoteGround
+from care_planner.note.ground import NoteGround
 from care_planner.serve.asking import shown_trees, state_of
 from care_planner.serve.branch_form import is_tag
 from care_planner.serve.branches import PHOTOS_FOLDER, photo_name

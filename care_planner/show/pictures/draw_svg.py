@@ -7,7 +7,7 @@ classes of the style sheet. On paper the picture has a size of its own and its c
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from html import escape
 
-from care_planner.show.pictures.tree_year import Picture, Point
+from care_planner.show.pictures.drawn import Picture, Point
 
 Look = Callable[[str], str]
 """From what a thing is to the attributes that show it."""
