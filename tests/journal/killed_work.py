@@ -69,7 +69,7 @@ def serving(folder: Path, number: int) -> Iterator[str]:
             rows = [{"id": id, "fields": fields}]
             answer = client.post(link + "outbox", json=rows, headers={"Sec-Fetch-Site": "same-origin"})
             found = answer.get_json()["notes"] if answer.status_code == 200 else []
-            yield f"noted ({id} of a page)" if found and found[0]["status"] in ("noted", "have") else ""
+            yield words if found and found[0]["status"] in ("noted", "have") else ""
     finally:
         planner.stop()
 

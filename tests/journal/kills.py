@@ -23,7 +23,7 @@ from care_planner.serve.share_links import share_add
 PROJECT = Path(__file__).parents[2]
 HOST = Path(__file__).parent / "killed_work.py"
 # A child works for up to so many runs of its command, as one took here, before it is killed.
-RUNS = {"note": 6.0, "plan": 1.2, "serve": 1.5}
+RUNS = {"note": 6.0, "plan": 1.2, "serve": 2.5}
 KINDS = tuple(RUNS)
 
 
@@ -129,11 +129,12 @@ def faults_in(folder: Path) -> Iterator[str]:
 
 def _faults_of_notes(folder: Path, journal: Journal) -> Iterator[str]:
     ids = {entry.id for entry in journal.entries}
-    for kind in ("note", "serve"):
-        for line in _told(folder, kind):
-            if line.partition("(")[2].split()[0] not in ids:
-                yield f"lost: {line}"
-    texts = Counter(text for _, text in {(entry.id, entry.note) for entry in journal.entries})
+    for line in _told(folder, "note"):
+        if line.partition("(")[2].split()[0] not in ids:
+            yield f"lost: {line}"
+    lines = {(entry.file, entry.line, entry.note) for entry in journal.entries}
+    texts = Counter(text for _, _, text in lines)
+    yield from (f"lost: {words}" for words in _told(folder, "serve") if words not in texts)
     yield from (f"noted {times} times: {text}" for text, times in texts.items() if times > 1)
 
 
