@@ -34,6 +34,7 @@ WORDS = (
         "x.jpg",
     ),
 )
+HOSTS = (*["localhost"] * 20, "localhost:1", "a" * 300, "a" * 70, "[::1", "x@y", "", "a..b", "xn--0", "🌸")
 STARTS = (
     *(
         "",
@@ -156,12 +157,23 @@ def request(chance: random.Random, base: str, token: str) -> bytes:
     """One hostile request to a link, whole; `token` is one of its forms'."""
     method = chance.choice(METHODS)
     start = chance.choice(
-        (*(base + start for start in STARTS), "/static/", "/g/", "/", "/g/" + "a" * 43 + "/")
+        (
+            *(base + start for start in STARTS),
+            "/static/",
+            "/static/care.css",
+            "/g/",
+            "/",
+            "/g/" + "a" * 43 + "/",
+        )
     )
     path = start + "/".join(chance.choice(WORDS) for _ in range(chance.choice((0, 0, 1, 2, 3))))
     if method == "POST" and chance.random() < 0.8:
         path = base + chance.choice(("notes", "notes", "photos", "outbox"))
-    lines = [f"{method} {path.replace(' ', '%20')} HTTP/1.1", "Host: localhost", "Connection: close"]
+    lines = [
+        f"{method} {path.replace(' ', '%20')} HTTP/1.1",
+        f"Host: {chance.choice(HOSTS)}",
+        "Connection: close",
+    ]
     body, kind = b"", ""
     if method == "POST" or chance.random() < 0.1:
         kind, body = a_body(chance, token)
