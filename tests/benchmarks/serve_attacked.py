@@ -21,7 +21,7 @@ from threading import Event, Lock, Thread
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "hostile"))
 
-from requests import request  # tests/hostile/requests.py
+from hostile_requests import request
 from served_apart import EXAMPLE, Apart, served_apart, until
 
 SLOW_S = 2.0
