@@ -49,6 +49,11 @@ class PutOffNow(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class NoLongerPutOff(Reason):
+    """The note that had put it off was taken back."""
+
+
+@dataclass(frozen=True, slots=True)
 class RoundsBegin(Reason):
     """Work that comes again begins on another day."""
 
@@ -148,7 +153,7 @@ CAUSES: dict[str, type[Reason]] = {
     cause.__name__: cause
     for cause in (
         *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, PutOffNow, DayOffThen, RoundsBegin, OpensNow),
-        *(ClosesNow, ClearlyBetter),
+        *(ClosesNow, ClearlyBetter, NoLongerPutOff),
         *(StageSeen, StageNotYet, StageExpected, WorkDone, WorkNotNoted, WorkMoved),
     )
 }

@@ -20,6 +20,7 @@ class SiteAir:
         self.record, self.outlook = record, outlook
         self.latitude, self.elevation_m = latitude, elevation_m or 0.0
         self._measured: tuple[Floats, int] | None = None
+        self._usual: dict[int, float] = {}  # asked for the same few days by every pot
 
     @property
     def et0_mm(self) -> Floats:
@@ -43,7 +44,9 @@ class SiteAir:
             found = of_day(day, self.latitude, self.elevation_m, expected.tmin_c, expected.tmax_c)
             rain_mm = 0.0 if math.isnan(expected.rain_mm) else expected.rain_mm
             return PotWeather(day, found.mm, rain_mm, expected.tmax_c)
-        return PotWeather(day, self.usual_mm(day), 0.0)
+        if day not in self._usual:
+            self._usual[day] = self.usual_mm(day)
+        return PotWeather(day, self._usual[day], 0.0)
 
     def usual_mm(self, day: int) -> float:
         """The mean ET0 of the date over the record's years; 0 where it holds none."""
