@@ -86,7 +86,7 @@ def _rooms_of(outcome: Outcome, years: TreeYears) -> Iterator[Room]:
             rule.id,
             rule.kind,
             rule.loss,
-            minutes_of(rule, years),
+            minutes_of(rule, years, season, occurrence == outcome.days[0][0]),
             day,
             stands,
             first,
