@@ -16,13 +16,19 @@ WORTH_NAMING = 0.05
 def what_it_risks(outcome: Outcome, years: TreeYears) -> Iterator[Reason]:
     """Nothing where the work has no such risk."""
     if outcome.sees is not None:
-        sees = outcome.sees
-        to = years.tree.winter_bench or ""
-        yield ColdNights(sees.limit_c, sees.bench, sees.in_ten, sees.in_two, to)
+        sees, to = outcome.sees, years.tree.winter_bench or ""
+        yield ColdNights(night_limit_c(outcome, years), years.tree.bench, sees.in_ten, sees.in_two, to)
     if outcome.rule.at_risk is not None:
         yield from _hot_months(outcome, years)
     if outcome.rule.late is not None and outcome.late_share >= WORTH_NAMING:
         yield CostsShare(outcome.late_share, outcome.rule.late.costs)
+
+
+def night_limit_c(outcome: Outcome, years: TreeYears) -> float:
+    """The limit (degC) that nights are held against, of work that looks out for them."""
+    night = outcome.rule.closes.first_night
+    assert night is not None
+    return years.night_limit_c(night.at_most_c, outcome.step)
 
 
 def _hot_months(outcome: Outcome, years: TreeYears) -> Iterator[Reason]:

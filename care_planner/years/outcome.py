@@ -16,11 +16,8 @@ COUNTS: tuple[State, ...] = ("planned", "done", "presumed")
 
 @dataclass(frozen=True, slots=True)
 class Nights:
-    """The limit (degC) that nights are held against, the bench, and the day by which such a night has come in
-    a tenth and in half of the autumns; None where it does not."""
+    """The day by which a night at the limit has come in a tenth and in half of the autumns, else None."""
 
-    limit_c: float
-    bench: str
     in_ten: int | None
     in_two: int | None
 

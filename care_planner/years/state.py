@@ -5,7 +5,7 @@ benches, the board of days) is handed in.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from hashlib import blake2b
 from weakref import WeakKeyDictionary
@@ -21,7 +21,7 @@ from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER, UNKNOWN, season_of
 from care_planner.stages.history import History
 from care_planner.stages.members import member_scores
-from care_planner.stages.moments import LONG_AGO, Frame
+from care_planner.stages.moments import LONG_AGO, Frame, NightLimit, first_night, last_night
 from care_planner.stages.reach import Floats
 from care_planner.stages.weather import TrackWeather, Weather
 from care_planner.windows.facts import Facts
@@ -36,6 +36,7 @@ ACQUIRED, STANDS_OUTSIDE = "acquired", "stands-outside"
 
 BenchMoves = list[tuple[int, str]]  # (day, bench), in order
 Way = tuple[str, tuple[tuple[int, str], ...]]  # a tree's own bench, and its moves as (column, bench)
+FindNight = Callable[[float, int, Frame, Weather], Floats]
 Spans = tuple[tuple[int, int], ...]
 Beliefs = tuple[tuple[float, float], ...]  # mean and spread of a stage's pace and of those before it in row
 LAST_STEP = 3  # all moves are known by then
@@ -52,6 +53,8 @@ class Shared:
     frame: Frame
     weather_years: int
     benches: Mapping[str, Weather]
+    # By bench the first that feels the very same weather: trees on either are told apart by nothing in it.
+    feels_as: Mapping[str, str]
     tracks: dict[Way, Weather]
     workdays: Workdays
     walkdays: Workdays  # the same with the days of the bench walk as the favourite ones
@@ -107,6 +110,7 @@ class TreeYears:
         self.facts: dict[tuple[str, int], str] = {}
         self.load = np.zeros(shared.frame.days)
         self._ways: dict[int, Way] = {}
+        self._nights: dict[tuple[FindNight, float, int], tuple[Floats, bytes]] = {}
         self._last_moves: BenchMoves | None = None
         # By the step in which they fall: the effects of works, with the work they come from.
         self._effects: defaultdict[int, list[tuple[Outcome, Effect]]] = defaultdict(list)
@@ -165,10 +169,11 @@ class TreeYears:
 
     def way_of(self, step: int) -> Way:
         """The tree's own bench, and its moves (column, bench) known when it is first asked where it stands up
-        to the autumn of a season."""
+        to the autumn of a season; each bench as the first that feels the same."""
         if step not in self._ways:
-            moves = tuple((day - self.frame.first_day, bench) for day, bench in self.moves(step))
-            self._ways[step] = self.tree.bench, moves
+            feels_as, first = self.shared.feels_as, self.frame.first_day
+            moves = tuple((day - first, feels_as[bench]) for day, bench in self.moves(step))
+            self._ways[step] = feels_as[self.tree.bench], moves
         return self._ways[step]
 
     def stage(self, id: str, step: int) -> Floats:
@@ -212,6 +217,33 @@ class TreeYears:
     def opened(self, step: int) -> tuple[tuple[int, float], ...]:
         """(day, share open) as noted in a season."""
         return self.history.opened.get(self.frame.season + step, ())
+
+    def first_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        """The first cold night at its outdoor bench, from a season's midsummer to the next."""
+        return self._night(first_night, at_most_c, step)[0]
+
+    def last_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        """The last cold night there before a season's midsummer."""
+        return self._night(last_night, at_most_c, step)[0]
+
+    def first_night_mark(self, at_most_c: NightLimit, step: int) -> bytes:
+        """Equal where the first nights are."""
+        return self._night(first_night, at_most_c, step)[1]
+
+    def last_night_mark(self, at_most_c: NightLimit, step: int) -> bytes:
+        """Equal where the last nights are."""
+        return self._night(last_night, at_most_c, step)[1]
+
+    def _night(self, find: FindNight, at_most_c: NightLimit, step: int) -> tuple[Floats, bytes]:
+        wanted = find, self.night_limit_c(at_most_c, step), step
+        if wanted not in self._nights:
+            days = find(wanted[1], step, self.frame, self.home)
+            self._nights[wanted] = days, mark_of(days)
+        return self._nights[wanted]
+
+    def night_limit_c(self, at_most_c: NightLimit, step: int) -> float:
+        """A limit in degC, where it may be the tree's own."""
+        return self.frost_limit_c(step) if isinstance(at_most_c, str) else float(at_most_c)
 
     def frost_limit_c(self, step: int) -> float:
         """The limit in force in the winter that ends or begins in a season."""

@@ -6,6 +6,7 @@
 from collections.abc import Callable, Hashable, Mapping
 from typing import Any, TypeVar, cast
 
+from care_planner.stages.moments import NightLimit
 from care_planner.years.kept import Kept, Question
 from care_planner.years.state import TreeYears
 from care_planner.years.tree_facts import TreeFacts
@@ -63,10 +64,6 @@ class Witness:
 
     # What may be asked, as in `TreeYears`.
 
-    @property
-    def home(self) -> Any:
-        return self.note(_home).home
-
     def stage(self, id: str, step: int) -> Any:
         return self.note(_stage, id, step).stage(id, step)
 
@@ -92,8 +89,14 @@ class Witness:
     def opened(self, step: int) -> Any:
         return self.note(_noted, "opened", self.frame.season + step).opened(step)
 
-    def frost_limit_c(self, step: int) -> float:
-        return self.note(_frost_limit, step).frost_limit_c(step)
+    def first_night(self, at_most_c: Any, step: int) -> Any:
+        return self.note(_first_night, at_most_c, step).first_night(at_most_c, step)
+
+    def last_night(self, at_most_c: Any, step: int) -> Any:
+        return self.note(_last_night, at_most_c, step).last_night(at_most_c, step)
+
+    def night_limit_c(self, at_most_c: Any, step: int) -> float:
+        return self.note(_night_limit, at_most_c, step).night_limit_c(at_most_c, step)
 
     def effects_on_stages(self, step: int) -> Any:
         return self.note(_effects_on_stages, step).effects_on_stages(step)
@@ -216,10 +219,6 @@ def _weather(years: TreeYears, step: int) -> Hashable:
     return years.way_of(step)
 
 
-def _home(years: TreeYears) -> Hashable:
-    return years.tree.bench
-
-
 def _outcome(years: TreeYears, key: tuple[str, int]) -> Hashable:
     outcome = years.outcomes.get(key)
     return None if outcome is None else outcome.told
@@ -245,8 +244,16 @@ def _into_shelter(years: TreeYears, step: int) -> Hashable:
     return tuple(outcome.told for outcome in years.into_shelter(step))
 
 
-def _frost_limit(years: TreeYears, step: int) -> Hashable:
-    return years.frost_limit_c(step)
+def _first_night(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
+    return years.first_night_mark(at_most_c, step)
+
+
+def _last_night(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
+    return years.last_night_mark(at_most_c, step)
+
+
+def _night_limit(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
+    return years.night_limit_c(at_most_c, step)
 
 
 def _bench(years: TreeYears, day: int) -> Hashable:
