@@ -155,7 +155,7 @@ class Lows:
         self._last_gap[has_gap] = self.days - 1 - missing[has_gap, ::-1].argmax(axis=1)
 
     def first_at(self, limit: float) -> Floats:
-        """The first day at or under a limit in each year, or NEVER; UNKNOWN where one before it is missing."""
+        """The first day at or under a limit in each year or NEVER; UNKNOWN where one before is missing."""
         found = np.count_nonzero(self._so_far > limit, axis=1)
         result = np.where(found < self.days, found.astype(np.float64), NEVER)
         result[self._first_gap < found] = UNKNOWN

@@ -81,8 +81,13 @@ def rounds(tasks: Iterable[Task]) -> list[Round]:
     for task in tasks:
         work = (task.together,) if task.together else (task.rule, task.title)
         alike[work, task.kind, task.day, task.done].append(task)
-    found = [Round(tuple(sorted(held, key=by_tree))) for held in alike.values()]
+    found = [Round(in_order(held)) for held in alike.values()]
     return sorted(found, key=lambda one: (one.day, urgency(one.tasks), one.title, one.key))
+
+
+def in_order(tasks: Sequence[Task]) -> tuple[Task, ...]:
+    """The tasks of a group in their order; in a tree's own feed nearly every group is one task."""
+    return tuple(sorted(tasks, key=by_tree) if len(tasks) > 1 else tasks)
 
 
 def by_tree(task: Task) -> tuple[str, int, int, str]:

@@ -12,7 +12,6 @@ from care_planner.stages.members import quantile
 from care_planner.stages.moments import View, evaluate
 from care_planner.stages.reach import Bools, Floats
 
-
 Ends = tuple[Floats, Floats]  # the days of opening and close [members]
 
 

@@ -5,10 +5,9 @@ benches, the board of days) is handed in.
 """
 
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from hashlib import blake2b
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -25,7 +24,7 @@ from care_planner.stages.moments import LONG_AGO, Frame, NightLimit, first_night
 from care_planner.stages.reach import Floats
 from care_planner.stages.weather import TrackWeather, Weather
 from care_planner.windows.facts import Facts
-from care_planner.years.kept import Kept
+from care_planner.years.kept import Kept, Made, Question
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import PreviousTree
 from care_planner.years.tree_facts import TreeFacts
@@ -68,13 +67,11 @@ class Shared:
     # By taxon, variety, stage and what is believed of it: what members make of that, and its mark.
     paces: dict[tuple[str, float, str, Beliefs], tuple[Floats, bytes]] = field(default_factory=dict)
     kept: "Kept[TreeYears]" = field(default_factory=Kept)  # what holds for more than one tree
-    # The same for what is told of an outcome, as long as anyone has it.
-    told: "WeakKeyDictionary[Outcome, Kept[TreeYears]]" = field(default_factory=WeakKeyDictionary)
     apart: "dict[Spans, Shared]" = field(default_factory=dict)  # what trees share whose works are put off
 
     def anew(self) -> "Shared":
         """The same, with no work on any day yet and nothing kept."""
-        return replace(self, board=Board(), kept=Kept(), told=WeakKeyDictionary(), paces={}, apart={})
+        return replace(self, board=Board(), kept=Kept(), paces={}, apart={})
 
     def with_days_off(self, spans: "Spans") -> "Shared":
         """What trees share that have no work from the first to the last day (ordinals) of some spans."""
@@ -82,7 +79,7 @@ class Shared:
             return self
         if spans not in self.apart:
             days = self.workdays.without(spans)
-            self.apart[spans] = replace(self, workdays=days, kept=Kept(), told=WeakKeyDictionary())
+            self.apart[spans] = replace(self, workdays=days, kept=Kept())
         return self.apart[spans]
 
 
@@ -116,6 +113,11 @@ class TreeYears:
         self._effects: defaultdict[int, list[tuple[Outcome, Effect]]] = defaultdict(list)
         self._movers: list[Outcome] = []  # what becomes of works that may move the tree
         self._facts_of: dict[int, tuple[int, Facts]] = {}  # by step, with how many facts were known then
+        # What was shared with other trees, by its name; the tree of its kind before it, and the questions
+        # known so far to be answered otherwise than for that one.
+        self.made: dict[Hashable, Made] = {}
+        self.before: TreeYears | None = None
+        self.differs: set[Question] = set()
 
     def reach(self, id: str, step: int, days: Floats, mark: bytes) -> None:
         """Keep the days of a stage in the season at a step, with their mark."""
@@ -124,9 +126,9 @@ class TreeYears:
     def settle(self, id: str, step: int, outcome: Outcome) -> None:
         """Keep what became of a rule in the season at a step."""
         self.outcomes[id, step] = outcome
-        for effect in outcome.effects():
+        for effect in outcome.effects:
             self._effects[step + SEASON_STEP[effect.season]].append((outcome, effect))
-        if any(effect.moves_to is not None for effect in outcome.rule.all_effects()):
+        if outcome.may_move:
             self._movers.append(outcome)
 
     # What moments ask.
@@ -258,7 +260,7 @@ class TreeYears:
             for outcome in self._movers:
                 at = outcome.step
                 # A move that nobody noted is taken as made until the answer, as it mostly was.
-                for effect in outcome.rule.effects if outcome.is_open else outcome.effects():
+                for effect in outcome.rule.effects if outcome.is_open else outcome.effects:
                     if effect.moves_to is None or not np.isfinite(outcome.day):
                         continue
                     if at < step or (at == step and effect.moves_to == "bench"):

@@ -85,6 +85,7 @@ def test_what_is_shared_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None
     shared = _said()
     with monkeypatch.context() as patch:
         patch.setattr(Kept, "find", lambda self, name, of: None)
+        patch.setattr(witness, "_as_before", lambda name, years: None)
         assert shared == _said()
     # A question that is not noted would be seen.
     with monkeypatch.context() as patch:
