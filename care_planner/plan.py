@@ -159,7 +159,7 @@ def _levelled(
     groups = [(trees, result.rooms, result.drafts) for _, trees, result in found]
     span = range(shared.today, shared.until + 1)
     wet = wet_shares(record, span.start, len(span))
-    return level(groups, TimeThere(span, people.minutes, people.walk_day, wet), how)
+    return level(groups, TimeThere(span, people.minutes, people.walk_day, people.is_favourite, wet), how)
 
 
 def _as_laid(found: Sequence[Resolved], levelled: Levelled) -> Iterator[Alike]:

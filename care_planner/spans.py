@@ -13,6 +13,7 @@ from datetime import date
 NEVER = math.inf
 UNKNOWN = math.nan
 HALF_YEAR_DAYS = 182
+MEAN_YEAR_DAYS = 365.2425
 
 
 @dataclass(frozen=True, order=True)

@@ -13,19 +13,11 @@ from care_planner.tasks.model import Task
 from care_planner.tasks.questions import Question
 from care_planner.tasks.rounds import Round
 from care_planner.words.asking import question_words
-from care_planner.words.entries import (
-    Speaker,
-    question_title,
-    round_lines,
-    round_title,
-    standing_lines,
-    standing_title,
-    walk_lines,
-    walk_title,
-    watch_lines,
-    watch_title,
-)
+from care_planner.words.entries import round_lines, standing_lines, watch_lines
 from care_planner.words.line import Line, line
+from care_planner.words.speaker import Speaker
+from care_planner.words.titles import question_title, round_title, standing_title, walk_title, watch_title
+from care_planner.words.walks import walk_lines
 
 WALK = "walk"
 WATCH = "watch"

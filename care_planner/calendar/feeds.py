@@ -12,6 +12,7 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feed import Heading
 from care_planner.calendar.limits import fit
 from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_feed_name
+from care_planner.calendar.new_entries import with_room
 from care_planner.calendar.revisions import Published, publish
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task
@@ -44,7 +45,8 @@ def make_feeds(
 
     Pure: the same tasks, state and `now` give the same bytes, and tasks that are not noticeably new give
     the published bytes whatever `now` is. Raises CannotWrite when bytes fail their check, which is a fault
-    of this program and not of the plan. `nights` are what the forecast says, for the feed of everything.
+    of this program and not of the plan. `nights` are what the forecast says, for the
+    feed of everything; those far off only where the day has room for them (new_entries.py).
     """
     whole = agenda(tasks, walk_day)
     own: defaultdict[str, list[Task]] = defaultdict(list)
@@ -56,7 +58,9 @@ def make_feeds(
         WORKS_NAME: Heading(f"Tree works, {site}", f"Works alone, {site}"),
         WALKS_NAME: Heading(f"Bench walks, {site}", f"The weekly bench walk, {site}"),
     }
-    events = {ALL_NAME: [*nights, *all_events(whole, make, asked)], WORKS_NAME: work_events(whole, make)}
+    everything = all_events(whole, make, asked)
+    told = with_room(nights, everything, published.feeds.get(ALL_NAME, {}), now)
+    events = {ALL_NAME: [*told, *everything], WORKS_NAME: work_events(whole, make)}
     events[WALKS_NAME] = walk_events(whole, make)
     for tree in sorted({*trees, *own}):
         name = tree_feed_name(tree)

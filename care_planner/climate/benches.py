@@ -1,24 +1,11 @@
 """The weather of a bench: how the place a tree stands in differs from the weather record."""
 
-from typing import Protocol
-
 import numpy as np
 
 from care_planner.climate.gaps import Floats
 
 # How much warmer than outside a closed, unheated shelter gets by day: common practice, no source.
 DAY_GAIN_C = 3.0
-
-
-class BenchAir(Protocol):
-    """Whatever says what a bench does to the weather: see `on_bench`. All in degC."""
-
-    @property
-    def offset_c(self) -> float: ...
-    @property
-    def floor_c(self) -> float | None: ...
-    @property
-    def vent_c(self) -> float | None: ...
 
 
 def on_bench(

@@ -11,13 +11,15 @@ from statistics import NormalDist
 import numpy as np
 from numpy.typing import NDArray
 
-from care_planner.climate.forecast_error import climate_spread, leaning
+from care_planner.climate.forecast_error import climate_spread, leaning, narrowed
 from care_planner.climate.gaps import Floats
 from care_planner.climate.outlook import Outlook, arrays
 from care_planner.climate.weather_years import WeatherYears
 
 # With fewer rows the climate has no spread to lean to, and one is a line and not a fan.
 _FEWEST_ROWS = 3
+# So much under the usual low of its date (degC) a night is one to be named: a starting value.
+NIGHT_COLDER_C = 1.0
 
 
 def with_outlook(years: WeatherYears, outlook: Outlook | None) -> WeatherYears:
@@ -38,10 +40,14 @@ def with_outlook(years: WeatherYears, outlook: Outlook | None) -> WeatherYears:
 
 @dataclass(frozen=True)
 class ForecastSays:
-    """The days to come against what is usual for them: up to which day (ordinal), and degC warmer."""
+    """The days to come against what is usual for them: up to which day (ordinal), and degC warmer.
+
+    colder_nights: the days on whose mornings nights end that are clearly colder than usual.
+    """
 
     until: int
     warmer_c: float
+    colder_nights: tuple[int, ...] = ()
 
 
 def forecast_says(usual: WeatherYears, drawn: WeatherYears, today: int) -> ForecastSays | None:
@@ -54,7 +60,9 @@ def forecast_says(usual: WeatherYears, drawn: WeatherYears, today: int) -> Forec
     moved = places[np.isfinite(apart[places]) & (apart[places] != 0)]
     if not moved.size:
         return None
-    return ForecastSays(usual.first_day + int(moved[-1]), float(apart[moved].mean()))
+    colder = moved[np.mean(drawn.tmin_c - usual.tmin_c, axis=0)[moved] <= -NIGHT_COLDER_C]
+    nights = tuple(usual.first_day + int(place) for place in colder)
+    return ForecastSays(usual.first_day + int(moved[-1]), float(apart[moved].mean()), nights)
 
 
 def _drawn(rows: Floats, mean: Floats, sd: Floats, lead: Floats, observed: NDArray[np.bool_]) -> Floats:
@@ -70,7 +78,7 @@ def _drawn(rows: Floats, mean: Floats, sd: Floats, lead: Floats, observed: NDArr
         weight = leaning(days_ahead, error, climate_sd)
         middle = weight * float(mean[place]) + (1 - weight) * climate_mean
         width = float(np.sqrt((weight * error) ** 2 + ((1 - weight) * climate_sd) ** 2))
-        drawn[known, place] = middle + min(width, climate_sd) * _scores(column[known])
+        drawn[known, place] = middle + narrowed(width, climate_sd) * _scores(column[known])
     return drawn
 
 

@@ -21,7 +21,7 @@ PUBLISHED_SD_C = (1.4, 1.6, 1.9, 2.2, 2.5, 2.8, 3.1, 3.4, 3.6, 3.8)
 DAYS_AHEAD = len(PUBLISHED_SD_C)
 PAIRS_FOR_BIAS, PAIRS_FOR_SPREAD = 30, 100
 # No thermometer and no bench is nearer to a forecast than this: a starting value.
-_LEAST_SD_C = 0.5
+LEAST_SD_C = 0.5
 
 
 @dataclass(frozen=True)
@@ -51,7 +51,7 @@ def error_law(pairs: Sequence[tuple[float, float, float]] | Floats) -> ErrorLaw:
         own = np.sort(errors[known & (leads == lead)])  # sorted, so that no order changes a last bit
         bias.append(float(own.mean()) if len(own) >= PAIRS_FOR_BIAS else 0.0)
         enough = len(own) >= PAIRS_FOR_SPREAD
-        sd.append(max(float(own.std(ddof=1)), _LEAST_SD_C) if enough else published)
+        sd.append(max(float(own.std(ddof=1)), LEAST_SD_C) if enough else published)
         count.append(len(own))
     return ErrorLaw(tuple(bias), tuple(sd), tuple(count))
 

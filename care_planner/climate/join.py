@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from care_planner.climate.gaps import Floats
 from care_planner.climate.record import WeatherRecord, daily_record
+from care_planner.spans import MEAN_YEAR_DAYS
 
 # Fewer shared days than this say little of a difference: a starting value.
 FEWEST_SHARED = 30
@@ -21,7 +22,6 @@ YEAR_SHARED, YEAR_MONTHS = 300, 10
 SHARED_DAYS = 3653
 # Two stations of one district rarely differ by more than this on average: a starting value.
 ANOTHER_PLACE_C = 5.0
-_YEAR = 365.2425
 
 
 @dataclass(frozen=True)
@@ -96,7 +96,7 @@ def _fitted(days: NDArray[np.int64], values: Floats, every: NDArray[np.int64], b
 
 
 def _terms(days: NDArray[np.int64], by_season: bool) -> Floats:
-    angle = 2 * np.pi * days / _YEAR
+    angle = 2 * np.pi * days / MEAN_YEAR_DAYS
     waves = [np.cos(angle), np.sin(angle)] if by_season else []
     return np.stack([np.ones(len(days)), *waves], axis=1)
 

@@ -6,15 +6,25 @@ measurement and never becomes one.
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 import numpy as np
 
-from care_planner.climate.forecast_error import DAYS_AHEAD, PAIRS_FOR_SPREAD, PUBLISHED, ErrorLaw, error_law
+from care_planner.climate.forecast_error import (
+    DAYS_AHEAD,
+    LEAST_SD_C,
+    PAIRS_FOR_SPREAD,
+    PUBLISHED,
+    ErrorLaw,
+    error_law,
+    narrowed,
+)
 from care_planner.climate.gaps import Floats
 from care_planner.climate.record import WeatherRecord
 
+# Three years of fifteen days each.
+_FEWEST_DAYS = 45
 # As the licences want it: MET Norway CC BY 4.0, DWD CC BY 4.0 (changed data), NOAA public.
 ATTRIBUTIONS = {
     "met-no": "Data from MET Norway",
@@ -106,7 +116,7 @@ def make_outlook(
     newest = {row.day: row for row in rows}
     start = min(record.end_day, today) if record.kind == "daily" else today
     days = [
-        _expected(newest[day], low_law, high_law)
+        _no_wider_than_climate(_expected(newest[day], low_law, high_law), record)
         for day in range(start, today + DAYS_AHEAD + 1)
         if day in newest and newest[day].lead <= DAYS_AHEAD
     ]
@@ -140,6 +150,21 @@ def _expected(row: KeptDay, low_law: ErrorLaw, high_law: ErrorLaw) -> OutlookDay
     return OutlookDay(
         *(row.day, row.lead, low, low_sd, high, high_sd, row.rain_mm, row.cloud_pct, row.wind_m_s)
     )
+
+
+def _no_wider_than_climate(day: OutlookDay, record: WeatherRecord) -> OutlookDay:
+    about = record.about(day.day)
+    low_sd, high_sd = (
+        narrowed(sd, _spread_c(values[about]))
+        for sd, values in ((day.tmin_sd_c, record.tmin_c), (day.tmax_sd_c, record.tmax_c))
+    )
+    return replace(day, tmin_sd_c=low_sd, tmax_sd_c=high_sd)
+
+
+def _spread_c(values: Floats) -> float:
+    """Standard deviation of the days about a date (degC); nan where they are too few to tell."""
+    held = values[np.isfinite(values)]
+    return max(float(held.std(ddof=1)), LEAST_SD_C) if held.size >= _FEWEST_DAYS else math.nan
 
 
 def _among(days: Sequence[OutlookDay], day: int) -> OutlookDay | None:

@@ -8,8 +8,7 @@ from pathlib import Path
 import numpy as np
 
 from care_planner.climate.read_weather import read_text
-from care_planner.climate.record import WeatherRecord
-from care_planner.climate.station import STATION_COLUMNS, Station, station_record
+from care_planner.climate.station import STATION_COLUMNS, Station
 from care_planner.climate.weather_checks import drop_impossible
 from care_planner.climate.weather_table import parse_table
 
@@ -17,16 +16,6 @@ NEAREST_FILE = "nearest.json"
 # A site that moved less than this (degrees, about 1 km) keeps its nearest station.
 SAME_PLACE_DEG = 0.01
 _STATION_ID = re.compile(r"[A-Za-z0-9]{1,16}")
-
-
-def read_store(store: Path, station: str | None = None) -> WeatherRecord | None:
-    """The stored record of a station, without any network; by default of the nearest, or the only one."""
-    if station is None:
-        held = sorted(path.stem for path in store.glob("*.csv"))
-        nearest = _nearest(store).get("station")
-        station = str(nearest) if nearest else (held[0] if len(held) == 1 else "")
-    found = read_station(store, station)
-    return station_record(found) if found else None
 
 
 def is_station_id(text: str) -> bool:

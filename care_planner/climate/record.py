@@ -9,9 +9,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from care_planner.climate.gaps import SHORT_GAP_DAYS, Floats, fill_short_gaps, missing_runs
+from care_planner.spans import MEAN_YEAR_DAYS
 
 FLAT_FILL_DAYS = 5
 _GAPS_NAMED = 5
+_DAYS_ABOUT = 7
 
 
 @dataclass(frozen=True, eq=False)
@@ -36,6 +38,12 @@ class WeatherRecord:
     def end_day(self) -> int:
         """The day after the last."""
         return self.first_day + len(self.tmin_c)
+
+    def about(self, day: int) -> NDArray[np.bool_]:
+        """Which of its days lie within a week of the date of `day` (ordinal), whatever the year, [days]."""
+        days = np.arange(self.first_day, self.end_day)
+        apart = np.abs((days - day + MEAN_YEAR_DAYS / 2) % MEAN_YEAR_DAYS - MEAN_YEAR_DAYS / 2)
+        return np.asarray(apart <= _DAYS_ABOUT)
 
 
 def daily_record(

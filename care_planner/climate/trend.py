@@ -13,11 +13,10 @@ import numpy as np
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.climate.weather_years import usable_years
-from care_planner.spans import season_start
+from care_planner.spans import MEAN_YEAR_DAYS, season_start
 
 FEWEST_SEASONS = 20
 SURE_TIMES = 2.0
-_YEAR_DAYS = 365.2425
 
 
 @dataclass(frozen=True)
@@ -58,7 +57,7 @@ def without_warming(record: WeatherRecord, trend: Trend, south: bool) -> Weather
     last = _whole_seasons(record, south)[-1]
     middle = (season_start(last, south) + season_start(last + 1, south)) / 2
     days = record.first_day + np.arange(len(record.tmin_c))
-    shift = trend.per_year_c * np.maximum(middle - days, 0.0) / _YEAR_DAYS
+    shift = trend.per_year_c * np.maximum(middle - days, 0.0) / MEAN_YEAR_DAYS
     return replace(
         record,
         tmin_c=record.tmin_c + shift,

@@ -83,11 +83,6 @@ def _groups(belief: TreeBelief) -> Iterator[Keep]:
             return
 
 
-def not_yet_seen(lineage: Lineage) -> list[str]:
-    """Branches whose flowers nobody noted: no cut until they are seen."""
-    return [branch.id for branch in branches_there(lineage) if not branch.blooms]
-
-
 def to_tag(belief: TreeBelief, season: int) -> list[KnownBranch]:
     """Branches whose flowers were not noted this season, those of which least is known first."""
     open_ = [branch for branch in branches_there(belief.lineage) if season not in branch.blooms]

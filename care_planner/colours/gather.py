@@ -5,6 +5,7 @@ from collections.abc import Iterable, Mapping
 
 from care_planner.collection.model import Collection
 from care_planner.colours.lineage import Lineage, lineage_of
+from care_planner.journal.branch_notes import BranchNote
 from care_planner.journal.model import Entry
 from care_planner.problems import Problem
 from care_planner.rulebook.pack import Rulebook
@@ -29,10 +30,19 @@ def gather(
         if rules.forms is None:
             allowed = "give its pack a ladder of forms"
             what = f"no forms of flower are known of {tree.taxon}"
-            problems += [Problem(entry.file, entry.line, what, allowed) for entry in notes[tree.id]]
+            problems += [
+                Problem(entry.file, entry.line, what, allowed)
+                for entry in notes[tree.id]
+                if not _is_photograph(entry.branch)
+            ]
             continue
         lineage, faults = lineage_of(tree, notes[tree.id], rules.forms, south)
         problems += faults
         if lineage.is_described:
             found[tree.taxon].append(lineage)
     return found, sorted(set(problems))
+
+
+def _is_photograph(note: BranchNote | None) -> bool:
+    """Whether a note says nothing but where a photograph of the whole tree is: it may be of any tree."""
+    return note is not None and note == BranchNote(photo=note.photo)

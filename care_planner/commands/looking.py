@@ -27,8 +27,8 @@ def check(folder: Path) -> None:
         from care_planner.folder.read_basis import read_basis, shrunk_record
         from care_planner.folder.read_identity import read_identity
         from care_planner.problems import ProblemsFound
-        from care_planner.show.plan import wrapped
         from care_planner.show.record import record_lines
+        from care_planner.show.wrapping import wrapped
         from care_planner.years.common import usable_weather_years
 
         years = usable_weather_years(inputs.collection, inputs.record)

@@ -88,7 +88,7 @@ def plan(
             echo(line)
         for line in lacking_lines(plan, inputs.collection, str(folder)):
             echo(line)
-        for line in plan_lines(plan, inputs.collection, everything):
+        for line in plan_lines(plan, inputs.collection, everything, inputs.rulebook.taxa):
             echo(line)
         for line in ("", *one_weather_lines(inputs, plan.today)):
             echo(line)

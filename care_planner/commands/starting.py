@@ -92,7 +92,7 @@ def _listed(sheet: "CellSheet", taxa: "Taxa", south: bool = False) -> "TreeList"
 
 def _tell_list(name: str, listed: "TreeList") -> None:
     """What was read from a list, before it is written: columns, what they were taken for, and guesses."""
-    from care_planner.show.plan import wrapped
+    from care_planner.show.wrapping import wrapped
 
     columns = ", ".join(
         heading if heading.casefold() == key else f"{heading} as {key}" for heading, key in listed.used

@@ -91,7 +91,8 @@ def weather_text(answers: StarterAnswers) -> str:
     lows, highs = (_turned(ROUGH_LOWS), _turned(ROUGH_HIGHS)) if south else (ROUGH_LOWS, ROUGH_HIGHS)
     return (
         "  # CHANGE the weather: it decides every date. These twelve monthly means are rough values of our\n"
-        "  # own for a mild maritime place; they are NOT your place's. Better, best first:\n"
+        "  # own for a mild maritime place; they are NOT your place's. Even with your own, dates may be a\n"
+        "  # week off, and the late frost of one year in ten two weeks. Better, best first:\n"
         "  # weather: weather.csv.gz (a daily record in this folder, ten years or more);\n"
         "  # weather: {meteostat: nearest} (the nearest station, fetched once and kept here).\n"
         "  weather:\n    monthly:\n"

@@ -19,6 +19,7 @@ site:
   # weather: {meteostat: nearest}
   # 3. Twelve monthly means, January first, when there is nothing better. Those below are rough values
   #    of our own for a mild maritime place in the north: they are NOT your place's. Replace them.
+  #    Even with your own, dates may be a week off, and the late frost of one year in ten two weeks.
   weather:
     monthly:
       tmin_c: [1, 1, 3, 5, 9, 12, 14, 14, 11, 8, 4, 2]

@@ -18,8 +18,8 @@ from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
 from care_planner.stages.members import FEW_YEARS
-from care_planner.words.entries import Speaker
 from care_planner.words.notices import notice_lines
+from care_planner.words.speaker import Speaker
 
 WEATHER = "weather"
 

@@ -5,7 +5,8 @@ from datetime import date, timedelta
 from pathlib import Path
 
 from care_planner.folder.read_previous import read_previous
-from care_planner.note.take import read_ground, take
+from care_planner.note.ground import read_ground
+from care_planner.note.take import take
 from care_planner.note.trees import chosen_trees
 from care_planner.problems import ProblemsFound
 from care_planner.spans import monday_of

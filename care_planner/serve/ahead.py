@@ -40,7 +40,7 @@ def ahead_blocks(
             return [Passage(" ".join(line.strip() for line in NOT_CHOSEN))]
         return _clean(tonight_blocks(of_trees(view.tonight, trees), collection.site.name, now))
     if part == "water":
-        water = _water_of(view)
+        water = water_of(view)
         own = [need for need in water.needs if need.tree in trees]
         whole = scope.kind == "all"
         shown = (
@@ -63,7 +63,8 @@ def ahead_of(view: ServedView, trees: frozenset[str], now: datetime) -> Ahead:
 
 
 @lru_cache(maxsize=_STATES_KEPT)
-def _water_of(view: ServedView) -> WaterNow:
+def water_of(view: ServedView) -> WaterNow:
+    """The water of the day, found once for each state that has a plan."""
     assert view.inputs is not None and view.plan is not None
     return water_now(view.inputs, view.plan)
 

@@ -16,12 +16,12 @@ from care_planner.serve.cards import Noted
 from care_planner.serve.changes import groups_of_changes
 from care_planner.serve.entry_words import entry_words
 from care_planner.serve.note_form import LEFT_WORDS
-from care_planner.serve.note_parts import told
+from care_planner.serve.note_parts import names_of, told
 from care_planner.serve.notebook import FormOutcome, Fresh
 from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.spans import is_south
-from care_planner.words.days import day_words
+from care_planner.words.days import day_words, weekday_words
 
 Values = dict[str, Any]
 
@@ -80,14 +80,18 @@ def may_take_back(asking: Asking) -> dict[str, str]:
         if entry.id and entry.by == asking.name and entry.by:
             held[entry.id].append(entry)
     return {
-        id: told(sorted(e.tree for e in about), entry_words(about[0], taxa[about[0].tree]), about[0].date)
+        id: told(
+            names_of(sorted(e.tree for e in about)),
+            entry_words(about[0], taxa[about[0].tree]),
+            about[0].date,
+        )
         for id, about in held.items()
         if all(entry.tree in taxa for entry in about)
     }
 
 
 def noted_since(asking: Asking) -> Noted:
-    """What was noted since the plan was made, by tree and work or stage."""
+    """What was noted since the plan was made, by tree and work, stage or day without work."""
     assert asking.view.inputs is not None
     known = {entry.id for entry in asking.view.inputs.entries}
     return frozenset(
@@ -99,6 +103,7 @@ def noted_since(asking: Asking) -> Noted:
             entry.skipped,
             entry.put_off,
             entry.saw.stage if entry.saw is not None else "",
+            *(map(str, range(entry.days_off[0], entry.days_off[1] + 1)) if entry.days_off else ()),
         )
         if word and not entry.plants
     )
@@ -125,7 +130,7 @@ def common(asking: Asking) -> Values:
     return {
         "site": one_line(site),
         "today": today,
-        "today_words": day_words(today.toordinal()),
+        "today_words": weekday_words(today.toordinal()),
         "planned": planned,
         "faults": tuple(map(one_line, faults)),
         "number": view.number,

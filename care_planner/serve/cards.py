@@ -11,6 +11,7 @@ from care_planner.show.paper.week import hours
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.rounds import urgency
 from care_planner.words.chains import why_lines_of
+from care_planner.words.conditions import what_words
 from care_planner.words.days import short_day, weekday_words
 from care_planner.words.moves import moved_words
 
@@ -18,7 +19,8 @@ REASONS_SHOWN = 12
 TREES_NAMED = 4
 
 Noted = frozenset[tuple[str, str]]
-"""Trees with the work or the stage that was noted of them since the plan was made."""
+"""Trees with the work, the stage or the day without work (its ordinal) that was noted of them since the plan
+was made."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +92,7 @@ def _card(
 ) -> Card:
     first = tasks[0]
     stage, rule, curve = stage_to_settle(first, rules), rules.rules.get(first.rule), rules.taxon.bloom_curve
-    word = stage if first.kind == "look" else first.rule
+    word, day = (stage, "") if first.kind == "look" else (first.rule, str(first.day))
     chances = sorted({percent(task.chance) for task in tasks})
     closes = [task.window.closes for task in tasks if task.window.closes is not None]
     same_move = len({task.move for task in tasks}) == 1
@@ -100,7 +102,7 @@ def _card(
         rule=first.rule,
         title=one_line(first.title),
         trees=tuple(
-            TreeBox(tree, names.get(tree, ""), (tree, word) in noted)
+            TreeBox(tree, names.get(tree, ""), not noted.isdisjoint(((tree, word), (tree, day))))
             for tree in sorted({t.tree for t in tasks})
         ),
         benches=", ".join(benches),
@@ -109,7 +111,7 @@ def _card(
         minutes=hours(sum(task.minutes for task in tasks)),
         is_look=first.kind == "look",
         firm=all(task.firm for task in tasks),
-        what=one_line(first.what),
+        what=one_line(what_words(first)),
         why=one_line(rule.why) if rule is not None and first.kind == "work" else "",
         moved=one_line(moved_words(first.move)) if same_move else "",
         chance=f"{chances[0]} %" if len(chances) == 1 else f"{chances[0]} to {chances[-1]} %",

@@ -6,12 +6,13 @@ from dataclasses import dataclass
 from care_planner.calendar.text import one_line
 from care_planner.collection.model import Collection
 from care_planner.rulebook.pack import Rulebook
-from care_planner.serve.bench_walk import DayWalk, walk_of
+from care_planner.serve.bench_walk import DayWalk, walk_of, work_value
 from care_planner.serve.cards import TREES_NAMED, Card, Noted, cards_of
 from care_planner.serve.scope import Scope
 from care_planner.show.paper.week import hours
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task
+from care_planner.words.conditions import what_words
 from care_planner.words.days import short_day, weekday_words
 from care_planner.years.move import NotDoneBy
 
@@ -25,6 +26,15 @@ class DayPart:
     id: str
     title: str
     cards: tuple[Card, ...]
+
+    @property
+    def open(self) -> tuple[str, ...]:
+        """Its works without an answer, each as the server is told of it."""
+        return tuple(
+            work_value(card.rule, [tree.id for tree in card.open_trees])
+            for card in self.cards
+            if card.open_trees
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,7 +93,7 @@ def day_page(
     return DayPage(
         cards(missed),
         tuple(parts),
-        walk_of([task for task in walked if task.kind == "work"], noted),
+        walk_of(near.walks, noted),
         cards(task for task in walked if task.kind == "look"),
         tuple(_watch(one.tasks) for one in near.watches),
         _later([task for one in whole.rounds if one.day >= today + WEEK_DAYS for task in one.tasks]),
@@ -107,7 +117,7 @@ def _watch(tasks: Sequence[Task]) -> DayWatch:
     known = [end for end in ends if end is not None]
     until = f"until {short_day(max(known))}" if len(known) == len(ends) else ""
     on = ", ".join(trees) if len(trees) <= TREES_NAMED else f"{len(trees)} trees"
-    return DayWatch(one_line(tasks[0].title), one_line(tasks[0].what), on, until)
+    return DayWatch(one_line(tasks[0].title), one_line(what_words(tasks[0])), on, until)
 
 
 def _later(tasks: Iterable[Task]) -> str:

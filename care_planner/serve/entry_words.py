@@ -35,6 +35,8 @@ def _said(entry: Entry, rules: TaxonRules) -> str:
         if word:
             part = f", on {entry.plants} so far" if entry.plants else ""
             return f"{label}: {_title(word, rules)}{part}"
+    if entry.days_off:
+        return f"No work {span_words(*entry.days_off)}"
     if entry.moved_to:
         return f"Moved to {entry.moved_to}"
     if entry.left:
@@ -42,6 +44,13 @@ def _said(entry: Entry, rules: TaxonRules) -> str:
     if entry.branch is not None:
         return "; ".join(_of_branch(entry.branch, rules))
     return f"Condition: {entry.condition}" if entry.condition else _aside(entry)
+
+
+def span_words(first: int, last: int) -> str:
+    """`on Sat 29 May`, `from Sat 29 May to Sun 30 May`."""
+    if first == last:
+        return f"on {weekday_words(first)}"
+    return f"from {weekday_words(first)} to {weekday_words(last)}"
 
 
 def _aside(entry: Entry) -> str:

@@ -7,12 +7,13 @@ from datetime import date, timedelta
 
 from care_planner.calendar.text import one_line
 from care_planner.folder.read_folder import Inputs
+from care_planner.journal.days_off import days_off_said
 from care_planner.journal.keywords import CONDITIONS, FREE
 from care_planner.journal.words import Heard, parse_what
 from care_planner.note.known import known_names
 from care_planner.problems import did_you_mean
 from care_planner.serve.branch_form import OF_BRANCH, branch_target, branch_words
-from care_planner.serve.entry_words import sign_words
+from care_planner.serve.entry_words import sign_words, span_words
 from care_planner.serve.note_parts import Fields, NoteForm, NotePart, Words, Wrong, numbered, one_of
 from care_planner.spans import monday_of
 from care_planner.words.days import weekday_words
@@ -27,6 +28,7 @@ _WITH_VALUE = ("open", "condition", "left", "sign")  # what stands behind these 
 _PRESS = "Press one of the buttons."
 
 _LABELS = {"did": "done", "skipped": "not needed", "saw": "seen", "not-yet": "not yet"}
+_NO_TIME = {"today": "not today", "weekend": "not this weekend", "next-weekend": "not next weekend"}
 TAKE_BACK = "take-back"
 NOTHING = "nothing"  # what Enter presses in a field that belongs to several buttons
 
@@ -47,6 +49,8 @@ def parse_note(
     if act == "walk":
         items = fields.get("every" if one == "all" else "item", ())
         return _walk(items, inputs, allowed, on, sure, id)
+    if act == "days-off":
+        return _days_off(one, inputs, allowed, on, id)
     trees = _trees(fields, "" if act in _WITH_VALUE else one, allowed)
     if not trees:
         return Wrong("No tree was ticked. Tick the trees it is about.")
@@ -93,6 +97,20 @@ def _walk(
             return Wrong(f"Unknown item '{one_line(item, 60)}'. Open the page again.")
         parts.append(NotePart(trees, f"did {rule}", f"{titles[rule]}, done", numbered(id, n)))
     return NoteForm(tuple(parts), on, sure) if parts else Wrong("Nothing was ticked. Tick what was done.")
+
+
+def _days_off(which: str, inputs: Inputs, allowed: Some[str], on: date, id: str) -> NoteForm | Wrong:
+    """Nobody works on some days, on any of the trees that the link shows."""
+    words = _NO_TIME.get(which, "")
+    span = days_off_said(words, on)
+    if span is None:
+        return Wrong(_PRESS)
+    here = {tree.id for tree in inputs.collection.trees if tree.until is None or tree.until.date > on}
+    everything = here <= set(allowed)
+    trees = ("all",) if everything else tuple(sorted(here & set(allowed)))
+    who = "The whole garden" if everything else ""
+    said = f"no work {span_words(*(day.toordinal() for day in span))}"
+    return NoteForm((NotePart(trees, words, said, id, "noted on ", who),), on, False)
 
 
 def _take_back(entry: str, entries: Mapping[str, str], today: date, id: str) -> NoteForm | Wrong:

@@ -20,13 +20,18 @@ Words = tuple[str, str]
 @dataclass(frozen=True, slots=True)
 class NotePart:
     """One thing to note of some trees: `what` as the note command takes it, `said` for people, `verb` before
-    its day where that is not the day of the thing itself."""
+    its day where that is not the day of the thing itself, `who` in place of the trees' names."""
 
     trees: tuple[str, ...]
     what: str
     said: str
     id: str
     verb: str = ""
+    who: str = ""
+
+    def told(self, on: date, trees: Sequence[str] = ()) -> str:
+        """The part in one sentence; `trees` are those that it was noted of, where they are known."""
+        return told(self.who or names_of(trees or self.trees), self.said, on, self.verb)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +46,7 @@ class NoteForm:
     @property
     def sentences(self) -> tuple[str, ...]:
         """Each part in one sentence that names the trees, the thing and the day."""
-        return tuple(told(part.trees, part.said, self.on, part.verb) for part in self.parts)
+        return tuple(part.told(self.on) for part in self.parts)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +56,9 @@ class Wrong:
     words: str
 
 
-def told(trees: Sequence[str], said: str, on: date, verb: str = "") -> str:
+def told(who: str, said: str, on: date, verb: str = "") -> str:
     """`sats-01 and sats-02: Repot, done, Sat 29 May`."""
-    return f"{names_of(trees)}: {said}, {verb}{weekday_words(on.toordinal())}"
+    return f"{who}: {said}, {verb}{weekday_words(on.toordinal())}"
 
 
 def names_of(trees: Sequence[str]) -> str:

@@ -7,7 +7,7 @@ from typing import Any
 
 from flask import Flask, Response, abort, redirect, render_template, request, url_for
 
-from care_planner.note.take import NoteGround
+from care_planner.note.ground import NoteGround
 from care_planner.serve.asking import may_take_back, shown_trees
 from care_planner.serve.forms import ASKED_DAYS, form_day, is_same_origin, read_form_token
 from care_planner.serve.note_form import NOTHING, parse_note

@@ -12,11 +12,13 @@ from care_planner.calendar.faults import CannotWrite
 from care_planner.folder.clock_doubts import clock_fault
 from care_planner.folder.read_signs import journal_octets
 from care_planner.journal.model import Entry, WrittenEntry
-from care_planner.note.take import NoteGround, NoteTaken, Signed
+from care_planner.note.ground import NoteGround
+from care_planner.note.new_entry import Signed
+from care_planner.note.take import NoteTaken
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.allowance import Allowance
 from care_planner.serve.clock import Ticks
-from care_planner.serve.note_parts import NoteForm, NotePart, Wrong, told
+from care_planner.serve.note_parts import NoteForm, NotePart, Wrong
 from care_planner.serve.planner import Planner
 
 # Common practice, no source: a hand at the bench notes one thing in some seconds; a machine does not stop.
@@ -244,10 +246,10 @@ def _words(problem: Problem) -> str:
 def _said(form: NoteForm, part: NotePart, taken: NoteTaken) -> Iterator[str]:
     """What was noted, in the words of the page; mistakes elsewhere in the journal are not this page's."""
     if taken.known:
-        yield f"Noted before: {told(part.trees, part.said, form.on, part.verb)}"
+        yield f"Noted before: {part.told(form.on)}"
     elif taken.entry is None:
         yield from (f"{line[0].upper()}{line[1:]}" for line in taken.told if line.startswith("already noted"))
     elif form.takes_back:
         yield f"Taken back: {part.said}"
     else:
-        yield f"Noted: {told(taken.entry.trees(), part.said, form.on, part.verb)}"
+        yield f"Noted: {part.told(form.on, taken.entry.trees())}"

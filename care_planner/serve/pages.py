@@ -8,7 +8,6 @@ from datetime import datetime
 from markupsafe import Markup
 
 from care_planner.calendar.text import one_line
-from care_planner.rulebook.pack import TaxonRules
 from care_planner.serve.ahead import TITLES, Part, ahead_blocks, ahead_of
 from care_planner.serve.asked_cards import asked_cards
 from care_planner.serve.asking import (
@@ -84,7 +83,7 @@ def trees_page(asking: Asking, wanted: str = "") -> Values:
             continue
         if wanted and wanted.casefold() not in f"{tree.id} {name} {rules.title} {tree.bench}".casefold():
             continue
-        coming = _next(index.tasks.get(tree.id, ()), rules, now)
+        coming = _next(index.tasks.get(tree.id, ()), now)
         line = Markup(line_of(asking.view, tree.id, season, now))
         benches[tree.bench].append(TreeRow(tree.id, name, rules.title, tree.bench, coming, line))
     months = ""
@@ -111,9 +110,9 @@ def calendar_page(asking: Asking, page: str, secure: bool) -> Values:
     return values
 
 
-def _next(tasks: Sequence[Task], rules: TaxonRules, today: int) -> str:
-    """The next work that does not come back by itself."""
-    works = [task for task in tasks if task.day >= today and rules.rules[task.rule].repeat is None]
+def _next(tasks: Sequence[Task], today: int) -> str:
+    """The next work that has a day of its own."""
+    works = [t for t in tasks if t.day >= today and t.way == "work" and t.kind == "work" and not t.done]
     if not works:
         return ""
     first = min(works, key=lambda task: (task.day, task.title))

@@ -4,6 +4,7 @@ from io import BytesIO
 from typing import Any
 
 LONGEST_SIDE = 1600  # pixels: a branch fills a screen, and a season of photographs stays small
+SMALL_SIDE = 640  # shown on the page, and kept by phones for when they are away from the network
 QUALITY = 82
 # Bounds the memory: a JPEG is decoded at a part of its size, unless it is progressive.
 MOST_PIXELS = {"JPEG": 64_000_000, "PNG": 24_000_000}
@@ -24,8 +25,8 @@ class CannotRead(Exception):
     """Why a picture is not taken, for people."""
 
 
-def small_photo(data: bytes, keep_place: bool = False) -> bytes:
-    """The picture upright, at most `LONGEST_SIDE` a side, as JPEG. Of what the camera wrote into it nothing
+def small_photo(data: bytes, keep_place: bool = False, side: int = LONGEST_SIDE) -> bytes:
+    """The picture upright, at most `side` pixels a side, as JPEG. Of what the camera wrote into it nothing
     is kept but the place, and that only where `keep_place`. Raises CannotRead."""
     if data[4:8] == b"ftyp" and data[8:12] in _HEIF:
         raise CannotRead(HEIC)
@@ -41,9 +42,9 @@ def small_photo(data: bytes, keep_place: bool = False) -> bytes:
     try:
         with reader(BytesIO(data)) as picture:
             _check(picture)
-            picture.draft("RGB", (LONGEST_SIDE, LONGEST_SIDE))
+            picture.draft("RGB", (side, side))
             place = picture.getexif().get_ifd(_GPS) if keep_place else {}
-            picture.thumbnail((LONGEST_SIDE, LONGEST_SIDE))
+            picture.thumbnail((side, side))
             upright = _on_white(ImageOps.exif_transpose(picture))
             return _jpeg(upright, dict(place))
     except CannotRead:

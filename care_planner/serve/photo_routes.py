@@ -1,26 +1,28 @@
 """Photographs: sent from a page, made small, kept beside the journal with a note, and shown."""
 
 from dataclasses import replace
+from functools import lru_cache
 from hashlib import sha256
 from threading import Lock
 from typing import Any
 
 from flask import Flask, Response, abort, redirect, request, url_for
 
-from care_planner.note.take import NoteGround
+from care_planner.note.ground import NoteGround
 from care_planner.serve.asking import shown_trees, state_of
 from care_planner.serve.branch_form import is_tag
 from care_planner.serve.branches import PHOTOS_FOLDER, photo_name
 from care_planner.serve.forms import is_same_origin, read_form_token
 from care_planner.serve.note_parts import NoteForm, NotePart, Wrong, entry_id, key_of, one_of
 from care_planner.serve.notebook import FormOutcome, Sender
-from care_planner.serve.photo import CannotRead, small_photo
+from care_planner.serve.photo import SMALL_SIDE, CannotRead, small_photo
 from care_planner.serve.read_photo import read_photo
 from care_planner.serve.service import Link, Service, linked
 from care_planner.serve.write_photo import drop_photo, has_room, write_photo
 
 PHOTO_OCTETS = 12 * 1024 * 1024
 PHOTO_AGE_S = 30 * 86_400
+SMALL_KEPT = 64  # with the pictures they were made from, some 20 MB
 NO_ROOM = Wrong("There is no room for more photographs. Take some away from the folder of photographs.")
 OLD_PAGE = Wrong("This page was open for more than a day. Choose the picture again.")
 NO_PICTURE = Wrong("No picture was chosen. Choose one first.")
@@ -63,9 +65,21 @@ def add_photos(app: Flask, service: Service) -> None:
         data = read_photo(service.folder, name) if known and link.share.scope.opens_trees else None
         if data is None:
             return abort(404)
+        if "small" in request.args:
+            with one_at_a_time:
+                data = _smaller(data)
         answer = Response(data, mimetype="image/jpeg")
         answer.headers["Cache-Control"] = f"private, max-age={PHOTO_AGE_S}"
         return answer
+
+
+@lru_cache(maxsize=SMALL_KEPT)
+def _smaller(data: bytes) -> bytes:
+    """For the page itself; a file that somebody put in its place, and that cannot be read, as it is."""
+    try:
+        return small_photo(data, side=SMALL_SIDE)
+    except CannotRead:
+        return data
 
 
 def _kept(

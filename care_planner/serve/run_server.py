@@ -8,6 +8,7 @@ from typing import Any
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.problems import Problem, ProblemsFound
+from care_planner.serve.ahead import water_of
 from care_planner.serve.app import create_app
 from care_planner.serve.clock import Clock, Ticks
 from care_planner.serve.notebook import Note, Notebook
@@ -109,3 +110,5 @@ def _keep_warm(planner: Planner, clock: Clock) -> None:
         number = view.number
         if view.inputs is not None:
             warm(view, clock(view.inputs.collection.site.timezone).date().toordinal())
+            if view.plan is not None:
+                water_of(view)

@@ -1,6 +1,6 @@
 """The page of one tree: its year, everything that can be noted of it, what comes and what was noted."""
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from markupsafe import Markup
@@ -20,7 +20,7 @@ from care_planner.serve.asking import (
 )
 from care_planner.serve.branch_form import YOUNG
 from care_planner.serve.branches import branch_rows, photos_by_branch
-from care_planner.serve.cards import tree_cards
+from care_planner.serve.cards import Card, tree_cards
 from care_planner.serve.entry_words import entry_words, sign_words
 from care_planner.serve.note_form import LEFT_WORDS
 from care_planner.serve.notebook import FormOutcome
@@ -59,6 +59,11 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
     tasks = index_of(asking.view).tasks.get(tree_id, ())
     entries = sorted((e for e in state.entries if e.tree == tree_id), key=lambda e: e.date)
     added = tuple(entry for entry in asking.fresh.added if entry.tree == tree_id)
+
+    def cards(of: Iterable[Task]) -> list[Card]:
+        name, since = one_line(tree.name or ""), noted_since(asking)
+        return tree_cards(of, rules, name, today.toordinal(), CARDS_OF_A_TREE, since)
+
     picture = picture_of(asking.view, tree_id, shown, today.toordinal(), added)
     shown_entries = list(reversed(entries[-ENTRIES_SHOWN:]))
     return {
@@ -70,9 +75,8 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
         "picture": picture,
         "drawn": Markup(page_picture(picture)),
         "seasons": (state.plan.season, state.plan.season + 1),
-        "cards": tree_cards(
-            tasks, rules, one_line(tree.name or ""), today.toordinal(), CARDS_OF_A_TREE, noted_since(asking)
-        ),
+        "cards": cards(task for task in tasks if _has_a_day(task)),
+        "besides": cards(task for task in tasks if not _has_a_day(task)),
         "stages": [(id, stage.title) for id, stage in rules.stages.items()],
         "works": _works(tasks, rules, today.toordinal()),
         "signs": [(id, sign_words(id)) for id in sorted(rules.signs - _buds(rules).keys())],
@@ -91,6 +95,11 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
         "entries": [_line(entry, rules, asking.name) for entry in shown_entries],
         **told_of(asking, state, noted),
     }
+
+
+def _has_a_day(task: Task) -> bool:
+    """Work with a day of its own, and looks; else it is done in passing or as the weather turns."""
+    return task.way == "work" or task.kind == "look"
 
 
 def _buds(rules: TaxonRules) -> dict[str, str]:

@@ -12,7 +12,8 @@ from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.show.colour_table import ColourTable, colour_tables
 from care_planner.show.pictures.draw_svg import row_picture
-from care_planner.show.pictures.tree_year import Picture, tree_picture
+from care_planner.show.pictures.drawn import Picture
+from care_planner.show.pictures.tree_year import tree_picture
 from care_planner.spans import Span, is_south, season_start
 from care_planner.tasks.model import Task
 from care_planner.tasks.stage_rows import StageRow

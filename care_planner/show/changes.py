@@ -8,7 +8,7 @@ from datetime import date
 from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.rule import LOSSES
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words, short_day
 from care_planner.words.fates import why_not

@@ -25,7 +25,7 @@ from care_planner.show.colour_words import (
     to_do_words,
     variety_words,
 )
-from care_planner.show.plan import COLUMNS, wrapped
+from care_planner.show.wrapping import COLUMNS, wrapped
 
 MOST_TABLES = 10  # trees of which the tables are printed without being asked for
 GIVES, TO_DO, NAME, SEASON = 20, 21, 16, 11  # widest or least columns of a table

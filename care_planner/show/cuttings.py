@@ -10,7 +10,7 @@ from care_planner.folder.read_folder import Inputs
 from care_planner.rulebook.forms import Forms
 from care_planner.show.colour_words import PLAIN, Style, count, learnt_words, percent, title
 from care_planner.show.colours import NOTHING, PASSPORT, batch_lines, learnt_lines
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 
 
 def cutting_lines(

@@ -6,7 +6,7 @@ import numpy as np
 
 from care_planner.climate.frost import Which, percentile_day
 from care_planner.folder.read_folder import Inputs
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.moments import first_night, last_night
 from care_planner.stages.reach import Floats

@@ -13,7 +13,7 @@ from care_planner.learning.past import GRID, days_by_pace
 from care_planner.plan import Basis
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import TaxonRules
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.history import History
 from care_planner.stages.reach import Floats

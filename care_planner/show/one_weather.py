@@ -16,7 +16,7 @@ from care_planner.collection.model import Collection
 from care_planner.collection.site import Bench
 from care_planner.folder.read_folder import Inputs
 from care_planner.show.frost import nights
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.spans import is_south
 from care_planner.words.days import MONTHS, short_day
 from care_planner.years.common import shared_by_all, usable_weather_years
@@ -40,7 +40,7 @@ def one_weather_lines(inputs: Inputs, today: int) -> list[str]:
 
 def _used(collection: Collection, record: WeatherRecord) -> str:
     if record.kind == "monthly":
-        return "twelve monthly means, with days drawn around them; a daily record may give dates a week off"
+        return "twelve monthly means, with days drawn around them: dates may be a week off, rare frosts two"
     years = usable_weather_years(collection, record)
     words = f"{years} {'year' if years == 1 else 'years'} of {record.source}"
     trend = warming(record, is_south(collection.site.latitude))

@@ -3,7 +3,7 @@
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 
 
 @dataclass(frozen=True)

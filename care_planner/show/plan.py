@@ -1,23 +1,22 @@
 """The plan as text for a terminal of 80 columns: what this weekend, then the weeks, then the months."""
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
-from textwrap import wrap
 
 from care_planner.collection.model import Collection
 from care_planner.plan import Plan
-from care_planner.rulebook.rule import LOSSES
+from care_planner.rulebook.pack import TaxonRules
+from care_planner.show.full_weeks import full_week_lines
+from care_planner.show.wrapping import COLUMNS, wrapped
 from care_planner.spans import monday_of
 from care_planner.tasks.agenda import Agenda, Walk, Watch, agenda
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.rounds import Round, rounds
+from care_planner.tasks.rounds import Round
 from care_planner.words.days import MONTHS, day_words, short_day, weekday_words
-from care_planner.words.entries import MISSED
 from care_planner.words.notices import notice_lines
 
-COLUMNS = 80
 WEEKS = 8
 DAYS_LOOKED_AHEAD = 7
 # More trees than this are counted by bench, unless everything is wanted.
@@ -26,11 +25,12 @@ MOST_NAMES = 12
 MOST_ALL = 3
 _INDENT = " " * 14
 WEEKEND = (5, 6)
-MOST_FULL_WEEKS = 8
-MOST_LEFT_OUT = 7
+NO_TAXA: Mapping[str, TaxonRules] = {}
 
 
-def plan_lines(plan: Plan, collection: Collection, everything: bool) -> Iterator[str]:
+def plan_lines(
+    plan: Plan, collection: Collection, everything: bool, taxa: Mapping[str, TaxonRules] = NO_TAXA
+) -> Iterator[str]:
     """Today and this weekend, weeks with their works, a line a month, then what is not known."""
     whole = agenda(plan.tasks, collection.people.walk_day)
     yield from wrapped(
@@ -50,60 +50,12 @@ def plan_lines(plan: Plan, collection: Collection, everything: bool) -> Iterator
         yield ""
         yield f"Later, to {day_words(plan.until)} (--all shows every day)"
         yield from _months(later)
-    yield from _full_weeks(plan)
+    yield from full_week_lines(plan, collection, taxa)
     if plan.notices:
         yield ""
         yield "To know and to decide"
         for line in notice_lines(plan.notices):
             yield from wrapped(line, "  ", "    ")
-
-
-def _full_weeks(plan: Plan) -> Iterator[str]:
-    """Weeks that hold more work than hours: in a sentence and a table, then what is left out."""
-    if not plan.full_weeks:
-        return
-    left = [task for task in plan.tasks if task.left]
-    yield ""
-    count = len(plan.full_weeks)
-    told = (
-        f"{'1 week asks' if count == 1 else f'{count} weeks ask'} for more than your hours, watering and the "
-        "bench walk with it; what costs least to move was moved"
-    )
-    out = f"{told}, and {'1 work is' if len(left) == 1 else f'{len(left)} works are'} left out."
-    yield from wrapped(out if left else f"{told}; all of it fits.")
-    heads = f"  {'week of':<9}{'asks':>8}{'hours':>8}{'moved':>8}{'left out':>10}"
-    yield f"{heads}   an hour more saves most on"
-    for week in plan.full_weeks[:MOST_FULL_WEEKS]:
-        wanted, there, moved, out = (
-            f"{minutes / 60:.1f} h" for minutes in (week.wanted, week.there, week.moved, week.left)
-        )
-        best = weekday_words(week.best_day) if week.saves > 0 else "-"
-        yield f"  {short_day(week.monday):<9}{wanted:>8}{there:>8}{moved:>8}{out:>10}   {best}"
-    if len(plan.full_weeks) > MOST_FULL_WEEKS:
-        more = len(plan.full_weeks) - MOST_FULL_WEEKS
-        yield f"  and {more} more {'week' if more == 1 else 'weeks'}"
-    yield from _left_out(left)
-
-
-def _left_out(left: Sequence[Task]) -> Iterator[str]:
-    """Works for which there is no time, the cheapest first, and what would help."""
-    if not left:
-        return
-    yield "Left out, the cheapest first"
-    told = sorted(rounds(left), key=lambda one: (-LOSSES.index(one.loss), one.day, one.key))
-    for work in told[:MOST_LEFT_OUT]:
-        trees = f"{len(work.trees)} trees" if len(work.trees) > 1 else work.trees[0]
-        cost = MISSED[work.loss].removeprefix("Missed, ").rstrip(".")
-        yield from wrapped(f"{short_day(work.day)}: {work.title}, {trees}; {cost}", "  ", "    ")
-    if len(told) > MOST_LEFT_OUT:
-        yield f"  and {len(told) - MOST_LEFT_OUT} more; each stands in the bench walk of its week"
-    hours = sum(task.minutes for task in left) / 60
-    yield from wrapped(
-        f"What would help: a helper for {hours:.0f} h in those weeks, hours told on another day, or fewer "
-        "trees that are built up in one year.",
-        "  ",
-        "  ",
-    )
 
 
 def _year(day: int) -> int:
@@ -173,7 +125,8 @@ def _entries(held: Agenda, first: int, end: int, named: _Named) -> Iterator[tupl
     found += [(walk.day, 1, list(_walk(walk, named))) for walk in held.walks]
     for watch in held.watches:
         if first <= watch.first < end:
-            found.append((watch.first, 2, list(_watch(watch, watch.first, "begins: ", named))))
+            begins = "begins: " if watch.began is None else "goes on: "
+            found.append((watch.first, 2, list(_watch(watch, watch.first, begins, named))))
         if watch.last is not None and first <= watch.last < end and watch.last > watch.first:
             found.append((watch.last, 2, list(_watch(watch, watch.last, "ends: ", named))))
     for day, _, lines in sorted(found, key=lambda one: one[:2]):
@@ -268,8 +221,3 @@ def _fitting(names: list[str], width: int) -> str:
     if not shown:
         return f"{left} more"
     return ", ".join(shown) + (f", and {left} more" if left else "")
-
-
-def wrapped(text: str, first: str = "", rest: str = "  ") -> list[str]:
-    """A text in lines of at most 80 columns."""
-    return wrap(text, COLUMNS, initial_indent=first, subsequent_indent=rest, break_long_words=True) or [""]

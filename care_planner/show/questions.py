@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator
 from care_planner.collection.model import Collection
 from care_planner.folder.lists.questions import NAMED, questions
 from care_planner.plan import Plan
-from care_planner.show.plan import COLUMNS, wrapped
+from care_planner.show.wrapping import COLUMNS, wrapped
 from care_planner.tasks.questions import Question
 from care_planner.tasks.telling import facts_needed
 from care_planner.words.asking import question_words

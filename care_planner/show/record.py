@@ -3,7 +3,7 @@
 from care_planner.climate.record_age import ended_words
 from care_planner.folder.fetch_weather import weather_words
 from care_planner.folder.read_folder import Inputs
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 
 
 def record_lines(inputs: Inputs, today: int) -> list[str]:

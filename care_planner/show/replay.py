@@ -5,7 +5,7 @@ from collections.abc import Iterator, Sequence
 from care_planner.outlook.replay.calendars import CalendarDay
 from care_planner.outlook.replay.counts import WRITTEN_HOURS_BEFORE, Counts
 from care_planner.outlook.replay.season import Replayed
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.words.days import day_words, short_day
 
 

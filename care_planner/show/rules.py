@@ -3,7 +3,7 @@
 from collections.abc import Iterator
 
 from care_planner.rulebook.pack import Rulebook, TaxonRules
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.tools.run_examples import run_examples
 
 

@@ -9,7 +9,7 @@ from care_planner.journal.model import Entry
 from care_planner.plan import Basis, Plan, make_plan, signs_of_young_plants
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.rule import Rule
-from care_planner.show.plan import wrapped
+from care_planner.show.wrapping import wrapped
 from care_planner.tasks.chain import reasons
 from care_planner.tasks.fate import Fate
 from care_planner.tasks.model import Task
@@ -43,11 +43,12 @@ def works_lines(inputs: Inputs, tree: str, today: int, previous: PreviousPlan = 
 
 
 def _named(words: str, rules: Mapping[str, Rule]) -> str:
-    """The id of a rule by its id or its title."""
+    """The id of a rule by its id, its title or the words that note it."""
     if words in rules:
         return words
+    said = words.casefold()
     for id, rule in rules.items():
-        if rule.title.casefold() == words.casefold():
+        if said in (rule.title.casefold(), rule.title.split(", ")[0].casefold(), *rule.noted_as):
             return id
     raise ProblemsFound([Problem("TASK", 0, f"unknown work '{words}'", did_you_mean(words, rules))])
 

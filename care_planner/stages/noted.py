@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field
 
 from care_planner.journal.model import Entry, Saw
 from care_planner.problems import did_you_mean
@@ -25,60 +26,84 @@ def history_of(
     A `last_repot` (ordinal) that the collection tells counts as a note, unless one tells of root work in
     that season.
     """
-    stages: dict[Key, int] = {}
-    not_yet: dict[Key, int] = {}
-    signs: dict[Key, int] = {}
-    works: defaultdict[Key, set[int]] = defaultdict(set)
-    opened: defaultdict[int, set[tuple[int, float]]] = defaultdict(set)
-    skipped: set[Key] = set()
-    put_off: dict[Key, int] = {}
-    moves: set[tuple[int, str]] = set()
-    conditions: set[tuple[int, str]] = set()
+    notes = _Notes(taxon, south)
     for entry in entries:
-        season = season_of(entry.day, south)
-        if entry.saw is not None:
-            for kind, id, share in _seen(entry.saw, taxon):
-                of_stage = season + _begins_before(taxon, id, entry.day, south)
-                key = (id, _stage_season(taxon.stages[id], entry.day, south) if kind == "stage" else of_stage)
-                if kind == "open":
-                    opened[of_stage].add((entry.day, share))
-                elif kind == "not-yet":
-                    not_yet[key] = max(not_yet.get(key, entry.day), entry.day)
-                else:
-                    found = signs if kind == "sign" else stages
-                    found[key] = min(found.get(key, entry.day), entry.day)
-                    if share > 0:
-                        opened[of_stage].add((entry.day, share))
-        for word in (entry.did, entry.skipped, entry.put_off):
-            for id in taxon.rules_noted_as(word) if word and not entry.plants else ():
-                key = (id, work_season(taxon.rules[id], entry.day, south))
-                if entry.did:
-                    works[key].add(entry.day)
-                elif entry.skipped:
-                    skipped.add(key)
-                else:
-                    put_off[key] = max(put_off.get(key, 0), entry.until)
-        if entry.moved_to:
-            moves.add((entry.day, entry.moved_to))
-        if entry.condition:
-            conditions.add((entry.day, entry.condition))
+        notes.add(entry)
     if last_repot is not None:
-        told = season_of(last_repot, south)
-        if not any(season == told and taxon.rules[id].kind == "roots" for id, season in works):
-            for id in taxon.rules_noted_as("repot"):
-                works[id, told].add(last_repot)
-    return History(
-        stages,
-        {season: tuple(sorted(notes)) for season, notes in opened.items()},
-        _at_latest(stages, taxon),
-        not_yet,
-        {key: tuple(sorted(days)) for key, days in works.items()},
-        frozenset(skipped),
-        put_off,
-        signs,
-        tuple(sorted(moves)),
-        tuple(sorted(conditions)),
-    )
+        notes.repotted(last_repot)
+    return notes.history()
+
+
+@dataclass
+class _Notes:
+    """The notes of one tree while they are sorted. Where a thing was noted twice the first sight of a stage
+    or a sign holds, and the last "not yet" and "put off"."""
+
+    taxon: TaxonRules
+    south: bool
+    stages: dict[Key, int] = field(default_factory=dict)
+    not_yet: dict[Key, int] = field(default_factory=dict)
+    signs: dict[Key, int] = field(default_factory=dict)
+    opened: defaultdict[int, set[tuple[int, float]]] = field(default_factory=lambda: defaultdict(set))
+    works: defaultdict[Key, set[int]] = field(default_factory=lambda: defaultdict(set))
+    skipped: set[Key] = field(default_factory=set)
+    put_off: dict[Key, int] = field(default_factory=dict)
+    moves: set[tuple[int, str]] = field(default_factory=set)
+    conditions: set[tuple[int, str]] = field(default_factory=set)
+
+    def add(self, entry: Entry) -> None:
+        if entry.saw is not None:
+            for kind, id, share in _seen(entry.saw, self.taxon):
+                self._saw(kind, id, share, entry.day)
+        for word in (entry.did, entry.skipped, entry.put_off):
+            for id in self.taxon.rules_noted_as(word) if word and not entry.plants else ():
+                self._worked((id, work_season(self.taxon.rules[id], entry.day, self.south)), entry)
+        if entry.moved_to:
+            self.moves.add((entry.day, entry.moved_to))
+        if entry.condition:
+            self.conditions.add((entry.day, entry.condition))
+
+    def _saw(self, kind: str, id: str, share: float, day: int) -> None:
+        of_stage = season_of(day, self.south) + _begins_before(self.taxon, id, day, self.south)
+        if kind == "stage":
+            key = (id, _stage_season(self.taxon.stages[id], day, self.south))
+        else:
+            key = (id, of_stage)
+        if kind == "not-yet":
+            self.not_yet[key] = max(self.not_yet.get(key, day), day)
+        elif kind != "open":
+            found = self.signs if kind == "sign" else self.stages
+            found[key] = min(found.get(key, day), day)
+        if kind == "open" or (kind != "not-yet" and share > 0):
+            self.opened[of_stage].add((day, share))
+
+    def _worked(self, key: Key, entry: Entry) -> None:
+        if entry.did:
+            self.works[key].add(entry.day)
+        elif entry.skipped:
+            self.skipped.add(key)
+        else:
+            self.put_off[key] = max(self.put_off.get(key, 0), entry.until)
+
+    def repotted(self, day: int) -> None:
+        told, rules = season_of(day, self.south), self.taxon.rules
+        if not any(season == told and rules[id].kind == "roots" for id, season in self.works):
+            for id in self.taxon.rules_noted_as("repot"):
+                self.works[id, told].add(day)
+
+    def history(self) -> History:
+        return History(
+            self.stages,
+            {season: tuple(sorted(notes)) for season, notes in self.opened.items()},
+            _at_latest(self.stages, self.taxon),
+            self.not_yet,
+            {key: tuple(sorted(days)) for key, days in self.works.items()},
+            frozenset(self.skipped),
+            self.put_off,
+            self.signs,
+            tuple(sorted(self.moves)),
+            tuple(sorted(self.conditions)),
+        )
 
 
 def _at_latest(seen: Mapping[Key, int], taxon: TaxonRules) -> dict[Key, int]:

@@ -19,6 +19,9 @@ from care_planner.tasks.rounds import Round, by_tree, dearest, in_order, last_un
 # at with is in hand (starting value).
 ONE_MORE_IN_PASSING = 0.2
 
+# A watch that began so many days before its first entry was on before the plan.
+DAYS_BEFORE_TOLD = 7
+
 Minutes = TypeVar("Minutes", float, NDArray[np.float64])
 
 
@@ -100,6 +103,13 @@ class Watch:
     @property
     def last(self) -> int | None:
         return None if any(task.until is None for task in self.tasks) else last_until(self.tasks)
+
+    @property
+    def began(self) -> int | None:
+        """The day by which it had begun before anything was planned, where that is worth telling."""
+        opens = [task.window.opens for task in self.tasks if task.window.opens is not None]
+        day = min(opens, default=self.first)
+        return day if day < self.first - DAYS_BEFORE_TOLD else None
 
     @property
     def key(self) -> str:

@@ -52,7 +52,7 @@ def _chain(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> Iterat
     yield RuleWhy(_on_one_line(rule.why))
     yield from what_it_risks(outcome, years)
     for id, done in outcome.provided:
-        yield OnlyIf(id, done)
+        yield OnlyIf(id, years.rules.rules[id].title, done)
     yield from _window(outcome)
     if rule.needs:
         yield Needs(tuple(rule.needs))

@@ -29,6 +29,7 @@ FIRM_CHANCE = 0.8
 DONE_SHOWN_DAYS = 30
 # Minutes of each further plant of a tray, as a part of the first one's: starting value.
 ONE_MORE_OF_A_TRAY = 0.2
+ONE_MORE_IN_A_GLANCE = 0.02
 
 
 def drafts(years: TreeYears, weather: WeatherBehind) -> list[Task]:
@@ -160,16 +161,15 @@ def _in_span(day: int, until: int | None, years: TreeYears) -> bool:
 
 def minutes_of(rule: Rule, years: TreeYears) -> int:
     """Minutes of work for a tree or for all plants of its tray: the first takes what a tree takes, and each
-    more a part of that, since tools and soil are out."""
+    more a part of that, since tools and soil are out; less in passing, where a glance takes in a tray."""
     first = getattr(rule.minutes, years.tree.size)
-    return int(np.ceil(round(first * (1 + (years.tree.count - 1) * ONE_MORE_OF_A_TRAY), 6)))
+    more = ONE_MORE_OF_A_TRAY if rule.way == "work" else ONE_MORE_IN_A_GLANCE
+    return int(np.ceil(round(first * (1 + (years.tree.count - 1) * more), 6)))
 
 
 def _what(outcome: Outcome, years: TreeYears) -> str:
     """What to do; where there is no room, what the goal makes of that comes first."""
     what = " ".join(outcome.rule.what.split())
-    for id, done in outcome.provided:
-        what = f"If '{years.rules.rules[id].title}' was {'done' if done else 'not done'}: {what}"
     if outcome.choice is None:
         return what
     says = " ".join(outcome.choice.says.split())

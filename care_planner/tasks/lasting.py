@@ -10,7 +10,8 @@ from care_planner.years.workdays import Workdays
 
 # Handwork that comes back within so many days is one span of work, not many works.
 SPAN_DAYS = 7
-# A watch begins on a favourite day up to so many days before it has to, and ends as many days after it may.
+# A watch begins on a favourite day up to so many days before it has to, and ends as many days after it may;
+# handwork begins on one after it may, where half of its time is left then.
 DAYS_TO_FAVOURITE = 6
 
 
@@ -33,6 +34,8 @@ def lasting_days(
     last = int(closes) if np.isfinite(closes) else None
     if outcome.rule.way == "work":
         first, last = outcome.days[0][1], outcome.days[-1][1]
+        liked = _favourite(first, 1, today, days)
+        first = liked if 2 * (liked - first) <= last - first else first
     else:
         first = max(int(opens) if np.isfinite(opens) else outcome.days[0][1], today)
     if outcome.rule.way == "watch":

@@ -10,16 +10,13 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from care_planner.rulebook.rule import Loss, WithinRisk
+from care_planner.rulebook.rule import Loss
 from care_planner.spans import monday_of
-from care_planner.tasks.lasting import lasts
 from care_planner.tasks.model import Task
+from care_planner.tasks.rooms import Room
 from care_planner.tasks.routine import routine_minutes
 from care_planner.years.hours.lay import lay
 from care_planner.years.hours.problem import HoursProblem, Laid, Order, with_rain
-from care_planner.years.previous import SOON_DAYS, work_part
-from care_planner.years.state import TreeYears
-from care_planner.years.work import day_chance
 
 # What missing a work costs against the others (starting values; only their ratios count).
 COSTS: Mapping[Loss, float] = {
@@ -35,36 +32,18 @@ SETUP_MINUTES = {"roots": 20.0, "pruning": 10.0, "wire": 10.0}
 OTHER_SETUP_MINUTES = 5.0
 # Entries of a day that one can live with: the walk is one of them.
 MOST_KINDS = 3
-# Windows are looked at for no more days than this.
-LONGEST_DAYS = 120
 MOVE_PRICE = 1.0
+# What a day that is nobody's favourite costs, as a part of the work's loss: a wish (starting value).
+NOT_LIKED = 0.1
 
 Lay = Callable[[HoursProblem], Laid]
-
-
-@dataclass(frozen=True, eq=False)
-class Room:
-    """Days one work may be laid on: chances from `first` on, a day each (-inf: not on that day); whether
-    it is done in rain too; what it comes after, with gaps."""
-
-    part: str
-    rule: str
-    category: str
-    loss: Loss
-    minutes: int
-    day: int
-    stands: bool
-    first: int
-    chances: tuple[float, ...]
-    in_rain: bool
-    after: tuple[tuple[str, int], ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Week:
     """Minutes wanted in one week, of which `routine` are watering and the walk, and those there; minutes of
-    works moved to other weeks and left out; and the day on which an hour more would save most, with the
-    expected loss that it saves."""
+    works moved to other weeks and left out, of which one takes `too_long` for any of its days (0: none); and
+    the day on which an hour more would save most, with the expected loss that it saves."""
 
     monday: int
     wanted: int
@@ -72,6 +51,7 @@ class Week:
     there: int
     moved: int
     left: int
+    too_long: int
     best_day: int
     saves: float
 
@@ -79,11 +59,12 @@ class Week:
 @dataclass(frozen=True, eq=False)
 class TimeThere:
     """The days in a plan's `span` (ordinals): people's `minutes` on a day, the day of the walk in the week of
-    a Monday, and the share of wet days ([days of the span])."""
+    a Monday, whether somebody likes to work on a day, and the share of wet days ([days of the span])."""
 
     span: range
     minutes: Callable[[int], float]
     walk_day: Callable[[int], int | None]
+    likes: Callable[[int], bool]
     wet: np.ndarray
 
     def is_walk_day(self, day: int) -> bool:
@@ -102,39 +83,6 @@ class Levelled:
 NOT_LEVELLED = Levelled()
 
 
-def rooms(years: TreeYears) -> list[Room]:
-    """The works of a resolved tree that may be laid on several days."""
-    found = []
-    season, today = years.frame.season, years.shared.today
-    for outcome in years.outcomes.values():
-        rule, span, window = outcome.rule, outcome.may_lie, outcome.window
-        free = rule.way == "work" and not lasts(rule) and not isinstance(rule.choose, WithinRisk)
-        if outcome.state != "planned" or span is None or window is None or not free:
-            continue
-        first, last = span[0], min(span[1], span[0] + LONGEST_DAYS)
-        part = work_part(rule.id, season + outcome.step, 1)
-        before = years.previous.tasks.get(part)
-        day = int(outcome.day)
-        if before is not None and before.day == day <= today + SOON_DAYS:
-            first = last = day  # published, and near
-        free_days = years.shared.workdays
-        chances = tuple(
-            day_chance(rule, window, one) if free_days.is_free(one) else -np.inf
-            for one in range(first, last + 1)
-        )
-        named = [(after.work, after.gap_days) for after in rule.after]
-        named += [(id, rest.days) for rest in rule.rests for id in rest.after]
-        after = tuple((work_part(id, season + outcome.step, 1), gap) for id, gap in named)
-        minutes = getattr(rule.minutes, years.tree.size)
-        stands = before is not None and before.day == day
-        found.append(
-            Room(
-                part, rule.id, rule.kind, rule.loss, minutes, day, stands, first, chances, rule.in_rain, after
-            )
-        )
-    return found
-
-
 def level(
     groups: Sequence[tuple[Sequence[str], Sequence[Room], Sequence[Task]]],
     time: TimeThere,
@@ -148,20 +96,21 @@ def level(
     hours = np.array([time.minutes(int(day)) for day in days])
     counted = [(len(trees), tasks) for trees, _, tasks in groups]
     routine = routine_minutes(counted, days.tolist(), hours, time.walk_day)
-    problem = _problem(rows, days, groups, hours - routine, time)
+    taken = _taken(groups, {int(day): d for d, day in enumerate(days)}, len(days))
+    problem = _problem(rows, days, hours - routine, taken, _others(groups, days, time), time)
     answer = how(problem)
     laid: defaultdict[str, list[tuple[str, int]]] = defaultdict(list)
     left: defaultdict[str, set[str]] = defaultdict(set)
-    for p, (_, part, trees, _) in enumerate(rows):
+    for p, (_, _, trees, room) in enumerate(rows):
         chosen = np.repeat(days, answer.trees[p])
         for tree, day in zip(trees, chosen, strict=False):
-            laid[tree].append((part, int(day)))
+            laid[tree] += [(part, int(day)) for part in room.parts]
         for tree in trees[len(chosen) :]:
-            left[tree].add(part)
+            left[tree].update(room.parts)
     return Levelled(
         {tree: tuple(sorted(parts)) for tree, parts in laid.items()},
         {tree: frozenset(parts) for tree, parts in left.items()},
-        _weeks(rows, problem, answer, hours, routine),
+        _weeks(rows, problem, answer, hours, routine, taken),
     )
 
 
@@ -171,14 +120,16 @@ _Row = tuple[str, str, Sequence[str], Room]
 def _problem(
     rows: Sequence[_Row],
     days: np.ndarray,
-    groups: Iterable[tuple[Sequence[str], Sequence[Room], Sequence[Task]]],
     free: np.ndarray,
+    taken: np.ndarray,
+    others: np.ndarray,
     time: TimeThere,
 ) -> HoursProblem:
     kinds = sorted({room.rule for *_, room in rows})
     category = {room.rule: room.category for *_, room in rows}
     column = {int(day): d for d, day in enumerate(days)}
-    place = {(first, part): p for p, (first, part, _, _) in enumerate(rows)}
+    place = {(first, part): p for p, (first, _, _, room) in enumerate(rows) for part in room.parts}
+    liked = np.array([time.likes(int(day)) for day in days])
     loss = np.full((len(rows), len(days)), np.inf)
     for p, (*_, room) in enumerate(rows):
         inside = (days >= room.first) & (days < room.first + len(room.chances))
@@ -186,13 +137,12 @@ def _problem(
         loss[p, inside] = COSTS[room.loss] * (1.0 - chances)
         if not room.in_rain:
             loss[p] = with_rain(loss[p], time.wet[days - time.span.start], COSTS[room.loss])
+        loss[p, ~liked] += NOT_LIKED * COSTS[room.loss]
     longest = float(free.max())
-    most = np.array([MOST_KINDS - 1 if time.is_walk_day(int(day)) else MOST_KINDS for day in days])
-    capacity = free - _taken(groups, column, len(days))
     return HoursProblem(
         days=days,
-        capacity=np.maximum(capacity, 0.0),
-        most_kinds=most,
+        capacity=np.maximum(free - taken, 0.0),
+        most_kinds=np.maximum(MOST_KINDS - others, 1),
         kind=np.array([kinds.index(room.rule) for *_, room in rows]),
         count=np.array([len(trees) for _, _, trees, _ in rows]),
         # What takes longer than any day has is done on a day of its own, and the rest of it soon after.
@@ -205,7 +155,7 @@ def _problem(
             Order(place[first, named], p, gap)
             for p, (first, _, _, room) in enumerate(rows)
             for named, gap in room.after
-            if (first, named) in place and rows[place[first, named]][3].day <= room.day
+            if place.get((first, named), p) != p and rows[place[first, named]][3].day <= room.day
         ),
         move_price=MOVE_PRICE,
     )
@@ -219,7 +169,7 @@ def _taken(
     """Minutes of works that are not laid, on their days; on each day of those that go on for a time."""
     taken = np.zeros(days)
     for trees, own, tasks in groups:
-        laid = {room.part for room in own}
+        laid = {part for room in own for part in room.parts}
         for task in tasks:
             if task.way == "work" and task.part not in laid:
                 for day in range(task.day, (task.until or task.day) + 1):
@@ -228,17 +178,42 @@ def _taken(
     return taken
 
 
+def _others(
+    groups: Iterable[tuple[Sequence[str], Sequence[Room], Sequence[Task]]], days: np.ndarray, time: TimeThere
+) -> np.ndarray:
+    """Entries of each day [days] beside the works that are laid: the walk, works that stay where they are,
+    what begins or ends."""
+    told: defaultdict[int, set[str]] = defaultdict(set)
+    begins: dict[str, int] = {}
+    ends: dict[str, int] = {}
+    for _, own, tasks in groups:
+        laid = {part for room in own for part in room.parts}
+        for task in tasks:
+            if task.way == "work" and task.part not in laid:
+                told[task.day].add(task.together or task.rule)
+            if task.way == "watch":
+                name = f"{task.rule}/{task.season}"
+                begins[name] = min(begins.get(name, task.day), task.day)
+                ends[name] = max(ends.get(name, 0), task.until or 0)
+    for edge in (begins, ends):
+        for name, day in edge.items():
+            told[day].add(name)
+    return np.array([len(told[int(day)]) + time.is_walk_day(int(day)) for day in days])
+
+
 def _weeks(
     rows: Sequence[_Row],
     problem: HoursProblem,
     answer: Laid,
     hours: np.ndarray,
     routine: np.ndarray,
+    taken: np.ndarray,
 ) -> tuple[Week, ...]:
     """Weeks in which more is wanted than fits: by the day each work had before it was laid."""
     wanted: defaultdict[int, float] = defaultdict(float)
     moved: defaultdict[int, float] = defaultdict(float)
     left: defaultdict[int, float] = defaultdict(float)
+    too_long: defaultdict[int, int] = defaultdict(int)
     days = problem.days
     mondays = np.array([monday_of(int(day)) for day in days])
     for p, ((_, _, trees, room), missing) in enumerate(zip(rows, answer.left(problem), strict=True)):
@@ -246,14 +221,26 @@ def _weeks(
         wanted[monday] += room.minutes * len(trees)
         moved[monday] += room.minutes * int(answer.trees[p, mondays != monday].sum())
         left[monday] += room.minutes * int(missing)
+        most = problem.capacity[np.isfinite(problem.loss[p])].max(initial=0.0)
+        if missing and problem.minutes[p] + problem.setup[problem.kind[p]] > most:
+            too_long[monday] = max(too_long[monday], room.minutes)
     found = []
     for monday in sorted(wanted):
         of_week = np.flatnonzero(mondays == monday)
         there, first = hours[of_week].sum(), routine[of_week].sum()
-        if (wanted[monday] + first > there or left[monday]) and len(of_week):
+        asked = wanted[monday] + first + taken[of_week].sum()
+        if (asked > there or left[monday]) and len(of_week):
             best = of_week[int(answer.prices[of_week].argmax())]
-            saves = 60.0 * float(answer.prices[best])
-            all_of_it, first, there = round(wanted[monday] + first), round(first), round(there)
-            away, out = round(moved[monday]), round(left[monday])
-            found.append(Week(monday, all_of_it, first, there, away, out, int(days[best]), saves))
+            week = Week(
+                monday,
+                wanted=round(asked),
+                routine=round(first),
+                there=round(there),
+                moved=round(moved[monday]),
+                left=round(left[monday]),
+                too_long=too_long[monday],
+                best_day=int(days[best]),
+                saves=60.0 * float(answer.prices[best]),
+            )
+            found.append(week)
     return tuple(found)

@@ -99,6 +99,7 @@ class OnlyIf(Reason):
     """It is right only if another work was done (or was not), of which no note tells."""
 
     work: str
+    title: str
     done: bool
 
 

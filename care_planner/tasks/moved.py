@@ -7,6 +7,7 @@ import numpy as np
 from care_planner.rulebook.moment import SEASON_STEP
 from care_planner.rulebook.rule import Rule
 from care_planner.stages.members import quantile
+from care_planner.tasks.foreseen import FORECAST_CARRIES_DAYS, foreseen, warmer_c
 from care_planner.tasks.model import Window
 from care_planner.windows.reason import Reason
 from care_planner.years.move import (
@@ -31,11 +32,6 @@ from care_planner.years.move import (
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import look_part, work_part
 from care_planner.years.state import TreeYears
-
-# Nearer to the usual than this a forecast is no reason for anything; and a stage so many days after its last
-# day still feels what it says. Starting values.
-FORECAST_COUNTS_FROM_C = 0.5
-FORECAST_CARRIES_DAYS = 21
 
 
 def move_of_work(part: str, day: int, outcome: Outcome, window: Window, years: TreeYears) -> Move | None:
@@ -79,11 +75,12 @@ def _reason(before: int, day: int, outcome: Outcome, window: Window, years: Tree
         return cause
     if outcome.rule.repeat is not None:
         return RoundsBegin(outcome.days[0][1])
+    asked = outcome.rule, outcome.step, day - before, years
     if window.opens is not None and before < window.opens:
-        return OpensNow(window.opens, _forecast(window.opens, years))
+        return OpensNow(window.opens, **foreseen(window.opens, *asked))
     if window.closes is not None and before > window.closes:
-        return ClosesNow(window.closes, _forecast(window.closes, years))
-    return ClearlyBetter(_forecast(day, years))
+        return ClosesNow(window.closes, **foreseen(window.closes, *asked))
+    return ClearlyBetter(**foreseen(day, *asked))
 
 
 # What may have moved a day: the way it would move it (later: positive, 0: either), and the reason.
@@ -171,15 +168,6 @@ def _expected(id: str, step: int, years: TreeYears) -> Iterator[Cause]:
     if before is not None and to_come and abs(now - before) >= 1:
         title = years.rules.stages[id].title.lower()
         later = int(now) - before
-        warmer = _forecast(int(now) - FORECAST_CARRIES_DAYS, years)
+        warmer = warmer_c(int(now) - FORECAST_CARRIES_DAYS, years)
         # Warmth makes a stage earlier: a move the other way has another cause.
         yield later, StageExpected(id, title, later, warmer if warmer * later < 0 else 0.0)
-
-
-def _forecast(day: int, years: TreeYears) -> float:
-    """How much warmer than usual the forecast says the next days are (degC); 0 where it does not reach the
-    day, or says nearly the usual."""
-    says = years.shared.forecast
-    if says is None or day > says.until or abs(says.warmer_c) < FORECAST_COUNTS_FROM_C:
-        return 0.0
-    return round(says.warmer_c, 1)

@@ -5,10 +5,10 @@ from dataclasses import dataclass, field, replace
 
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.fate import Fate
-from care_planner.tasks.levelling import Room, rooms
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
 from care_planner.tasks.questions import Unanswered, unanswered
+from care_planner.tasks.rooms import Room, rooms
 from care_planner.tasks.stage_rows import StageRow, stage_rows
 from care_planner.tasks.telling import what_to_tell
 from care_planner.years.common import WeatherBehind

@@ -1,11 +1,13 @@
 """The same work on the same day for several trees: grouped once, for terminal, calendar, pages and paper."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from statistics import median_low
 
 from care_planner.rulebook.rule import LOSSES, Loss
+from care_planner.tasks.links import CountsOn, EndsStage
 from care_planner.tasks.model import Task, Window
 
 _DEARNESS = {loss: place for place, loss in enumerate(LOSSES)}
@@ -76,13 +78,42 @@ class Round:
 
 
 def rounds(tasks: Iterable[Task]) -> list[Round]:
-    """Tasks of way `work` gathered by work, title and day, or by what they are told together under."""
+    """Tasks of way `work` gathered by work, title and day, or by what they are told together under.
+
+    On a day the dearer and the sooner closing come first, but none before what it hangs on: flowers come off
+    before the prune.
+    """
     alike: defaultdict[tuple[object, ...], list[Task]] = defaultdict(list)
     for task in tasks:
         work = (task.together,) if task.together else (task.rule, task.title)
         alike[work, task.kind, task.day, task.done].append(task)
     found = [Round(in_order(held)) for held in alike.values()]
-    return sorted(found, key=lambda one: (one.day, urgency(one.tasks), one.title, one.key))
+    found.sort(key=lambda one: (one.day, urgency(one.tasks), one.title, one.key))
+    return [one for _, of_day in groupby(found, key=lambda one: one.day) for one in _in_turn(list(of_day))]
+
+
+def _in_turn(waiting: list[Round]) -> Iterator[Round]:
+    """The rounds of one day, those that others hang on before these."""
+    if len(waiting) == 1:
+        yield from waiting
+        return
+    hangs_on = {
+        one.key: {
+            (task.tree, link.other.work)
+            for task in one.tasks
+            for link in task.reasons
+            if isinstance(link, CountsOn | EndsStage)
+        }
+        for one in waiting
+    }
+    while waiting:
+        still = {(task.tree, task.rule) for one in waiting for task in one.tasks}
+        own = {one.key: {(task.tree, task.rule) for task in one.tasks} for one in waiting}
+        # In a circle, which other seasons' works can make, the first goes on.
+        ready = (one for one in waiting if not hangs_on[one.key] & (still - own[one.key]))
+        first = next(ready, waiting[0])
+        waiting.remove(first)
+        yield first
 
 
 def in_order(tasks: Sequence[Task]) -> tuple[Task, ...]:

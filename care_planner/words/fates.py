@@ -110,7 +110,7 @@ def _too_late(reason: OrderTooLate) -> str:
 
 
 _AWAY = "everyone is away for the whole window"
-_DAYS_OFF = "it is put off for the whole window"
+_DAYS_OFF = "a note puts all work off for what is left of its time"
 _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     FactDiffers: _differs,
     SignNotNoted: lambda why: f"only where {' or '.join(why.signs)} was noted",
@@ -152,6 +152,6 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     PutOff: lambda why: f"put off until {short_day(why.day)} by a note",
     LaidIntoHours: lambda why: "where it costs least within your hours",
     AfterWhatComesFirst: lambda why: "as soon as what must come first is done",
-    AwayThroughout: lambda why: _AWAY,
+    AwayThroughout: lambda why: f"{_DAYS_OFF if why.days_off else _AWAY}; this is the nearest day",
     AgainEvery: lambda why: f"{why_not(why.first)}, then every {why.days} days",
 }

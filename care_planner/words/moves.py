@@ -4,7 +4,7 @@ from collections.abc import Callable
 from typing import Any
 
 from care_planner.windows.reason import Reason
-from care_planner.words.days import day_words, days_apart, short_day
+from care_planner.words.days import day_words, days_apart, short_day, weekday_words
 from care_planner.years.move import (
     AsRecorded,
     AwayThen,
@@ -12,6 +12,7 @@ from care_planner.years.move import (
     ClosesNow,
     DayOffThen,
     Move,
+    NoLongerPutOff,
     NotDoneBy,
     NothingNoted,
     OpensNow,
@@ -41,7 +42,13 @@ def cause_words(cause: Reason) -> str:
     return _WORDS[type(cause)](cause)
 
 
-def _forecast(warmer_c: float) -> str:
+def _foreseen(why: OpensNow | ClosesNow | ClearlyBetter) -> str:
+    if not why.night:
+        return _warmer(why.warmer_c)
+    return f"; by the forecast the night to {weekday_words(why.night)} is expected at {round(why.low_c)} degC"
+
+
+def _warmer(warmer_c: float) -> str:
     if not warmer_c:
         return ""
     words = "warmer" if warmer_c > 0 else "colder"
@@ -55,13 +62,14 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     DayOffThen: lambda why: "you put it off",
     AwayThen: lambda why: "everyone is away then",
     PutOffNow: lambda why: f"put off until {short_day(why.day)} by a note",
+    NoLongerPutOff: lambda why: "the note that put it off was taken back",
     RoundsBegin: lambda why: f"its rounds now begin on {short_day(why.day)}",
-    OpensNow: lambda why: f"its window now opens on {short_day(why.day)}{_forecast(why.warmer_c)}",
-    ClosesNow: lambda why: f"its window now closes on {short_day(why.day)}{_forecast(why.warmer_c)}",
-    ClearlyBetter: lambda why: f"the new day is right in clearly more weather years{_forecast(why.warmer_c)}",
+    OpensNow: lambda why: f"its window now opens on {short_day(why.day)}{_foreseen(why)}",
+    ClosesNow: lambda why: f"its window now closes on {short_day(why.day)}{_foreseen(why)}",
+    ClearlyBetter: lambda why: f"the new day is right in clearly more weather years{_foreseen(why)}",
     StageSeen: lambda why: f"{why.title} seen {days_apart(why.days)} than expected",
     StageNotYet: lambda why: f"{why.title} not yet reached on {short_day(why.day)}",
-    StageExpected: lambda why: f"{why.title} is now expected {days_apart(why.days)}{_forecast(why.warmer_c)}",
+    StageExpected: lambda why: f"{why.title} is now expected {days_apart(why.days)}{_warmer(why.warmer_c)}",
     WorkDone: lambda why: f"{why.work} was done on {day_words(why.day)}",
     WorkNotNoted: lambda why: f"{why.work} was not noted as done",
     WorkMoved: lambda why: f"{why.work} has moved to {short_day(why.day)}",

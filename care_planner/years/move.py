@@ -49,6 +49,11 @@ class PutOffNow(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class NoLongerPutOff(Reason):
+    """The note that had put it off was taken back."""
+
+
+@dataclass(frozen=True, slots=True)
 class RoundsBegin(Reason):
     """Work that comes again begins on another day."""
 
@@ -58,25 +63,32 @@ class RoundsBegin(Reason):
 @dataclass(frozen=True, slots=True)
 class OpensNow(Reason):
     """The window opens after the day it had. `warmer_c`: what the forecast says of the next days against the
-    usual (degC), where it has a say in this; else 0."""
+    usual (degC), where it has a say in this; else 0. `night`: the day on which a cold night ends that did it,
+    with its `low_c` at the bench; else 0."""
 
     day: int
     warmer_c: float = 0.0
+    night: int = 0
+    low_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class ClosesNow(Reason):
-    """The window closes before the day it had. `warmer_c` as in `OpensNow`."""
+    """The window closes before the day it had. The forecast's part as in `OpensNow`."""
 
     day: int
     warmer_c: float = 0.0
+    night: int = 0
+    low_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
 class ClearlyBetter(Reason):
-    """The new day is right in clearly more weather years. `warmer_c` as in `OpensNow`."""
+    """The new day is right in clearly more weather years. The forecast's part as in `OpensNow`."""
 
     warmer_c: float = 0.0
+    night: int = 0
+    low_c: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -141,7 +153,7 @@ CAUSES: dict[str, type[Reason]] = {
     cause.__name__: cause
     for cause in (
         *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, PutOffNow, DayOffThen, RoundsBegin, OpensNow),
-        *(ClosesNow, ClearlyBetter),
+        *(ClosesNow, ClearlyBetter, NoLongerPutOff),
         *(StageSeen, StageNotYet, StageExpected, WorkDone, WorkNotNoted, WorkMoved),
     )
 }

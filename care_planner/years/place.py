@@ -126,6 +126,11 @@ def one_day(
     return nearest_day_outside(now, days, early, earliest, reach), AwayThroughout()
 
 
+def least_apart(every_days: int) -> int:
+    """The days between two rounds of a work that comes again every so many."""
+    return max(1, every_days * 2 // 3)
+
+
 def repeated_days(
     rule: Rule,
     wanted: Wanted,
@@ -152,7 +157,7 @@ def repeated_days(
         if aim > wanted.last:
             break
         # Two rounds never come much closer together than the interval says.
-        apart = found[-1][1] + max(1, every * 2 // 3) if found else 0
+        apart = found[-1][1] + least_apart(every) if found else 0
         span = Wanted(
             max(aim - slack, wanted.first, today, apart),
             min(aim + slack, wanted.last),

@@ -1,11 +1,11 @@
 """What the last published plan said, so that a new one moves a date only for a reason it can name."""
 
 from collections import defaultdict
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from collections.abc import Container, Iterable, Mapping
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from care_planner.years.move import Move, put_off
+from care_planner.years.move import DayOffThen, Move, NoLongerPutOff, PutOffNow, put_off
 
 # A published day is kept unless another is right in so many more members (a share), or it is wrong now.
 WORTH_MOVING = 0.1
@@ -48,6 +48,30 @@ class PreviousTree:
     def signature(self) -> tuple[tuple[str, int, bool], ...]:
         """What of it can change a new plan: trees that differ in nothing else are still twins."""
         return tuple(sorted((part, task.day, put_off(task.move)) for part, task in self.tasks.items()))
+
+    def taken_back(
+        self, today: int, days_off: Iterable[tuple[int, int]], put_off: Container[str]
+    ) -> "PreviousTree":
+        """As published, but works that were put off by a note that no longer stands have the day of before,
+        unless that has passed.
+
+        `days_off` are the first and last days without work, `put_off` the rules put off, that notes tell now.
+        """
+        spans = tuple(days_off)
+        tasks = {part: _taken_back(task, today, spans, put_off) for part, task in self.tasks.items()}
+        changed = any(task is not self.tasks[part] for part, task in tasks.items())
+        return replace(self, tasks=tasks) if changed else self
+
+
+def _taken_back(
+    task: PreviousTask, today: int, days_off: Iterable[tuple[int, int]], put_off: Container[str]
+) -> PreviousTask:
+    if task.move is None or task.move.from_day is None or task.move.from_day < today:
+        return task
+    cause, before = task.move.cause, task.move.from_day
+    freed = isinstance(cause, DayOffThen) and not any(first <= before <= last for first, last in days_off)
+    freed = freed or (isinstance(cause, PutOffNow) and task.rule not in put_off)
+    return replace(task, day=before, move=Move(task.day, NoLongerPutOff())) if freed else task
 
 
 @dataclass(frozen=True, eq=False)

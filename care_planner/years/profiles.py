@@ -60,7 +60,8 @@ def twins(
     for tree, facts, own in trees:
         if facts.until is not None and facts.until < today:
             continue
-        profile = Profile(facts, own, previous.of(tree), learnt.of(tree, facts))
+        published = previous.of(tree).taken_back(today, facts.days_off, {entry.put_off for entry in own})
+        profile = Profile(facts, own, published, learnt.of(tree, facts))
         key: object = (facts, profile.previous.signature(), profile.belief) if not own else tree
         profiles.setdefault(key, (profile, []))[1].append(tree)
     return list(profiles.values())

@@ -249,7 +249,9 @@ class AfterWhatComesFirst(Reason):
 
 @dataclass(frozen=True, slots=True)
 class AwayThroughout(Reason):
-    """Everyone is away for the whole window: the day lies beside it."""
+    """Everyone is away for the whole window, or a note puts all work off (`days_off`)."""
+
+    days_off: bool = False
 
 
 @dataclass(frozen=True, slots=True)

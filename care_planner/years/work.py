@@ -221,8 +221,11 @@ def _single(
     put_off = put_off_until(rule, step, years, wanted.last)
     earliest = max(shared.today, not_before(rule, step, years), rested_until(rule, step, years), put_off)
     day, beside = one_day(rule, wanted, *_days_for(rule, years), company, int(earliest))
-    if day is None and isinstance(beside, AwayThroughout):
-        return Outcome(rule, step, "away", _all_away(aim, years), window=window)
+    if isinstance(beside, AwayThroughout):
+        away = _all_away(aim, years)
+        if day is None:
+            return Outcome(rule, step, "away", away, window=window)
+        beside = AwayThroughout(away.days_off)
     if day is None:
         return Outcome(rule, step, "lost", OrderTooLate(too_long=True), window=window)
     # What lasts keeps the day on which it began, and that is seen to where it is told.
@@ -302,6 +305,8 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     company = years.given(rule.id, season)
     args = (rule, aim.wanted, *_days_for(rule, years), company, shared.today, done)
     published = years.published(rule.id, season) if rule.way not in LASTING_WAYS else {}
+    if rule.way == "work" and shared.told_hours:
+        published = {**published, **_laid_times(rule, season, years)}
     args = (rule, aim.wanted, _without_rests(rule, step, years), *args[3:])
     days = repeated_days(*args, published)
     if not days:
@@ -314,6 +319,14 @@ def _repeated(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tree
     every = rule.repeat.every_days if rule.repeat else 0
     aimed = AgainEvery(aim.why, every)
     return Outcome(rule, step, "planned", None, first, days[-1][1], days, aimed, window=window)
+
+
+def _laid_times(rule: Rule, season: int, years: TreeYears) -> dict[int, int]:
+    """The days laid into people's hours, by occurrence."""
+    assert rule.repeat is not None
+    times = range(1, rule.repeat.at_most + 1)
+    days = {time: years.laid.get(work_part(rule.id, season, time)) for time in times}
+    return {time: day for time, day in days.items() if day is not None}
 
 
 def _without_rests(rule: Rule, step: int, years: TreeYears) -> Workdays:

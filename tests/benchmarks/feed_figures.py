@@ -1,7 +1,8 @@
 """How much a calendar says: entries a year, the fullest day and week, bytes a tree.
 
-python tests/benchmarks/feed_figures.py FOLDER | --trees N [--distinct]
-A made collection has three taxa on six benches of the example's weather; --distinct makes no two trees alike.
+python tests/benchmarks/feed_figures.py FOLDER | --trees N [--distinct] [--hours]
+A made collection has three taxa on six benches of the example's weather; --distinct makes no two trees alike;
+with --hours there are 8 of them on Saturdays and on Sundays.
 """
 
 import argparse
@@ -19,18 +20,20 @@ from care_planner.cli import main as care_planner
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TODAY = date(2027, 3, 1)
+SATURDAY = 5
 TAXA = ("satsuki-azalea", "japanese-maple", "japanese-black-pine")
 
 
-def made(folder: Path, trees: int, distinct: bool) -> Path:
+def made(folder: Path, trees: int, distinct: bool, hours: bool = False) -> Path:
     """A collection of so many trees."""
     folder.mkdir()
+    people = "people: {hours: {sat: 8, sun: 8}}" if hours else "people: {days: [sat, sun]}"
     shutil.copy(EXAMPLE / "weather.csv.gz", folder)
     lines = [
         "site: {name: X, latitude: 37.75, longitude: 128.89, timezone: Asia/Seoul, weather: weather.csv.gz}"
     ]
     lines += ["benches:", *(f"  b{n}: {{offset_c: {-(n % 3) * 0.5}}}" for n in range(6))]
-    lines += ["  shed: {floor_c: 2.0, vent_c: 8.0}", "people: {days: [sat, sun]}", "trees:"]
+    lines += ["  shed: {floor_c: 2.0, vent_c: 8.0}", people, "trees:"]
     for n in range(trees):
         taxon = TAXA[n % 3]
         goal = ("flowers", "balanced", "vigour")[(n // 6) % 3]
@@ -45,17 +48,27 @@ def made(folder: Path, trees: int, distinct: bool) -> Path:
     return folder
 
 
+def starts(data: bytes) -> list[date]:
+    """The first day of each entry."""
+    return [event.start for event in Calendar.from_ical(data).walk("VEVENT")]
+
+
 def figures(out: Path, trees: int) -> list[str]:
     """Lines on the feed for everything and on the folder."""
     data = (out / "all.ics").read_bytes()
-    days = [event.start for event in Calendar.from_ical(data).walk("VEVENT")]
+    days = starts(data)
     year = [day for day in days if TODAY <= day < TODAY.replace(year=TODAY.year + 1)]
     weeks = Counter(day.isocalendar()[:2] for day in year)
+    working = Counter(day for day in year if day.weekday() >= SATURDAY)
+    works = Counter(starts((out / "works.ics").read_bytes()))
     total = sum(path.stat().st_size for path in out.rglob("*") if path.is_file())
     return [
         f"all.ics: {len(year)} entries a year, {len(days)} in all to {max(days)}, {len(data) / 1000:.0f} KB",
         f"fullest day {max(Counter(year).values())}, fullest week {max(weeks.values())}, "
         f"median week {median(weeks.values()):g}",
+        f"working days (Saturday, Sunday): at most {max(working.values())} entries, on "
+        f"{sum(count > 3 for count in working.values())} of {len(working)} more than 3; works alone at most "
+        f"{max(works.values())}; on other days {len(year) - working.total()} entries",
         f"{total} bytes in the folder, {total / trees / 1000:.1f} KB a tree",
     ]
 
@@ -66,11 +79,12 @@ def main() -> None:
     parser.add_argument("folder", nargs="?", type=Path)
     parser.add_argument("--trees", type=int, default=0)
     parser.add_argument("--distinct", action="store_true")
+    parser.add_argument("--hours", action="store_true")
     options = parser.parse_args()
     with tempfile.TemporaryDirectory() as held:
         folder = Path(held) / "trees"
         if options.trees:
-            made(folder, options.trees, options.distinct)
+            made(folder, options.trees, options.distinct, options.hours)
         else:
             shutil.copytree(options.folder, folder, ignore=shutil.ignore_patterns("calendar", "identity.txt"))
         out = folder / "calendar"

@@ -3,12 +3,14 @@
     python tests/benchmarks/forecast_pairs.py PAIRS [--limit 0] [--from 2010-01-01]
 
 PAIRS is a CSV with `date,temp` and one or more columns `tempfc...` (degC, the members of an ensemble; their
-mean is the forecast), or `temp.rda` of the R package ensemblepp (2,749 nights at Innsbruck), for which `pip
-install rdata` is needed; it is not shipped here, since its licence is the GPL. Each night from --from on
-(default: the last half of the years) is judged by what was known the day before: the law of errors that
-`tonight` learns from kept forecasts (forecast_error.error_law), here from the pairs of the last three years.
-Prints the Brier score beside that of a plain yes or no by the same forecast without its bias, and of the
-month's own share of frost nights in the earlier years; then how often each chance came true.
+mean is the forecast), or `temp.rda` of the R package ensemblepp (2,749 nights at Innsbruck, the dates as row
+names). That file is not shipped here, since its licence is the GPL, and was not to be had where this was
+written: what it would score is not known. A made file of its form, saved by R, is read in the tests.
+
+Each night from --from on (default: the last half of the years) is judged by what was known the day before:
+the law of errors that `tonight` learns from kept forecasts (forecast_error.error_law), here from the pairs of
+the last three years. Prints the Brier score beside that of a plain yes or no by the same forecast without its
+bias, and of the month's own share of frost nights in the earlier years; then how often each chance came true.
 """
 
 import argparse

@@ -38,7 +38,7 @@ from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task
-from care_planner.words.entries import Speaker
+from care_planner.words.speaker import Speaker
 from care_planner.years.profiles import noted_trees, twins
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"

@@ -11,7 +11,7 @@ from care_planner.calendar.revisions import Published
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.links import PlainWords
 from care_planner.tasks.model import Task, Window
-from care_planner.words.entries import Speaker
+from care_planner.words.speaker import Speaker
 
 IDENTITY = UUID("6f1c0d5e-3b3a-4a6e-9a57-2f0c1d9e8b77")
 NOW = datetime(2027, 3, 1, 8, 0, 0, tzinfo=UTC)

@@ -11,8 +11,8 @@ from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.rulebook.rule import Rest
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Window
-from care_planner.words.entries import Speaker
 from care_planner.words.line import line
+from care_planner.words.speaker import Speaker
 
 LATER = NOW + timedelta(days=9)
 LATER_STAMP = "20270310T080000Z"

@@ -13,8 +13,8 @@ import pytest
 from weather_service import Service, serving
 
 from care_planner.climate.fetch_meteostat import fetch_station
-from care_planner.climate.read_store import read_station, read_store
-from care_planner.climate.station import STATION_COLUMNS, Station
+from care_planner.climate.read_store import read_nearest, read_station
+from care_planner.climate.station import STATION_COLUMNS, Station, station_record
 from care_planner.climate.write_store import write_station
 
 HERE = Path(__file__).parent
@@ -62,7 +62,7 @@ def test_a_station_is_fetched_kept_and_not_asked_for_twice_a_day(service, tmp_pa
     assert first["source"] == 'station 06451 Near the "Hill" field, Meteostat'
     assert again == {**first, "messages": []}
     assert service.asked.count("/daily/2023/06451.csv.gz") == 1
-    record = read_store(tmp_path / "store")
+    record = station_record(read_station(tmp_path / "store", "06451"))
     assert record.first_day == date(2019, 3, 1).toordinal()
     assert record.tmin_c[0] == mild(date(2019, 3, 1))
     np.testing.assert_allclose(record.tmax_c - record.tmin_c, 8)
@@ -170,7 +170,7 @@ def test_the_nearest_station_with_enough_days_is_taken_and_kept(service, tmp_pat
     assert again["messages"] == ["fetched 1 new day of station 00002 Long"]
     assert service.asked.count("/stations.db") == 1
     assert not any("00004" in path for path in service.asked)
-    assert read_store(tmp_path / "store").end_day == date(2024, 5, 3).toordinal()
+    assert station_record(read_station(tmp_path / "store", "00002")).end_day == date(2024, 5, 3).toordinal()
 
 
 def test_a_store_that_cannot_be_written_is_said_and_the_record_used(service, tmp_path):
@@ -229,9 +229,11 @@ def test_stations_that_are_not_there_are_told_apart(service, tmp_path):
 
 def test_a_damaged_store_never_raises_and_gives_what_is_left(tmp_path):
     store = tmp_path / "store"
-    assert read_store(store) is None
+    assert read_station(store, "1") is None
+    assert read_nearest(store, 50.8, 4.4) is None
     store.mkdir()
     (store / "nearest.json").write_text("[1, 2")
+    assert read_nearest(store, 50.8, 4.4) is None
     rows = [
         "2024-01-01,1,5",
         "2024-01-02,x,5",
@@ -241,10 +243,10 @@ def test_a_damaged_store_never_raises_and_gives_what_is_left(tmp_path):
         "2024-01-04,2,6",
     ]
     (store / "1.csv").write_text("\n".join(["date,tmin_c,tmax_c", *rows]))
-    assert read_store(store).tmin_c.tolist()[::3] == [1, 2]
+    assert station_record(read_station(store, "1")).tmin_c.tolist()[::3] == [1, 2]
     (store / "1.csv").write_bytes(b"\xff\xfe")
-    assert read_store(store) is None
-    assert read_store(store, "../secret") is None
+    assert read_station(store, "1") is None
+    assert read_station(store, "../secret") is None
 
 
 def test_a_day_that_a_forecast_had_a_part_in_never_becomes_record(service, tmp_path):

@@ -35,6 +35,16 @@ def made(tmp_path_factory):
     return path
 
 
+def test_a_file_of_the_published_form_is_read():
+    """Saved by R itself in the form of the published set: dates as row names, `temp`, eleven `tempfc`, xz."""
+    pairs = pairs_of.read_pairs(Path(__file__).parents[1] / "data" / "forecast_pairs_made.rda")
+    assert len(pairs) == 239  # of 240 nights; the seventh has no value
+    assert pairs[0].day == date(2006, 1, 1).toordinal() and pairs[0].came_c == -1.9
+    members = (-11.39, -11.62, -10.30, -11.95, -11.31, -12.25, -12.01, -10.99, -9.67, -12.13, -10.68)
+    assert pairs[0].forecast_c == pytest.approx(np.mean(members))
+    assert date(2006, 1, 7).toordinal() not in {pair.day for pair in pairs}
+
+
 def test_brier_by_hand():
     assert pairs_of.brier([1.0, 0.5, 0.0], [True, True, True]) == pytest.approx((0 + 0.25 + 1) / 3)
 

@@ -10,7 +10,6 @@ from care_planner.colours.decisions import (
     against_display,
     likely_form,
     must_stay,
-    not_yet_seen,
     to_tag,
     wanted_form,
     worth,
@@ -64,9 +63,7 @@ def test_a_branch_that_is_gone_is_no_reserve() -> None:
 
 
 def test_unseen_branches_are_no_reserve_and_wait() -> None:
-    lineage = one_light()
-    belief = of(lineage)
-    assert not_yet_seen(lineage) == ["new"]
+    belief = of(one_light())
     assert "new" not in {b for keep in must_stay(belief) for b in keep.branches}
 
 

@@ -14,6 +14,8 @@ from care_planner.folder.without_days_off import with_days_off
 from care_planner.journal.days_off import days_off_said
 from care_planner.journal.model import Entry
 from care_planner.plan import Plan, make_plan
+from care_planner.tasks.links import DayChosen
+from care_planner.words.fates import why_not
 from care_planner.words.moves import moved_words
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan, PreviousTask, PreviousTree
 
@@ -117,3 +119,10 @@ def test_it_can_be_noted_and_taken_back(tmp_path: Path) -> None:
     name = noted.output.split("(")[1].split()[0]
     back = run(main, ["note", str(folder), "all", f"take-back {name}", "--today", "2027-05-24"])
     assert back.exit_code == 0, back.output
+
+
+def test_why_tells_days_off_from_days_away() -> None:
+    off = {"date": "2013-04-08", "days_off": {"from": "2013-04-08", "to": "2013-05-10"}}
+    chosen = planned(notes({**off, "tree": ["tree-1", "tree-2"]})).tasks[0].reasons[0]
+    assert isinstance(chosen, DayChosen)
+    assert why_not(chosen.aim).startswith("a note puts all work off for what is left of its time")

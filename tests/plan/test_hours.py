@@ -54,9 +54,9 @@ def test_what_finds_no_time_is_said_and_stands_in_the_walk_of_its_week() -> None
     mondays = {walk.monday for walk in whole.walks}
     assert all(any(monday <= task.day < monday + 7 for monday in mondays) for task in left)
     told = " ".join(" ".join(plan_lines(plan, trees, False)).split())
-    assert "ask for more than your hours" in told or "week asks for more" in told
-    assert "Left out, the cheapest first" in told and "nothing is lost" in told
-    assert f"{len(left)} works are left out" in told
+    assert "Your hours do not hold the work of" in told and f"{len(left)} works are left out" in told
+    assert "Left out, the dearest last" in told and "nothing is lost" in told
+    assert "A helper: " in told
 
 
 def test_watering_and_the_walk_come_out_of_the_hours() -> None:
@@ -98,3 +98,34 @@ def test_away_days_have_no_hours_and_two_people_have_both_their_hours() -> None:
     plan, _ = planned(anna={"hours": {"sat": 3}, "away": days}, ben={"hours": {"sun": 1.5}})
     first_year = [day for day in minutes_by_day(plan) if date.fromordinal(day).year == 2013]
     assert {date.fromordinal(day).weekday() for day in first_year} <= {6}
+
+
+def test_what_is_told_together_is_laid_on_one_day_and_a_tray_takes_its_own_time() -> None:
+    window = "opens: {month_day: '04-02'}\ncloses: {month_day: '04-20'}\ntogether: Cover"
+    rules = rulebook(pack_text(PLAIN, rule("roof", window), rule("net", window)))
+    tray = {**TREES[0], "count": 11}
+    trees = collection(tray, people={"hours": {"sat": 16, "sun": 16, "mon": 16}})
+    held: list[HoursProblem] = []
+    plan = make_plan(trees, [], smooth_record(), rules, TODAY, how=lambda one: held.append(one) or lay(one))
+    days = {task.rule: task.day for task in plan.tasks if task.season == 2013}
+    assert days["roof"] == days["net"]
+    both = sum(task.minutes for task in plan.tasks if task.season == 2013)
+    assert both == 2 * 60 * (1 + 10 * 0.2) and both in held[0].minutes
+
+
+def test_work_that_comes_again_is_laid_into_hours_too() -> None:
+    again = "opens: {month_day: '04-02'}\ncloses: {month_day: '06-20'}\nrepeat: {every_days: 28}"
+    rules = rulebook(pack_text(PLAIN, rule("thin", again)))
+    trees = collection(*TREES, people={"hours": {"sat": 2.2}})
+    plan = make_plan(trees, [], smooth_record(), rules, TODAY)
+    works = [task for task in plan.tasks if task.rule == "thin" and not task.left]
+    assert len(works) > len(TREES)
+    assert most_on_a_day(plan) <= 132
+
+
+def test_a_day_that_nobody_likes_is_taken_only_for_its_gain() -> None:
+    window = "opens: {month_day: '04-02'}\ncloses: {month_day: '05-20'}"
+    rules = rulebook(pack_text(PLAIN, rule("cut-back", window)))
+    trees = collection(TREES[0], people={"days": ["sun"], "hours": {"wed": 3, "sat": 3, "sun": 3}})
+    plan = make_plan(trees, [], smooth_record(), rules, TODAY)
+    assert {date.fromordinal(task.day).weekday() for task in plan.tasks} == {6}

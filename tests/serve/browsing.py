@@ -122,13 +122,13 @@ def running(place: Path, folder: Path | None = None, at: str = AT) -> Iterator[R
     assert not any(secret in log for secret in server.secrets)
 
 
-def wait_for(address: str, without: bytes | None = None) -> None:
-    """Wait until an address answers, with a page that does not hold `without`."""
+def wait_for(address: str, without: bytes | None = None, holds: bytes = b"") -> None:
+    """Wait until an address answers, with a page that does not hold `without` and does hold `holds`."""
     for _ in range(1500):
         try:
             with urllib.request.urlopen(address, timeout=5) as answer:
                 page = answer.read()
-            if without is None or without not in page:
+            if (without is None or without not in page) and holds in page:
                 return
         except (urllib.error.URLError, OSError):
             pass

@@ -12,6 +12,7 @@ from care_planner.serve.cards import Card
 from care_planner.serve.day_page import DayPage, day_page
 from care_planner.serve.refresh import Refreshed, refresh
 from care_planner.serve.scope import Scope
+from care_planner.show.paper.week import hours
 from care_planner.tasks.agenda import agenda
 
 EVERYTHING = Scope()
@@ -39,10 +40,18 @@ def test_every_work_of_the_week_is_on_the_page_once(made: tuple[Path, Refreshed]
     assert works and sorted(shown) == sorted((task.tree, task.rule) for task in works)
     week = agenda(plan.tasks, made[1].reading.inputs.collection.people.walk_day)
     walks = week.between(plan.today, plan.today + 7).walks
+    assert page.walk is not None
+    assert page.walk.things == sum(len(one.items) for one in walks)  # as the calendar counts them
+    assert page.walk.minutes == hours(sum(one.minutes for one in walks))
     walk = {t.rule for one in walks for item in one.items for t in item.tasks if t.kind == "work"}
-    assert page.walk is not None and walk
+    assert walk
     assert {item.value.split("/")[0] for _, items in page.walk.benches for item in items} == walk
-    assert all(part.cards for part in page.parts if part.id == "today")
+    (first,) = [part for part in page.parts if part.id == "today"]
+    assert (
+        {(value.split("/")[0], tree) for value in first.open for tree in value.split("/")[1].split(",")}
+        == {(card.rule, tree) for card in first.cards for tree in trees(card)}
+        != set()
+    )
 
 
 def test_within_a_day_the_dearest_comes_first_then_what_closes_sooner(made: tuple[Path, Refreshed]) -> None:
@@ -68,6 +77,13 @@ def test_what_was_noted_a_moment_ago_is_not_asked_again(made: tuple[Path, Refres
     item = page.walk.benches[0][1][0]
     rule, _, walked = item.value.partition("/")
     noted = [(tree, card.rule) for tree in trees(card)] + [(tree, rule) for tree in walked.split(",")]
+    assert (
+        page_of(made[1], noted=[(t, str(made[1].plan.today)) for t in trees(card)])
+        .parts[0]
+        .cards[0]
+        .open_trees
+        == ()
+    )
     after = page_of(made[1], noted=noted)
     assert after.walk is not None
     assert card.open_trees and after.parts[0].cards[0].open_trees == ()

@@ -6,18 +6,27 @@ import re
 import signal
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime
-from pathlib import Path
 from typing import Any
 
 import pytest
-from browsing import PHONE, Running, browsing, running
+from browsing import PHONE, Running, browsing, running, wait_for
+from PIL import Image
 from serving import copy_of_the_example
 
 from care_planner.serve.share_links import share_renew
 
-NOTES_OF_A_PHONE = 20
+NOTES_OF_A_PHONE, TAPPED = 20, 3
+# What a tap on the words' button sends, without drawing a page after each.
+SEND_WORDS = """async words => {
+  const form = document.querySelector("#words-tree").form;
+  for (const one of words) {
+    form.elements.words.value = one;
+    const body = new URLSearchParams([...new FormData(form), ["act", "words"]]);
+    await fetch(form.action, { method: "POST", body });
+  }
+}"""
 
 
 @pytest.fixture(scope="module")
@@ -26,17 +35,21 @@ def browser() -> Iterator[Any]:
         yield browser
 
 
-@pytest.fixture
-def server(tmp_path: Path) -> Iterator[Running]:
-    """A server at the real time, since a worker's clock is the browser's; the collection holds no dates."""
-    folder = copy_of_the_example(tmp_path / "trees")
+@pytest.fixture(scope="module")
+def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
+    """A server at the real time, since a worker's clock is the browser's; the collection holds no dates.
+
+    Every test has links and trees of its own.
+    """
+    place = tmp_path_factory.mktemp("offline")
+    folder = copy_of_the_example(place / "trees")
     for path in (folder / "journal").glob("*.yaml"):
         path.unlink()
     text = (folder / "collection.yaml").read_text(encoding="utf-8")
     text = re.sub(r",\s*last_repot: \{[^}]*\}", "", text)
     text = re.sub(r"  away:\n    - \{[^}]*\}\n", "", text)
     (folder / "collection.yaml").write_text(text, encoding="utf-8")
-    with running(tmp_path, folder, at=datetime.now(UTC).isoformat()) as server:
+    with running(place, folder, at=datetime.now(UTC).isoformat()) as server:
         yield server
 
 
@@ -50,6 +63,14 @@ def phone(browser: Any, address: str) -> Any:
     page.wait_for_function("navigator.serviceWorker.controller !== null")
     page.goto(address)
     return page
+
+
+def eventually(holds: Callable[[], bool], seconds: float = 60.0) -> None:
+    """Wait until something holds."""
+    until = time.monotonic() + seconds
+    while not holds():
+        assert time.monotonic() < until
+        time.sleep(0.05)
 
 
 def words_of(server: Running, tree: str) -> list[str]:
@@ -68,17 +89,22 @@ def test_forty_notes_of_two_phones_are_all_noted_once_while_the_plan_moves(
     phones = {name: phone(browser, f"{server.link(name)}/trees/{tree}") for name, tree in trees.items()}
     for page in phones.values():
         page.context.set_offline(True)
-    for number in range(NOTES_OF_A_PHONE):
+    wanted = {name: [f"{name} {number:02d}" for number in range(NOTES_OF_A_PHONE)] for name in phones}
+    for number in range(TAPPED):
         for name, page in phones.items():
-            write_note(page, f"{name} {number:02d}")
+            write_note(page, wanted[name][number])
             page.get_by_text(f"{number + 1} note").first.wait_for()
+    for name, page in phones.items():
+        page.evaluate(SEND_WORDS, wanted[name][TAPPED:])
+        page.reload()
+        page.get_by_text(f"{NOTES_OF_A_PHONE} notes wait").wait_for()
     assert words_of(server, "sats-01") == words_of(server, "sats-02") == []
     moving = threading.Event()
 
     def move_the_plan() -> None:
         path, number = server.folder / "journal" / "moving.yaml", 0
         today = datetime.now(UTC).date()
-        while not moving.wait(0.5):
+        while not moving.wait(1.0):
             number += 1
             path.write_text(f"- {{date: {today}, tree: maple-01, note: turned {number} times}}\n")
 
@@ -88,12 +114,8 @@ def test_forty_notes_of_two_phones_are_all_noted_once_while_the_plan_moves(
         for page in phones.values():
             page.context.set_offline(False)
         for name, tree in trees.items():
-            wanted = [f"{name} {number:02d}" for number in range(NOTES_OF_A_PHONE)]
-            for _ in range(240):
-                if len(words_of(server, tree)) >= NOTES_OF_A_PHONE:
-                    break
-                time.sleep(0.5)
-            assert words_of(server, tree) == wanted  # each once, in the order of the taps
+            eventually(lambda tree=tree: len(words_of(server, tree)) >= NOTES_OF_A_PHONE, 120.0)  # type: ignore[misc]
+            assert words_of(server, tree) == wanted[name]  # each once, in the order of the taps
     finally:
         moving.set()
         mover.join()
@@ -106,7 +128,7 @@ def test_forty_notes_of_two_phones_are_all_noted_once_while_the_plan_moves(
 def test_a_note_that_waits_can_be_taken_back_and_outlives_a_restart_of_phone_and_server(
     browser: Any, server: Running
 ) -> None:
-    address = f"{server.link('anna')}/trees/sats-01"
+    address = f"{server.link('cara')}/trees/sats-03"
     page = phone(browser, address)
     server.stop()
     write_note(page, "first")
@@ -124,16 +146,16 @@ def test_a_note_that_waits_can_be_taken_back_and_outlives_a_restart_of_phone_and
     server.start()
     page.get_by_role("button", name="Send now").tap()
     for _ in range(120):
-        if words_of(server, "sats-01"):
+        if words_of(server, "sats-03"):
             break
-        time.sleep(0.5)
-        page.goto(address)
-    assert words_of(server, "sats-01") == ["second"]
+        page.goto(address)  # until the server has its plan, and takes notes again
+        page.wait_for_timeout(250)
+    assert words_of(server, "sats-03") == ["second"]
     context.close()
 
 
 def test_a_note_whose_answer_was_lost_is_noted_once(browser: Any, server: Running) -> None:
-    page = phone(browser, f"{server.link('anna')}/trees/sats-01")
+    page = phone(browser, f"{server.link('dora')}/trees/sats-04")
     # The server hangs after it has the request: it notes it when it wakes, after the phone has given up.
     os.kill(server.process.pid, signal.SIGSTOP)  # type: ignore[union-attr]
     write_note(page, "only once")
@@ -141,17 +163,15 @@ def test_a_note_whose_answer_was_lost_is_noted_once(browser: Any, server: Runnin
     os.kill(server.process.pid, signal.SIGCONT)  # type: ignore[union-attr]
     page.goto(page.url)  # opening a page sends what waits
     page.locator("#outbox").wait_for(state="hidden")
-    for _ in range(60):
-        if words_of(server, "sats-01"):
-            break
-        time.sleep(0.5)
-    time.sleep(1)
-    assert words_of(server, "sats-01") == ["only once"]
+    eventually(lambda: words_of(server, "sats-04") != [])
+    write_note(page, "after it")  # notes are taken one after the other
+    eventually(lambda: "after it" in words_of(server, "sats-04"))
+    assert words_of(server, "sats-04") == ["only once", "after it"]
     page.context.close()
 
 
 def test_a_server_that_hangs_shows_the_kept_page_and_says_so(browser: Any, server: Running) -> None:
-    page = phone(browser, f"{server.link('anna')}/trees")
+    page = phone(browser, f"{server.link('emil')}/trees")
     os.kill(server.process.pid, signal.SIGSTOP)  # type: ignore[union-attr]
     try:
         began = time.monotonic()
@@ -163,10 +183,56 @@ def test_a_server_that_hangs_shows_the_kept_page_and_says_so(browser: Any, serve
     page.context.close()
 
 
+def test_a_slow_answer_is_waited_for_where_no_page_is_kept(browser: Any, server: Running) -> None:
+    link = server.link("emil")
+    page = phone(browser, f"{link}/trees/sats-01")
+    os.kill(server.process.pid, signal.SIGSTOP)  # type: ignore[union-attr]
+    waker = threading.Timer(4.0, os.kill, (server.process.pid, signal.SIGCONT))  # type: ignore[union-attr]
+    waker.start()
+    page.goto(f"{link}/trees/sats-02")  # never opened before; the worker gives a kept page three seconds
+    page.get_by_role("heading", name="sats-02", exact=True).wait_for()
+    waker.join()
+    page.context.close()
+
+
+def test_photographs_stay_too(browser: Any, server: Running) -> None:
+    link = server.link("fred")
+    (server.folder / "photos").mkdir(exist_ok=True)
+    picture = "2027-05-29-pine-01-n-aaaaaaaa.jpg"
+    Image.new("RGB", (1600, 900), "red").save(server.folder / "photos" / picture)
+    note = f"- {{date: {datetime.now(UTC).date()}, tree: pine-01, photo: photos/{picture}}}\n"
+    (server.folder / "journal" / "photographed.yaml").write_text(note, encoding="utf-8")
+    wait_for(f"{link}/trees/pine-01", holds=picture.encode())
+    page = phone(browser, f"{link}/trees/pine-01")
+    page.wait_for_function("caches.match(document.querySelector('.photo').src).then(one => Boolean(one))")
+    page.context.set_offline(True)
+    page.goto(f"{link}/trees/pine-01")
+    page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
+    page.locator("img.photo").scroll_into_view_if_needed()
+    page.wait_for_function("document.querySelector('.photo').naturalWidth === 640")
+    page.context.close()
+
+
+def test_a_note_that_the_browser_cannot_keep_stays_on_the_page(browser: Any, server: Running) -> None:
+    page = phone(browser, f"{server.link('gerd')}/trees/pine-03")
+    (worker,) = page.context.service_workers
+    worker.evaluate(
+        "void (IDBObjectStore.prototype.put = () => { throw new DOMException('', 'QuotaExceededError'); })"
+    )
+    page.context.set_offline(True)
+    write_note(page, "no room for this")
+    page.get_by_role("heading", name="Not noted yet").wait_for()
+    page.get_by_text("no room for this").wait_for()
+    page.context.set_offline(False)
+    page.get_by_role("button", name="Try again").tap()
+    eventually(lambda: words_of(server, "pine-03") == ["no room for this"])
+    page.context.close()
+
+
 def test_a_renewed_link_leaves_nothing_behind_and_shows_what_was_unsent(
     browser: Any, server: Running
 ) -> None:
-    old, other = server.link("anna"), server.link("ben")
+    old, other = server.link("hans"), server.link("ida")
     page = phone(browser, f"{old}/trees/sats-01")
     page.goto(f"{other}/trees/sats-02")
     page.evaluate("navigator.serviceWorker.ready")
@@ -177,7 +243,7 @@ def test_a_renewed_link_leaves_nothing_behind_and_shows_what_was_unsent(
     page.context.set_offline(True)
     write_note(page, "never sent")
     page.get_by_text("1 note waits").wait_for()
-    share_renew(server.folder, "anna", "http://x", datetime.now(UTC).date())
+    share_renew(server.folder, "hans", "http://x", datetime.now(UTC).date())
     page.context.set_offline(False)
     page.goto(f"{old}/trees/sats-01")
     page.get_by_role("heading", name="This link no longer works").wait_for()
@@ -189,7 +255,7 @@ def test_a_renewed_link_leaves_nothing_behind_and_shows_what_was_unsent(
 
 
 def test_no_secret_stands_in_the_manifest_or_the_worker(browser: Any, server: Running) -> None:
-    link = server.link("anna")
+    link = server.link("emil")
     page = phone(browser, f"{link}/")
     for name in ("app.webmanifest", "sw.js"):
         text = page.evaluate("name => fetch(name).then(answer => answer.text())", f"{link}/{name}")
@@ -203,7 +269,7 @@ def test_no_secret_stands_in_the_manifest_or_the_worker(browser: Any, server: Ru
 def test_a_new_version_of_the_worker_takes_the_old_ones_place(
     browser: Any, server: Running, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    link = server.link("anna")
+    link = server.link("jana")
     page = phone(browser, f"{link}/trees/sats-01")
     (before,) = page.evaluate("caches.keys()")
     server.stop()
@@ -218,12 +284,12 @@ def test_a_new_version_of_the_worker_takes_the_old_ones_place(
 
 
 def test_a_doubt_waits_with_its_words_until_somebody_says(browser: Any, server: Running) -> None:
-    link = server.link("anna")
-    page = phone(browser, f"{link}/trees/sats-01")
+    link = server.link("kurt")
+    page = phone(browser, f"{link}/trees/sats-05")
     steps = page.get_by_role("group", name=re.compile("flowers are open"))
     today = datetime.now(UTC).date()
     share = server.folder / "journal" / "before.yaml"
-    share.write_text(f"- {{date: {today}, tree: sats-01, saw: {{open: 75%}}}}\n", encoding="utf-8")
+    share.write_text(f"- {{date: {today}, tree: sats-05, saw: {{open: 75%}}}}\n", encoding="utf-8")
     page.context.set_offline(True)
     steps.get_by_role("button", name=re.compile("a few")).tap()
     page.get_by_text("1 note waits").wait_for()

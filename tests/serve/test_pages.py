@@ -2,6 +2,7 @@
 
 import re
 from collections.abc import Iterator
+from datetime import date
 from html.parser import HTMLParser
 from importlib.resources import files
 from io import BytesIO
@@ -34,7 +35,7 @@ def test_the_day_comes_first_then_the_walk_the_looks_and_the_week(served: Served
     heads = (
         ">Today, ",
         ">Bench walk, ",
-        ">Look, and note",
+        ">On the walk, note what you see",
         ">As the weather turns",
         ">Tomorrow, ",
         ">This week, ",
@@ -266,11 +267,13 @@ def test_a_tree_that_left_can_come_back(served: Served, link: str) -> None:
     assert ">Note something<" in served.get(link + "/trees/maple-03").text
 
 
-def photo_sent(served: Served, link: str, data: bytes, token: str = "") -> str:
+def photo_sent(
+    served: Served, link: str, data: bytes, token: str = "", tree: str = "sats-01", branch: str = "left-1"
+) -> str:
     fields = {
-        "form": token or served.token(f"{link}/trees/sats-01"),
-        "tree": "sats-01",
-        "branch": "left-1",
+        "form": token or served.token(f"{link}/trees/{tree}"),
+        "tree": tree,
+        "branch": branch,
         "photo": (BytesIO(data), "a.jpg"),
     }
     answer = served.client.post(link + "/photos", data=fields, headers=SAME_ORIGIN)
@@ -291,9 +294,40 @@ def test_a_photograph_is_kept_once_shown_on_its_branch_and_to_nobody_else(served
     assert shown is not None
     picture = served.get(shown[1])
     assert picture.status_code == 200 and picture.content_type == "image/jpeg"
-    assert Image.open(BytesIO(picture.data)).size == (1600, 8)
+    assert Image.open(BytesIO(picture.data)).size == (640, 3)  # small on the page
+    assert Image.open(BytesIO(served.get(shown[1].partition("?")[0]).data)).size == (1600, 8)
     other = served.link("ben", tree="pine-01")
     assert served.get(f"{other}/photos/{kept.name}").status_code == 404
     assert served.get(f"{link}/photos/..%2fcollection.yaml").status_code == 404
     assert "</strong> This is no JPEG" in photo_sent(served, link, b"GIF89a")
     assert [path.name for path in (served.folder / "photos").iterdir()] == [kept.name]
+
+
+def test_a_tree_without_forms_of_flower_has_photographs_too(served: Served, link: str) -> None:
+    out = BytesIO()
+    Image.new("RGB", (30, 40), "green").save(out, "PNG")
+    page = photo_sent(served, link, out.getvalue(), tree="pine-02", branch="")
+    assert "Noted: pine-02: whole tree: a photograph, Sat 29 May" in page
+    assert served.planner.wait(served.planner.ask(), 300.0)
+    assert served.planner.view.faults == ()
+    assert 'alt="pine-02 on 29 May 2027"' in served.get(f"{link}/trees/pine-02").text
+
+
+def test_a_weekend_without_work_is_noted_in_one_press_and_can_be_undone(served: Served, link: str) -> None:
+    def works(start: str) -> int:
+        assert served.planner.view.plan is not None
+        days = {date.fromisoformat(start).toordinal() + more for more in (0, 1)}
+        tasks = served.planner.view.plan.tasks
+        return sum(t.day in days and t.way == "work" and t.kind == "work" and not t.done for t in tasks)
+
+    assert served.planner.wait(served.planner.ask(), 300.0)
+    before = works("2027-05-29")
+    assert before and ">Not this weekend</button>" in served.get(link + "/").text
+    page = served.note(link, act="days-off weekend").text
+    told = "The whole garden: no work from Sat 29 May to Sun 30 May, noted on Sat 29 May"
+    assert f"Noted: {told}" in page and works("2027-05-29") == 0
+    assert "No work from Sat 29 May to Sun 30 May" in served.get(f"{link}/trees/pine-01").text
+    entry = re.search(r'name="entry" value="([^"]+)"', page)
+    assert entry is not None
+    assert "Taken back: " in served.note(link, act="take-back", entry=entry[1]).text
+    assert works("2027-05-29") == before

@@ -14,7 +14,7 @@ import pytest
 from serving import SAME_ORIGIN, Served, clock, looping, serving
 
 from care_planner.disk.write_lock import held
-from care_planner.note.take import NoteGround
+from care_planner.note.ground import NoteGround
 from care_planner.serve import notebook as noting
 from care_planner.serve.allowance import Allowance
 from care_planner.serve.app import create_app

@@ -51,6 +51,16 @@ def sent(tree: str = "azalea", **fields: str) -> NoteForm | Wrong:
             "azalea: Prune after bloom, put off until Mon 31 May, noted on Sat 29 May",
         ),
         (
+            {"act": "days-off weekend"},
+            "not this weekend",
+            "The whole garden: no work from Sat 29 May to Sun 30 May, noted on Sat 29 May",
+        ),
+        (
+            {"act": "days-off today", "tapped": "2027-05-28"},
+            "not today",
+            "The whole garden: no work on Fri 28 May, noted on Fri 28 May",
+        ),
+        (
             {"act": "sign buds-few"},
             "buds-few",
             "azalea: Fat flower buds: few, seen, Sat 29 May",
@@ -91,6 +101,7 @@ def test_each_form_says_one_thing(fields: dict[str, str], noted: str, told: str)
         ({"act": "put-off", "rule": ""}, "No work was chosen"),
         ({"act": "sign buds-many", "tree": "maple"}, "Press one of the buttons"),
         ({"act": "left stolen"}, "Press one of the buttons"),
+        ({"act": "days-off for-ever"}, "Press one of the buttons"),
         ({"act": "did", "rule": "summer-feed", "plants": "41", "tree": "tray"}, "a number from 1 to 40"),
         ({"act": "did", "rule": "summer-feed", "plants": "-1", "tree": "tray"}, "a number from 1 to 40"),
         ({"act": "batch", "batch": "../b", "plants": "1", "young": "rooted"}, "batch's label"),
@@ -103,7 +114,7 @@ def test_what_cannot_be_is_refused_in_words(fields: dict[str, str], words: str) 
     assert isinstance(form, Wrong) and words in form.words
 
 
-@pytest.mark.parametrize("act", ["left dead", "condition weak"])
+@pytest.mark.parametrize("act", ["left dead", "condition weak", "days-off weekend"])
 def test_a_link_for_looks_notes_no_more_than_what_was_seen(act: str) -> None:
     form = within_scope(sent(act=act), Scope("work", "look"), inputs())
     assert isinstance(form, Wrong)
@@ -124,9 +135,16 @@ def test_a_link_for_looks_notes_no_more_than_what_was_seen(act: str) -> None:
         ({"branch": "top", "grows": {"from": "trunk"}}, "New branch top, from trunk"),
         ({"batch": "b-1", "young": "rooted", "count": "9"}, "Batch b-1: 9 rooted"),
         ({"photo": "photos/a.jpg"}, "Whole tree: a photograph"),
+        ({"days_off": {"from": "2027-05-29", "to": "2027-05-29"}}, "No work on Sat 29 May"),
     ],
 )
 def test_what_was_noted_is_read_back_in_words(entry: dict[str, object], words: str) -> None:
     (written,) = JournalFile.model_validate([{"date": "2027-05-29", "tree": "azalea", **entry}]).root
     (one,) = written.entries("", 0)
     assert entry_words(one, inputs().rulebook.taxa["satsuki-azalea"]) == words
+
+
+def test_no_time_on_a_link_for_some_trees_is_of_those() -> None:
+    form = parse_note({"act": ["days-off weekend"]}, inputs(), {"azalea", "tray"}, {}, SATURDAY, "n-00000000")
+    assert isinstance(form, NoteForm) and form.parts[0].trees == ("azalea", "tray")
+    assert form.sentences[0].startswith("azalea and tray: no work from Sat 29 May")

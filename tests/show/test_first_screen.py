@@ -53,8 +53,8 @@ def test_a_weekend_without_work_says_so_and_other_days_are_named_as_they_are() -
 
 
 def test_watches_of_all_trees_name_none() -> None:
-    assert any(line.endswith("begins: Water: all trees") for line in told(*[{}] * 4))
-    assert any(line.endswith("begins: Water: tree-1, tree-2") for line in told(*[{}] * 2))
+    assert any(line.endswith("goes on: Water: all trees") for line in told(*[{}] * 4))
+    assert any(line.endswith("goes on: Water: tree-1, tree-2") for line in told(*[{}] * 2))
 
 
 def test_what_most_works_hang_on_is_asked_first() -> None:

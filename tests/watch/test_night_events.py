@@ -15,7 +15,7 @@ from care_planner.calendar.names import ALL_NAME
 from care_planner.calendar.revisions import Published
 from care_planner.outlook.watch.night_feed import night_events
 from care_planner.outlook.watch.nights import heat_watch
-from care_planner.words.entries import Speaker
+from care_planner.words.speaker import Speaker
 
 MAKE = Maker(UUID(int=7), Speaker({}, {}, (), {}))
 NOW = datetime(2027, 1, 14, 7, tzinfo=UTC)
@@ -73,3 +73,24 @@ def test_a_trigger_that_is_neither_is_still_a_fault():
     for bad in (b"TRIGGER;RELATED=END:PT8H", b"TRIGGER;RELATED=START:-PT8H", b"TRIGGER;RELATED=END:-8H"):
         assert check_bytes(data.replace(b"TRIGGER;RELATED=END:-PT8H", bad))
     assert check_bytes(render(Heading("x", "y"), [])) == []
+
+
+def test_a_feed_grows_by_two_entries_a_day_and_tomorrow_never_waits():
+    """Frost tonight and tomorrow, frost and heat on the day after: these wait, in this run and the next."""
+    day = NOW.toordinal()
+    known = feed(tonight(-1.0)).published
+    ahead = [
+        MAKE.event(f"watch/{kind}/{day + n}", day + n, f"{kind} {n}", [], ["frost and heat"])
+        for n, kind in ((1, "frost"), (2, "frost"), (2, "heat"))
+    ]
+
+    def titles(published, now):
+        made = make_feeds([], [], lambda day: None, MAKE, "Garden", published, now, nights=ahead)
+        events = icalendar.Calendar.from_ical(made.files[ALL_NAME]).walk("VEVENT")
+        return sorted(str(event["SUMMARY"]) for event in events), made.published
+
+    first, published = titles(known, NOW + timedelta(hours=1))
+    assert first == ["frost 1"]  # tonight's was new this morning
+    assert titles(published, NOW + timedelta(hours=6))[0] == first
+    assert titles(published, NOW + timedelta(hours=23))[0] == ["frost 1", "frost 2", "heat 2"]
+    assert titles(Published(), NOW)[0] == ["frost 1", "frost 2", "heat 2"]  # a first feed has room for all

@@ -9,16 +9,20 @@ from care_planner.note.branches import of_branch
 from care_planner.rulebook.moment import Moment
 from care_planner.show.plan import _months
 from care_planner.tasks.agenda import Watch, agenda
-from care_planner.tasks.links import CountsOn, DayChosen, RuleWhy, StageDates, WindowEnds
+from care_planner.tasks.links import CountsOn, DayChosen, EndsStage, OnlyIf, RuleWhy, StageDates, WindowEnds
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.questions import Question
 from care_planner.tasks.rounds import rounds
 from care_planner.typed_yaml.models import Mistake
 from care_planner.words.asking import question_words
+from care_planner.words.conditions import what_words
 from care_planner.words.days import day_words
-from care_planner.words.entries import Speaker, round_lines, watch_title
+from care_planner.words.entries import round_lines
+from care_planner.words.speaker import Speaker
+from care_planner.words.titles import watch_title
+from care_planner.words.walks import walk_lines
 from care_planner.words.why_now import sentences
-from care_planner.years.reasons import AimedAt, OtherWork
+from care_planner.years.reasons import AimedAt, AwayThroughout, OtherWork
 
 
 def day(text: str) -> int:
@@ -127,3 +131,57 @@ def test_a_day_with_a_slash_is_no_branch() -> None:
     names, wrong = of_branch(["sats-02", "5/24"], "in bloom", None, None, [])  # type: ignore[arg-type]
     assert names == ("sats-02",)
     assert isinstance(wrong, Mistake) and "--date 2027-05-24" in wrong.allowed
+
+
+def told(task: Task, *more: Task) -> list[str]:
+    """The lines of the first round of some tasks."""
+    whole = agenda([task, *more], lambda monday: monday + 5)
+    return [said.text(day_words) for said in round_lines(whole.rounds[0], whole, Speaker({}))]
+
+
+def test_what_hangs_on_another_work_says_so_once(prune: Task) -> None:
+    shed = OnlyIf("shelter", "Move into shelter", True)
+    first = replace(prune, what="Move the pot out.", reasons=(*prune.reasons, shed))
+    other = replace(first, tree="pine-01", reasons=prune.reasons)
+    assert told(first)[:2] == ["Move the pot out.", "Only where this was done: move into shelter."]
+    assert told(first, other)[:2] == [
+        "Move the pot out.",
+        "Only where this was done: move into shelter (sats-01).",
+    ]
+    assert what_words(first) == "Only if move into shelter was done: move the pot out."
+
+
+def test_a_day_after_its_best_days_says_why(prune: Task) -> None:
+    late = replace(prune, day=prune.day + 10, reasons=(DayChosen(prune.day + 10, AwayThroughout()),))
+    assert "Nobody is free in its best days; this is the nearest day." in told(late)
+    assert not any("Nobody" in text for text in told(prune))
+
+
+def test_on_one_day_nothing_stands_before_what_it_hangs_on(prune: Task) -> None:
+    off = replace(prune, rule="flowers-off", title="Deflower", loss="growth")
+    dear = replace(prune, loss="flowers")
+    hangs = EndsStage(OtherWork("flowers-off", "planned", prune.day), "end-of-bloom")
+    assert [one.rule for one in rounds([off, dear])] == ["prune", "flowers-off"]
+    waits = replace(dear, reasons=(*dear.reasons, hangs))
+    assert [one.rule for one in rounds([off, waits])] == ["flowers-off", "prune"]
+    assert [one.rule for one in rounds([replace(off, tree="sats-02"), waits])] == ["prune", "flowers-off"]
+
+
+def test_a_walk_is_short_enough_for_a_phone(prune: Task) -> None:
+    what = "Look at the buds from below and from above, all round the pot. Then note what you see."
+    tasks = [
+        replace(prune, tree=f"t-{n:02}", way="walk", rule=f"look-{k}", title=f"Look {k}", what=what)
+        for n in range(30)
+        for k in range(14)
+    ]
+    whole = agenda(tasks, lambda monday: monday + 5)
+    lines = [said.text(day_words) for said in walk_lines(whole.walks[0], whole, Speaker({}))]
+    assert lines[0].startswith("open: look 0 (t-00, t-01") and "and 22 more" in lines[0]
+    assert [line.count(".") for line in lines[1:]] == [2] * 5 + [1] * 5
+
+
+def test_a_watch_that_was_on_before_goes_on(prune: Task) -> None:
+    cover = replace(prune, title="Frost cover", until=prune.day + 40)
+    assert watch_title(Watch((cover,), 1), False) == "From today: frost cover"
+    early = replace(cover, window=replace(cover.window, opens=cover.day - 20))
+    assert watch_title(Watch((early,), 1), False) == "Goes on: frost cover"

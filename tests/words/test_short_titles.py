@@ -11,9 +11,9 @@ from care_planner.rulebook.rule import Rule
 from care_planner.tasks.agenda import Standing, Watch
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.rounds import Round
-from care_planner.words.entries import (
+from care_planner.words.speaker import Speaker
+from care_planner.words.titles import (
     SHORT_TITLE,
-    Speaker,
     question_title,
     round_title,
     standing_title,

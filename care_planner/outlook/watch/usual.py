@@ -9,9 +9,6 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.outlook.watch.nights import BenchUnderSky
 from care_planner.years.standing import Stand
 
-_DAYS_ABOUT = 7
-_YEAR_DAYS = 365.2425
-
 
 def usual_chance(
     record: WeatherRecord,
@@ -20,9 +17,7 @@ def usual_chance(
     benches: Mapping[str, BenchUnderSky],
 ) -> float:
     """The share of the record's nights within a week of the date that reach the limit of any tree, 0 to 1."""
-    days = np.arange(record.first_day, record.end_day)
-    apart = np.abs((days - day + _YEAR_DAYS / 2) % _YEAR_DAYS - _YEAR_DAYS / 2)
-    lows = record.tmin_c[apart <= _DAYS_ABOUT]
+    lows = record.tmin_c[record.about(day)]
     lows = lows[~np.isnan(lows)]
     if not lows.size or not standing:
         return 0.0

@@ -10,9 +10,6 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.outlook.water.evaporation import of_day
 from care_planner.outlook.water.pot import PotWeather
 
-_DAYS_ABOUT = 7
-_YEAR_DAYS = 365.2425
-
 
 class SiteAir:
     """The days of a site. `latitude` in degrees; without a height sea level stands for it."""
@@ -23,6 +20,7 @@ class SiteAir:
         self.record, self.outlook = record, outlook
         self.latitude, self.elevation_m = latitude, elevation_m or 0.0
         self._measured: tuple[Floats, int] | None = None
+        self._usual: dict[int, float] = {}  # asked for the same few days by every pot
 
     @property
     def et0_mm(self) -> Floats:
@@ -46,13 +44,13 @@ class SiteAir:
             found = of_day(day, self.latitude, self.elevation_m, expected.tmin_c, expected.tmax_c)
             rain_mm = 0.0 if math.isnan(expected.rain_mm) else expected.rain_mm
             return PotWeather(day, found.mm, rain_mm, expected.tmax_c)
-        return PotWeather(day, self.usual_mm(day), 0.0)
+        if day not in self._usual:
+            self._usual[day] = self.usual_mm(day)
+        return PotWeather(day, self._usual[day], 0.0)
 
     def usual_mm(self, day: int) -> float:
         """The mean ET0 of the date over the record's years; 0 where it holds none."""
-        days = np.arange(self.record.first_day, self.record.end_day)
-        apart = np.abs((days - day + _YEAR_DAYS / 2) % _YEAR_DAYS - _YEAR_DAYS / 2)
-        held = self.et0_mm[(apart <= _DAYS_ABOUT) & ~np.isnan(self.et0_mm)]
+        held = self.et0_mm[self.record.about(day) & ~np.isnan(self.et0_mm)]
         return float(held.mean()) if held.size else 0.0
 
     def _all(self) -> tuple[Floats, int]:

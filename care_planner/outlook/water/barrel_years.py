@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from care_planner.outlook.water.rainwater import BarrelDay, barrel_days
+from care_planner.spans import MEAN_YEAR_DAYS
 
 LARGER = (1.5, 2.0, 3.0, 5.0)
 
@@ -66,7 +67,7 @@ def barrel_years(
         )
 
     days = lived(litres)
-    years = len(rain_mm) / 365.2425
+    years = len(rain_mm) / MEAN_YEAR_DAYS
     found = tuple((litres * times, _short(lived(litres * times), wanted) / years) for times in LARGER)
     return BarrelYears(
         round(years), _months(first_day, days, wanted, empty_months), _short(days, wanted) / years, found

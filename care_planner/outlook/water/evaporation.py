@@ -32,11 +32,6 @@ def vapour_pressure_kpa(temperature_c: float) -> float:
     return 0.6108 * math.exp(17.27 * temperature_c / (temperature_c + 237.3))
 
 
-def deficit_kpa(temperature_c: float, humidity_pct: float) -> float:
-    """Vapour pressure deficit of air at a temperature and a relative humidity."""
-    return vapour_pressure_kpa(temperature_c) * (1 - humidity_pct / 100)
-
-
 def above_the_air_mj(latitude: float, day_of_year: int) -> float:
     """Extraterrestrial radiation Ra, MJ/m2 a day (eq. 21 to 25). Latitude in degrees, north positive."""
     north = math.radians(min(max(latitude, -89.9), 89.9))

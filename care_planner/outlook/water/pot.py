@@ -128,12 +128,6 @@ def weighed_k(lost_kg: float, et0_mm: float, area_m2: float) -> float:
     return lost_kg / (et0_mm * area_m2)
 
 
-def days_until_dry(litres: float, available: float, k: float, et0_mm: float, area_m2: float) -> float:
-    """Days until half of what is available is used, all days alike."""
-    use = use_litres(k, et0_mm, area_m2)
-    return math.inf if use <= 0 else litres * available * SHARE_USED / use
-
-
 def dry_at(
     pot: PotFacts,
     days: Sequence[PotWeather],

@@ -5,7 +5,10 @@ const BASE = new URL("./", location).pathname;
 const WAIT_MS = 3000;
 const POST_WAIT_MS = 8000;
 const ANSWER_WAIT_MS = 15000;
+const LONGEST_WAIT_MS = 60000;
 const PAGES_KEPT = 80;
+const PHOTOS_KEPT = 60;
+const PHOTOS_OF_A_PAGE = 6;
 const LETTERS = "23456789abcdefghjkmnpqrstuvwxyz";
 const KEPT_AT = "x-kept-at";
 
@@ -24,7 +27,8 @@ function store(mode, work) {
     opening.onerror = () => reject(opening.error);
     opening.onsuccess = () => {
       const act = opening.result.transaction("notes", mode);
-      const found = work(act.objectStore("notes"));
+      let found;
+      try { found = work(act.objectStore("notes")); } catch (fault) { reject(fault); return; }
       act.oncomplete = () => { opening.result.close(); resolve(found && found.result); };
       act.onerror = act.onabort = () => { opening.result.close(); reject(act.error); };
     };
@@ -71,30 +75,55 @@ self.addEventListener("fetch", (event) => {
   const url = new URL(event.request.url);
   if (url.origin !== location.origin) return;
   if (event.request.method === "POST" && url.pathname === BASE + "notes") event.respondWith(note(event.request));
-  if (event.request.method === "POST" && url.pathname === BASE + "photos") event.respondWith(photo(event.request));
+  if (event.request.method === "POST" && url.pathname === BASE + "photos") event.respondWith(newPhoto(event.request));
   if (event.request.method !== "GET") return;
   if (url.pathname.startsWith("/static/")) event.respondWith(asset(event.request));
-  else if (isPage(url)) event.respondWith(page(event.request));
+  else if (isPage(url)) event.respondWith(page(event));
+  else if (isPhoto(url)) event.respondWith(photo(event.request));
 });
 
 const isPage = (url) => url.pathname.startsWith(BASE)
   && !/^(feeds\/|state$|outbox$|sw\.js$|app\.webmanifest$|photos\/)/.test(url.pathname.slice(BASE.length));
 
+// Small photographs never change: their names are their own.
+const isPhoto = (url) => url.pathname.startsWith(BASE + "photos/") && url.search !== "";
+
 async function asset(request) {
   return (await (await caches.open(await cacheName())).match(request)) || fetch(request);
 }
 
-async function page(request) {
-  try {
-    // The page that answers a note is worth a longer wait: the kept one does not have the answer.
-    const patience = new URL(request.url).searchParams.has("noted") ? ANSWER_WAIT_MS : WAIT_MS;
-    const answer = await fetch(request, { signal: AbortSignal.timeout(patience) });
-    if (answer.status === 404 && (await isRevoked())) return revoked();
-    if (answer.ok && !answer.redirected) await keep(request, answer.clone());
-    return answer;
-  } catch {
-    return (await kept(request)) || bare("This page is not kept on this phone", "It can be opened again with a network.");
+async function page(event) {
+  const request = event.request;
+  // The page that answers a note is worth a longer wait: the kept one does not have the answer.
+  const patience = new URL(request.url).searchParams.has("noted") ? ANSWER_WAIT_MS : WAIT_MS;
+  const coming = answered(event);
+  event.waitUntil(coming.catch(() => {})); // what comes late is kept for the next time
+  const soon = await Promise.race([coming.catch(() => null), new Promise((done) => setTimeout(done, patience, null))]);
+  const none = () => bare("This page is not kept on this phone", "It can be opened again with a network.");
+  // Of a page that was never kept a slow answer is better than none.
+  return soon || (await kept(request)) || coming.catch(none);
+}
+async function answered(event) {
+  const answer = await fetch(event.request, { signal: AbortSignal.timeout(LONGEST_WAIT_MS) });
+  if (answer.status === 404 && (await isRevoked())) return revoked();
+  if (answer.ok && !answer.redirected) event.waitUntil(keepPhotos(await keep(event.request, answer.clone())));
+  return answer;
+}
+
+async function photo(request) {
+  const cache = await caches.open(await cacheName());
+  const found = await cache.match(request.url);
+  if (found) return found;
+  const answer = await fetch(request);
+  if (answer.ok) {
+    await cache.put(request.url, answer.clone());
+    await trim(cache, isPhoto, PHOTOS_KEPT);
   }
+  return answer;
+}
+async function trim(cache, belongs, most) {
+  const all = (await cache.keys()).filter((one) => belongs(new URL(one.url)));
+  for (const old of all.slice(0, Math.max(0, all.length - most))) await cache.delete(old);
 }
 
 // Under its path: a page that answers a note is the same page.
@@ -103,9 +132,15 @@ async function keep(request, answer) {
   const cache = await caches.open(await cacheName());
   const headers = new Headers(answer.headers);
   headers.set(KEPT_AT, String(Date.now()));
-  await cache.put(under(request), new Response(await answer.blob(), { status: 200, headers }));
-  const all = (await cache.keys()).filter((one) => isPage(new URL(one.url)));
-  for (const old of all.slice(0, Math.max(0, all.length - PAGES_KEPT))) await cache.delete(old);
+  const html = await answer.text();
+  await cache.put(under(request), new Response(html, { status: 200, headers }));
+  await trim(cache, isPage, PAGES_KEPT);
+  return html;
+}
+// The first photographs of a page, also those that are folded away.
+async function keepPhotos(html) {
+  const photos = [...html.matchAll(/<img class="photo" src="([^"]+)"/g)].slice(0, PHOTOS_OF_A_PAGE);
+  for (const [, address] of photos) await photo(new Request(new URL(address, location))).catch(() => {});
 }
 async function kept(request) {
   const found = await (await caches.open(await cacheName())).match(under(request));
@@ -127,7 +162,7 @@ async function note(request) {
   const at = new Date();
   if (!of("id")) fields.push(["id", newId()]);
   await send();
-  if ((await rows()).every((one) => one.refused)) {
+  if ((await rows().catch(() => [])).every((one) => one.refused)) {
     try {
       const body = new URLSearchParams(fields);
       const signal = AbortSignal.timeout(POST_WAIT_MS);
@@ -138,14 +173,26 @@ async function note(request) {
   }
   const said = of("said") || of("words") || of("act");
   fields.push(["tapped", localDay(at)]);
-  await put({ id: of("id"), link: await named, at: at.getTime(), fields, said });
+  try {
+    await put({ id: of("id"), link: await named, at: at.getTime(), fields, said });
+  } catch {
+    return unkept(said, fields);
+  }
   if (self.registration.sync) await self.registration.sync.register("care-outbox").catch(() => {});
   const tree = of("page"), place = of("place");
   return Response.redirect(`${BASE}${tree ? `trees/${tree}` : ""}${place ? `#${place}` : ""}`, 303);
 }
 
+// Neither the server nor this browser takes it: it stays on the page.
+function unkept(said, fields) {
+  const held = fields.map(([name, value]) => `<input type="hidden" name="${plain(name)}" value="${plain(value)}">`).join("");
+  const form = `<p><strong>${plain(said)}</strong></p><form method="post" action="${BASE}notes">${held}`
+    + `<div class="answers"><button class="main">Try again</button></div></form>`;
+  return bare("Not noted yet", "There is no network, and this browser has no room to keep the note. Leave this page open.", form);
+}
+
 // A photograph is too large to wait here; the phone's own album has it.
-async function photo(request) {
+async function newPhoto(request) {
   try {
     return await fetch(request);
   } catch {
@@ -174,9 +221,9 @@ async function tellAll() {
 
 // In the order of the taps, one sending at a time; a refusal stays with its words, a fault ends this try.
 const send = () => navigator.locks.request("care-outbox", async () => {
-  const waiting = (await rows()).filter((row) => !row.refused);
-  if (!waiting.length) return;
   try {
+    const waiting = (await rows()).filter((row) => !row.refused);
+    if (!waiting.length) return;
     const body = JSON.stringify(waiting.map(({ id, fields }) => ({ id, fields })));
     const headers = { "content-type": "application/json" };
     const answer = await fetch(BASE + "outbox", { method: "POST", body, headers, signal: AbortSignal.timeout(20000) });

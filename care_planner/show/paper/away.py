@@ -13,6 +13,7 @@ from care_planner.plan import Plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.show.paper.blocks import Block, PaperSheet, head, listed, text
 from care_planner.tasks.model import Task
+from care_planner.words.conditions import what_words
 from care_planner.words.days import day_words, short_day
 
 Often = Literal["daily", "weekly", "look"]
@@ -96,7 +97,7 @@ def away_facts(
     orders: defaultdict[tuple[str, str], set[str]] = defaultdict(set)
     for task in in_force:
         if task.way == "watch" and task.category in ("shelter", "light"):
-            orders[task.title, task.what].add(task.tree)
+            orders[task.title, what_words(task)].add(task.tree)
     return AwayFacts(
         first,
         last,

@@ -9,6 +9,7 @@ from care_planner.rulebook.rule import LOSSES
 from care_planner.show.paper.away import named
 from care_planner.show.paper.blocks import Block, PaperSheet, head, text
 from care_planner.tasks.model import Task
+from care_planner.words.conditions import what_words
 from care_planner.words.days import day_words, short_day, weekday_words
 
 DAYS = 7
@@ -30,7 +31,7 @@ def week_sheet(tasks: Iterable[Task], site: str, first: int) -> PaperSheet:
     blocks: list[Block] = [text(f"{hours(minutes)} of work, walk and watch not counted.")] if minutes else []
     for bench, held in sorted(benches.items()):
         blocks += [head(f"Bench {bench}"), Block("ticks", rows=tuple(_rows(held, first)))]
-    watches = sorted({(task.title, task.what) for task in tasks if _holds(task, first)})
+    watches = sorted({(task.title, what_words(task)) for task in tasks if _holds(task, first)})
     if watches:
         blocks += [
             head("As the weather turns"),

@@ -16,7 +16,8 @@ from care_planner.show.paper.blocks import PaperSheet
 from care_planner.show.paper.week import monday, week_sheet
 from care_planner.show.paper.write_pdf import known_fonts, sheet_pdf
 from care_planner.show.paper.years import collection_sheet, tree_sheet
-from care_planner.show.pictures.tree_year import Picture, tree_picture
+from care_planner.show.pictures.drawn import Picture
+from care_planner.show.pictures.tree_year import tree_picture
 from care_planner.spans import Span, is_south, season_start
 
 LONGEST_AWAY_DAYS = 120

@@ -8,7 +8,7 @@ from care_planner.rulebook.pack import Rulebook
 from care_planner.show.colour_table import HOW_SURE, ColourTable
 from care_planner.show.paper.blocks import Block, PaperSheet, head, listed, text
 from care_planner.show.pictures.draw_svg import paper_months, paper_picture, paper_row
-from care_planner.show.pictures.tree_year import Picture
+from care_planner.show.pictures.drawn import Picture
 
 WIDTH = 500.0
 ROW_WIDTH = 500.0

@@ -7,14 +7,16 @@ classes of the style sheet. On paper the picture has a size of its own and its c
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from html import escape
 
-from care_planner.show.pictures.tree_year import Picture, Point
+from care_planner.show.pictures.drawn import Picture, Point
 
 Look = Callable[[str], str]
 """From what a thing is to the attributes that show it."""
-SKY = 46  # px above the axis, where the bloom stands
+SKY = 96  # px above the axis, where the bloom stands
+PAPER_SKY = 60
+ROW_SKY = 30
 LANE = 19  # px for a lane of names
 MONTH = 16
-YEAR_PERCENT = 6.0  # years of dots that are nearer than that would stand on one another
+DOT_LANE = 13  # px between dots that stand above one another, each with its year
 
 # What a picture is drawn with where no style sheet is at hand; the page's classes have the same names.
 PAPER = {
@@ -38,7 +40,7 @@ PAPER = {
 def page_picture(picture: Picture) -> str:
     """The picture for a page, as wide as its place; its sentences are its description."""
     height = SKY + MONTH + LANE * picture.lanes + 4
-    parts = "".join(_drawn(picture, "%", 1.0, _css))
+    parts = "".join(_drawn(picture, "%", 1.0, SKY, _css))
     return (
         f'<svg class="year-picture" width="100%" height="{height}" role="img" '
         f'aria-label="{escape(picture.words)}">{parts}</svg>'
@@ -47,7 +49,9 @@ def page_picture(picture: Picture) -> str:
 
 def row_picture(picture: Picture) -> str:
     """One line among others: bloom, growth, today and unnamed marks."""
-    parts = "".join((*_sky(picture, "%", 1.0, 30, _css), *_small_marks(picture, "%", 1.0, 30, _css)))
+    parts = "".join(
+        (*_sky(picture, "%", 1.0, ROW_SKY, _css), *_small_marks(picture, "%", 1.0, ROW_SKY, _css))
+    )
     return (
         f'<svg class="year-picture" width="100%" height="31" role="img" '
         f'aria-label="{escape(picture.words)}">{parts}</svg>'
@@ -62,13 +66,14 @@ def month_line(picture: Picture) -> str:
 
 def paper_picture(picture: Picture, width: float) -> str:
     """The picture by itself, `width` units wide, for a page of paper."""
-    height = SKY + MONTH + LANE * picture.lanes + 4
-    return _standalone(_drawn(picture, "", width / 100, _plain), width, height)
+    height = PAPER_SKY + MONTH + LANE * picture.lanes + 4
+    return _standalone(_drawn(picture, "", width / 100, PAPER_SKY, _plain), width, height)
 
 
 def paper_row(picture: Picture, width: float) -> str:
     """A line of the collection's year, for paper."""
-    parts = (*_sky(picture, "", width / 100, 30, _plain), *_small_marks(picture, "", width / 100, 30, _plain))
+    scale = width / 100
+    parts = (*_sky(picture, "", scale, ROW_SKY, _plain), *_small_marks(picture, "", scale, ROW_SKY, _plain))
     return _standalone(parts, width, 31)
 
 
@@ -92,10 +97,10 @@ def _plain(name: str) -> str:
     return PAPER[name]
 
 
-def _drawn(picture: Picture, unit: str, scale: float, look: Look) -> Iterator[str]:
-    yield from _sky(picture, unit, scale, SKY, look)
-    yield from _months(picture, unit, scale, SKY + 12, look)
-    yield from _named_marks(picture, unit, scale, look)
+def _drawn(picture: Picture, unit: str, scale: float, sky: int, look: Look) -> Iterator[str]:
+    yield from _sky(picture, unit, scale, sky, look)
+    yield from _months(picture, unit, scale, sky + 12, look)
+    yield from _named_marks(picture, unit, scale, sky, look)
 
 
 def _at(x: float, unit: str, scale: float) -> str:
@@ -115,16 +120,22 @@ def _sky(picture: Picture, unit: str, scale: float, height: int, look: Look) -> 
     if picture.bloom is not None:
         yield from _shapes(picture, unit, scale, height, look)
     yield f'<line x1="0" x2="{_at(100, unit, scale)}" y1="{height}" y2="{height}" {look("axis")}/>'
-    labelled = -100.0
-    for number, dot in enumerate(sorted(picture.dots, key=lambda dot: dot.x)):
-        at, y = _at(dot.x, unit, scale), height - 6 - 9 * (number % 3)
-        yield f'<circle cx="{at}" cy="{y}" r="2.6" {look("dot")}/>'
-        if height >= SKY and dot.x - labelled > YEAR_PERCENT:
-            labelled, year = dot.x, f"{dot.year % 100:02d}"
-            yield f'<text x="{at}" y="{y + 3}" dx="-5" text-anchor="end" {look("year")}>{year}</text>'
+    yield from _dots(picture, unit, scale, height, look)
     if picture.today is not None:
         at = _at(picture.today, unit, scale)
         yield f'<line x1="{at}" x2="{at}" y1="0" y2="{height}" {look("now")}/>'
+
+
+def _dots(picture: Picture, unit: str, scale: float, height: int, look: Look) -> Iterator[str]:
+    """First flowers of earlier years, in lanes above one another, each with its year where there is room."""
+    named = height > ROW_SKY
+    apart, lanes = (DOT_LANE, (height - 8) // DOT_LANE) if named else (9, 3)
+    for number, dot in enumerate(sorted(picture.dots, key=lambda dot: dot.x)):
+        at, y = _at(dot.x, unit, scale), height - 7 - apart * (number % lanes)
+        yield f'<circle cx="{at}" cy="{y}" r="{3.2 if named else 2.6}" {look("dot")}/>'
+        if named:
+            place = f'x="{at}" y="{y + 4}" dx="-6" text-anchor="end"'
+            yield f"<text {place} {look('year')}>{dot.year % 100:02d}</text>"
 
 
 def _shapes(picture: Picture, unit: str, scale: float, height: int, look: Look) -> Iterator[str]:
@@ -152,9 +163,9 @@ def _months(picture: Picture, unit: str, scale: float, y: int, look: Look) -> It
         yield f'<text x="{_at(x + 0.5, unit, scale)}" y="{y}" {look("month")}>{name}</text>'
 
 
-def _named_marks(picture: Picture, unit: str, scale: float, look: Look) -> Iterator[str]:
+def _named_marks(picture: Picture, unit: str, scale: float, sky: int, look: Look) -> Iterator[str]:
     for mark in picture.works:
-        y = SKY + MONTH + LANE * mark.lane + LANE / 2 + 2
+        y = sky + MONTH + LANE * mark.lane + LANE / 2 + 2
         yield _mark(_at(mark.x, unit, scale), y, mark.look, look)
         side = 'dx="-8" text-anchor="end"' if mark.left else 'dx="8"'
         at = _at(mark.x, unit, scale)
