@@ -146,6 +146,10 @@ class Witness:
 
     # What may be asked, as in `TreeYears`.
 
+    @property
+    def home(self) -> Any:
+        return self.note(_home).home
+
     def stage(self, id: str, step: int) -> Any:
         return self.note(_stage, id, step).stage(id, step)
 
@@ -176,6 +180,9 @@ class Witness:
 
     def last_night(self, at_most_c: Any, step: int) -> Any:
         return self.note(_last_night, at_most_c, step).last_night(at_most_c, step)
+
+    def night_limit_c(self, at_most_c: Any, step: int) -> float:
+        return self.note(_night_limit, at_most_c, step).night_limit_c(at_most_c, step)
 
     def effects_on_stages(self, step: int) -> Any:
         return self.note(_effects_on_stages, step).effects_on_stages(step)
@@ -321,6 +328,14 @@ def _effects_on_stages(years: TreeYears, step: int) -> Hashable:
 
 def _into_shelter(years: TreeYears, step: int) -> Hashable:
     return tuple(outcome.told for outcome in years.into_shelter(step))
+
+
+def _home(years: TreeYears) -> Hashable:
+    return years.shared.feels_as[years.tree.bench]
+
+
+def _night_limit(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
+    return years.night_limit_c(at_most_c, step)
 
 
 def _first_night(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
