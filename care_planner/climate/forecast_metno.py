@@ -13,6 +13,7 @@ from care_planner.climate.forecast import Forecast, Instant, Period, by_days, in
 
 SERVICE = "met-no"
 # From the 10th to the 90th percentile a normal law has this many standard deviations.
+_LARGEST = 1e9  # beyond any unit's values; an integer without end is no float
 _P10_TO_P90 = 2.563
 
 
@@ -57,6 +58,6 @@ def _instant(step: dict[str, Any]) -> Instant:
 
 def number(value: object) -> float:
     """A number, or nan for what is none."""
-    if isinstance(value, bool) or not isinstance(value, (int, float)):
+    if isinstance(value, bool) or not isinstance(value, (int, float)) or not abs(value) < _LARGEST:
         return math.nan
     return float(value)

@@ -14,6 +14,7 @@ from care_planner.climate.forecast_metno import number
 
 SERVICE = "noaa"
 _DURATION = re.compile(r"P(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?)?")
+_MOST_HOURS = 60 * 24
 _FAHRENHEIT, _KMH = "wmoUnit:degF", 3.6
 
 
@@ -38,7 +39,7 @@ def grid_address(body: bytes) -> str:
     """Where the grid's data of a point are, from the answer to `/points/`. ValueError where it is none."""
     try:
         found = json.loads(body)["properties"]["forecastGridData"]
-    except (KeyError, TypeError, UnicodeDecodeError):
+    except (KeyError, TypeError, UnicodeDecodeError, RecursionError):
         raise ValueError("the point has no forecast grid") from None
     if not isinstance(found, str) or not found.startswith(("https://", "http://")):
         raise ValueError("the point has no forecast grid")
@@ -51,6 +52,8 @@ def hours_of(duration: str) -> float:
     if not found or not any(found.groups()):
         raise ValueError(f"{duration!r} is no duration")
     days, hours, minutes = (int(part or 0) for part in found.groups())
+    if days * 24 + hours > _MOST_HOURS or minutes > _MOST_HOURS:
+        raise ValueError(f"{duration!r} is too long for a forecast")
     return days * 24 + hours + minutes / 60
 
 

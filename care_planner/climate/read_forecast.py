@@ -60,7 +60,7 @@ def read_asked(store: Path) -> LastAsked:
         found = json.loads((store / FORECAST_FOLDER / ASKED_FILE).read_text(encoding="utf-8"))
         known = {name: found[name] for name in LastAsked.__dataclass_fields__ if name in found}
         asked = LastAsked(**known)
-    except (OSError, ValueError, TypeError):
+    except (OSError, ValueError, TypeError, RecursionError):
         return LastAsked()
     texts = [getattr(asked, name) for name in LastAsked.__dataclass_fields__ if name != "failures"]
     fit = all(isinstance(text, str) for text in texts)

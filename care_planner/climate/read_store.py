@@ -56,7 +56,7 @@ def read_station(store: Path, station: str) -> Station | None:
 def _nearest(store: Path) -> dict[str, object]:
     try:
         found = json.loads((store / NEAREST_FILE).read_text(encoding="utf-8"))
-    except (OSError, ValueError):
+    except (OSError, ValueError, RecursionError):
         return {}
     return found if isinstance(found, dict) else {}
 

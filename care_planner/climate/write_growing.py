@@ -69,7 +69,7 @@ def _stored(kept: Path) -> tuple[GoodRows, tuple[int, str]]:
     try:
         said = json.loads(text.splitlines()[0].removeprefix("# "))
         seen = int(said["read"]), str(said["sha256"])
-    except (ValueError, KeyError, TypeError):
+    except (ValueError, KeyError, TypeError, RecursionError, OverflowError):
         seen = 0, ""
     good = np.diff(np.maximum.accumulate(table.days), prepend=0) > 0
     return GoodRows(table.days[good], {n: v[good] for n, v in table.columns.items()}), seen

@@ -26,7 +26,8 @@ def _run(command: tuple[str, ...], title: str, text: str) -> list[str]:
         done = subprocess.run(
             command,
             input=f"{title}\n{text}\n",
-            text=True,
+            encoding="utf-8",  # whatever the system's own is, and whatever the program says in
+            errors="replace",
             timeout=_TIMEOUT_S,
             capture_output=True,
             check=False,
@@ -42,7 +43,8 @@ def _run(command: tuple[str, ...], title: str, text: str) -> list[str]:
 
 def _send(mail: Mail, title: str, text: str) -> list[str]:
     message = EmailMessage()
-    message["Subject"], message["To"], message["From"] = title, mail.to, mail.sender or mail.to
+    message["Subject"] = " ".join(title.split())  # a name may go over two lines, a header may not
+    message["To"], message["From"] = mail.to, mail.sender or mail.to
     message.set_content(text)
     password = os.environ.get(mail.password_variable, "") if mail.password_variable is not None else ""
     if mail.user is not None and not password:

@@ -5,9 +5,10 @@ feed has two (plain and packed), passes over If-Unmodified-Since, and answers 41
 If-None-Match does not.
 """
 
+from collections.abc import MutableMapping
 from contextlib import suppress
 from datetime import UTC, datetime
-from typing import Literal
+from typing import Any, Literal
 
 from werkzeug.datastructures import Accept, Headers
 from werkzeug.http import parse_accept_header, parse_date, parse_etags
@@ -15,6 +16,10 @@ from werkzeug.http import parse_accept_header, parse_date, parse_etags
 Answer = Literal["whole", "not-modified", "precondition-failed"]
 LONGEST_HEADER = (
     2_000  # octets; no client has more tags or a longer date to tell, and every parser takes its time
+)
+_READ_BY_THE_LIBRARY = (
+    *("HTTP_IF_MODIFIED_SINCE", "HTTP_IF_UNMODIFIED_SINCE", "HTTP_IF_RANGE", "HTTP_RANGE"),
+    *("HTTP_IF_NONE_MATCH", "HTTP_IF_MATCH"),
 )
 
 
@@ -38,6 +43,18 @@ def evaluate(tags: tuple[str, ...], changed: datetime, asked: Headers) -> Answer
         return "not-modified" if any(known.contains_weak(tag) for tag in tags) else "whole"
     since = _date(asked, "If-Modified-Since")
     return "not-modified" if since is not None and changed <= since else "whole"
+
+
+def forget_unreadable(environ: MutableMapping[str, Any]) -> None:
+    """Take headers out of a WSGI environment that the library trips over where it answers by itself."""
+    for name in _READ_BY_THE_LIBRARY:
+        value = str(environ.get(name, ""))
+        try:
+            fits = len(value) <= LONGEST_HEADER and (parse_date(value) or True)
+        except (OverflowError, IndexError, ValueError):
+            fits = False
+        if not fits:
+            del environ[name]
 
 
 def wants_gzip(asked: Headers) -> bool:

@@ -4,11 +4,12 @@ import logging
 import traceback
 from typing import Any
 
-from flask import Flask, Response, abort, redirect, render_template, request
+from flask import Flask, Response, redirect, render_template, request
 from werkzeug.exceptions import HTTPException
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.serve.answers import busy
+from care_planner.serve.conditional import forget_unreadable
 from care_planner.serve.faults import FAULTS
 from care_planner.serve.service import Service
 from care_planner.serve.subscribe import is_host
@@ -18,9 +19,11 @@ log = logging.getLogger(__name__)
 
 def add_faults(app: Flask, service: Service) -> None:
     @app.before_request
-    def only_for_a_host() -> None:
-        if not is_host(request.host):
-            abort(400)
+    def only_for_a_host() -> Response | None:
+        forget_unreadable(request.environ)
+        if not is_host(request.host):  # without a host no page can be made, for it has addresses
+            return Response("This is no address.\n", 400, mimetype="text/plain")
+        return None
 
     @app.errorhandler(HTTPException)
     def told(fault: HTTPException) -> Any:

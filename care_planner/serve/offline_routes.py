@@ -42,7 +42,7 @@ def add_offline(app: Flask, service: Service, version: str) -> None:
             return not_ready()
         try:
             notes = parse_outbox(request.get_json(force=True, silent=True))
-        except NotAnOutbox:
+        except (NotAnOutbox, RecursionError):  # the latter by lists in lists without end
             abort(400)
 
         def take(id: str, fields: Fields) -> FormOutcome:

@@ -9,6 +9,11 @@ QUALITY = 82
 # Bounds the memory: a JPEG is decoded at a part of its size, unless it is progressive.
 MOST_PIXELS = {"JPEG": 64_000_000, "PNG": 24_000_000}
 MOST_PIXELS_PROGRESSIVE = 24_000_000
+# A picture in ever finer scans is decoded once for each: of 30 octets a scan a file can hold hours of work.
+# Cameras write one scan, progressive files about ten; PNG has a part for every 8 KB. Starting values.
+MOST_SCANS = 50
+MOST_PARTS = 4_000
+_SCAN = b"\xff\xda"
 _JPEG_START, _PNG_START = b"\xff\xd8\xff", b"\x89PNG\r\n\x1a\n"
 _GPS = 0x8825  # Exif 2.32, GPS IFD
 _HEIF = (b"heic", b"heix", b"hevc", b"heim", b"heis", b"mif1", b"msf1", b"avif")
@@ -38,6 +43,8 @@ def small_photo(data: bytes, keep_place: bool = False, side: int = LONGEST_SIDE)
     reader = next((reader for start, reader in readers.items() if data.startswith(start)), None)
     if reader is None:
         raise CannotRead(OTHER)
+    if (reader is JpegImageFile and data.count(_SCAN) > MOST_SCANS) or _parts(data) > MOST_PARTS:
+        raise CannotRead(OTHER)
     # Whatever a hostile file makes the library raise, it is no picture.
     try:
         with reader(BytesIO(data)) as picture:
@@ -51,6 +58,22 @@ def small_photo(data: bytes, keep_place: bool = False, side: int = LONGEST_SIDE)
         raise
     except Exception:
         raise CannotRead(OTHER) from None
+
+
+def _parts(data: bytes) -> int:
+    """The parts of a JPEG before its first scan, or of a PNG; not counted further than too many."""
+    at, parts = (2, 0) if data.startswith(_JPEG_START) else (len(_PNG_START), 0)
+    while at + 4 <= len(data) and parts <= MOST_PARTS:
+        parts += 1
+        if data.startswith(_PNG_START):
+            at += 12 + int.from_bytes(data[at : at + 4], "big")
+        elif data[at : at + 2] == _SCAN:
+            break
+        elif data[at] == 0xFF and data[at + 1] not in (0x00, 0xFF):
+            at += 2 + int.from_bytes(data[at + 2 : at + 4], "big")
+        else:
+            at += 1  # filling
+    return parts
 
 
 def _check(picture: Any) -> None:

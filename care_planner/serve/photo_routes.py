@@ -3,24 +3,27 @@
 from dataclasses import replace
 from functools import lru_cache
 from hashlib import sha256
-from threading import Lock
+from threading import BoundedSemaphore, Lock
 from typing import Any
 
 from flask import Flask, Response, abort, redirect, request, url_for
 
+from care_planner.folder.photographs import PHOTOS_FOLDER, photo_name
+from care_planner.folder.read_photo import read_photo
 from care_planner.note.ground import NoteGround
+from care_planner.serve.answers import busy
 from care_planner.serve.asking import shown_trees, state_of
 from care_planner.serve.branch_form import is_tag
-from care_planner.serve.branches import PHOTOS_FOLDER, photo_name
 from care_planner.serve.forms import is_same_origin, read_form_token
 from care_planner.serve.note_parts import NoteForm, NotePart, Wrong, entry_id, key_of, one_of
 from care_planner.serve.notebook import FormOutcome, Sender
 from care_planner.serve.photo import SMALL_SIDE, CannotRead, small_photo
-from care_planner.serve.read_photo import read_photo
 from care_planner.serve.service import Link, Service, linked
 from care_planner.serve.write_photo import drop_photo, has_room, write_photo
 
 PHOTO_OCTETS = 12 * 1024 * 1024
+# Threads that may be at a photograph at once: the others are for notes, pages and feeds. Starting value.
+SENT_AT_ONCE = 4
 PHOTO_AGE_S = 30 * 86_400
 SMALL_KEPT = 64  # with the pictures they were made from, some 20 MB
 NO_ROOM = Wrong("There is no room for more photographs. Take some away from the folder of photographs.")
@@ -30,6 +33,7 @@ NO_PICTURE = Wrong("No picture was chosen. Choose one first.")
 
 def add_photos(app: Flask, service: Service) -> None:
     one_at_a_time = Lock()  # a picture decoded takes much memory
+    sent_at_once = BoundedSemaphore(SENT_AT_ONCE)
 
     @app.post("/g/<secret>/photos")
     @linked(service)
@@ -39,13 +43,21 @@ def add_photos(app: Flask, service: Service) -> None:
         headers = request.headers
         if not is_same_origin(request.host, headers.get("Origin"), headers.get("Sec-Fetch-Site")):
             abort(403)
+        if not sent_at_once.acquire(blocking=False):
+            return busy()
+        try:
+            return sent(link)
+        finally:
+            sent_at_once.release()
+
+    def sent(link: Link) -> Any:
         request.max_content_length = PHOTO_OCTETS
         fields = {name: values for name, values in request.form.lists() if name != "form"}
         tree = one_of(fields, "tree")
         if link.view.inputs is None or tree not in shown_trees(link.view, link.share.scope):
             abort(404)
-        sent = request.files.get("photo")
-        data = sent.read() if sent is not None else b""
+        file = request.files.get("photo")
+        data = file.read() if file is not None else b""
         nonce = read_form_token(link.secret, request.form.get("form", ""), link.today.toordinal())
         key = key_of(f"{nonce} {sha256(data).hexdigest()}", fields)
         with one_at_a_time:

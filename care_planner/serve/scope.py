@@ -89,8 +89,8 @@ class Scope:
             noted = "what was seen" if self.value == LOOK else "that work as done or not needed"
             noted = f"{noted} on those trees, and words"
         else:
-            of = {"all": "every tree", "tree": "that tree", "bench": "every tree there"}.get(self.kind)
-            seen = f"{of or 'every tree of that kind'} with its works, notes, pictures and history"
+            of = {"tree": "that tree", "bench": "every tree there", "taxon": "every tree of that kind"}
+            seen = f"{of.get(self.kind, 'every tree')} with its works, notes, pictures and history"
             noted = "anything on those trees: seen, done, left undone, words"
         return f"shows {seen}" + (f"; may note {noted}" if may_note else "; may note nothing")
 

@@ -19,9 +19,9 @@ from care_planner.serve.names import (
 )
 from care_planner.serve.scope import KINDS_OF_WORK, Scope
 
-_HOST = re.compile(
-    r"(?:[A-Za-z0-9](?:[A-Za-z0-9.-]{0,251}[A-Za-z0-9])?|\[[0-9A-Fa-f:.]{2,45}\])(?::\d{1,5})?"
-)
+# Names by RFC 1035: labels of at most 63, in all 253.
+_LABEL = r"[A-Za-z0-9](?:[A-Za-z0-9-]{0,61}[A-Za-z0-9])?"
+_HOST = re.compile(rf"(?:(?=.{{1,259}}\Z){_LABEL}(?:\.{_LABEL})*|\[[0-9A-Fa-f:.]{{2,45}}\])(?::\d{{1,5}})?")
 
 
 @dataclass(frozen=True, slots=True)

@@ -71,6 +71,12 @@ def test_nothing_is_asked_before_it_expires_and_then_not_at_the_full_minute(serv
     assert len(service.asked) == 2
 
 
+def test_with_nothing_kept_it_says_so(service, tmp_path):
+    service.says["/f"] = Say(500)
+    (said,) = ask(service, tmp_path)
+    assert said.endswith("in place of a forecast; none was kept before")
+
+
 def test_a_packed_answer_is_unpacked(service, tmp_path):
     say = good(**{"Content-Encoding": "gzip"})
     say.body = gzip.compress(say.body)
@@ -188,6 +194,61 @@ def test_another_service_does_not_wait_for_the_one_before(service, tmp_path):
     path = "/f/10315/kml/MOSMIX_L_LATEST_10315.kmz"
     service.says[path] = Say(500)
     assert len(ask(service, tmp_path, service="dwd-mosmix", station="10315")) == 1
+
+
+def far(**more):
+    """Met.no's body with a time, a number or a depth that no forecast has."""
+    body = json.loads(good().body)
+    step = body["properties"]["timeseries"][-1]
+    step["time"] = more.get("time", step["time"])
+    step["data"]["next_6_hours"]["details"]["air_temperature_min"] = more.get("low", 1.0)
+    return json.dumps(body).encode()
+
+
+GRID = {"updateTime": "2027-03-28T12:00:00+00:00"}
+
+
+@pytest.mark.parametrize(
+    ("service_name", "body"),
+    [
+        ("met-no", far(time="9999-12-31T23:00:00Z")),
+        ("met-no", far(time="0001-01-01T00:00:00+14:00")),
+        ("met-no", far(time="2127-03-28T13:00:00Z")),
+        ("met-no", b"[" * 100_000),
+        ("noaa", b'{"properties": ' * 100_000),
+        *(
+            ("noaa", json.dumps({"properties": {**GRID, layer: {"values": [value]}}}).encode())
+            for layer in ("minTemperature", "skyCover")
+            for value in ({"validTime": f"{GRID['updateTime']}/P9999999D", "value": 1.0},)
+        ),
+    ],
+)
+def test_an_answer_that_no_service_gives_is_told(service, tmp_path, service_name, body):
+    service.says["/f"] = Say(200, body)
+    service.says["/f/points/50.85,4.35"] = Say(
+        200, json.dumps({"properties": {"forecastGridData": service.url + "/f"}}).encode()
+    )
+    (said,) = ask(service, tmp_path, service=service_name)
+    assert "the answer is no forecast" in said
+
+
+def test_a_number_without_end_is_no_value(service, tmp_path):
+    service.says["/f"] = Say(200, far(low=10**400))
+    assert ask(service, tmp_path) == []
+
+
+def test_a_point_that_is_nested_without_end_is_told(service, tmp_path):
+    service.says["/f/points/50.85,4.35"] = Say(200, b"[" * 100_000)
+    (said,) = ask(service, tmp_path, service="noaa")
+    assert "the point has no forecast grid" in said
+
+
+@pytest.mark.parametrize("damage", ["[" * 100_000, '{"a": ' * 100_000])
+def test_a_store_that_is_nested_without_end_is_begun_anew(service, tmp_path, damage):
+    (tmp_path / "forecast").mkdir()
+    (tmp_path / "forecast" / "asked.json").write_text(damage, encoding="utf-8")
+    service.says["/f"] = good()
+    assert ask(service, tmp_path) == []
 
 
 def test_a_store_that_is_damaged_is_begun_anew(service, tmp_path):

@@ -87,6 +87,19 @@ def test_a_program_that_fails_or_is_not_there_is_told(tmp_path):
     assert missing == "alarm: /nowhere/at/all could not be run (No such file or directory)"
 
 
+def test_a_program_that_says_octets_of_no_text_is_told_and_nothing_raises(tmp_path):
+    code = "import sys; sys.stderr.buffer.write(bytes([0xff, 0xfe])); sys.exit(3)"
+    (failed,) = tell(program(tmp_path, code), TITLE, TEXT)
+    assert "ended with 3: " in failed
+
+
+def test_a_title_over_two_lines_arrives_in_one():
+    with sinking(Sink()) as sink:
+        assert tell(mail(sink), "Frost tonight:\nthe low bench", TEXT) == []
+    (raw,) = sink.messages
+    assert b"Subject: Frost tonight: the low bench" in raw
+
+
 def test_one_way_that_fails_does_not_keep_the_other_silent(tmp_path):
     with sinking(Sink()) as sink:
         both = AlarmChoice(command=("/nowhere/at/all",), mail=mail(sink).mail)

@@ -1,25 +1,31 @@
-"""Files of a collection, broken in ways that people, editors and disks break them; and packs of extremes.
+"""Files of a collection, broken in ways that people, editors and disks break them.
 
 Everything is drawn from a seed, so a find can be made again.
 """
 
+import faulthandler
 import random
-import shutil
+import sys
 import time
 import traceback
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import cache
 from math import cos, pi
 from pathlib import Path
+from typing import ClassVar
+from unittest.mock import patch
 
-from click.testing import CliRunner
+from click.testing import CliRunner, Result
 
 from care_planner.cli import main
+from care_planner.rulebook import read_packs
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TODAY = "2027-03-01"
-SLOW_S = 10.0
+SLOW_S = 10.0  # of the processor, so that a busy machine is not blamed on the program
+HANGS_S = 300.0  # whatever waits so long ends the run, and says where it waited
 
 COLLECTION = """\
 site:
@@ -59,10 +65,6 @@ rules:
     examples:
       - {tree: {}, fires: true}
 """
-MONTHLY = (
-    "{monthly: {tmin_c: [-2, -1, 2, 7, 12, 16, 20, 21, 17, 10, 4, -1], "
-    "tmax_c: [6, 7, 12, 18, 22, 25, 28, 29, 24, 20, 14, 8]}}"
-)
 
 
 def weather_csv() -> str:
@@ -95,14 +97,36 @@ class Found:
     refused: int = 0
     planned: int = 0
     slowest_s: float = 0.0
+    tracebacks: int = 0
+    slow: int = 0
     faults: list[str] = field(default_factory=list)
+    HEAD: ClassVar = "  tried planned refused  slowest  tracebacks  over 10 s  faults"
 
-    def words(self) -> str:
-        """One line for people."""
+    def row(self) -> str:
+        """One row of a table under `HEAD`."""
         return (
-            f"{self.tried} tried: {self.planned} planned, {self.refused} refused, slowest "
-            f"{self.slowest_s:.1f} s, {len(self.faults)} faults"
+            f"{self.tried:>7} {self.planned:>7} {self.refused:>7} {self.slowest_s:>6.1f} s "
+            f"{self.tracebacks:>11} {self.slow:>10} {len(self.faults):>7}"
         )
+
+    def add(self, other: "Found") -> None:
+        """Count another run's with this one's."""
+        self.tried, self.planned = self.tried + other.tried, self.planned + other.planned
+        self.refused, self.slow = self.refused + other.refused, self.slow + other.slow
+        self.tracebacks += other.tracebacks
+        self.slowest_s = max(self.slowest_s, other.slowest_s)
+        self.faults += other.faults
+
+    def looks_at(self, done: Result, what: str, command: str) -> None:
+        """Note what is wrong with the answer of a command."""
+        if done.exception is not None and not isinstance(done.exception, SystemExit):
+            last = traceback.format_exception(done.exception)[-3:]
+            self.tracebacks += 1
+            self.faults.append(f"{command}: {type(done.exception).__name__}: {what}\n{''.join(last)}")
+        elif done.exit_code not in (0, 1, 2):
+            self.faults.append(f"{command}: exit code {done.exit_code}: {what}")
+        elif done.exit_code and not done.output.strip():
+            self.faults.append(f"{command}: refused without a word: {what}")
 
 
 Change = Callable[[random.Random, bytes], bytes]
@@ -194,7 +218,7 @@ def mutated_inputs(place: Path, number: int, seed: int) -> Found:
             data = chance.choice(CHANGES)(chance, data)
         (folder / name).write_bytes(data)
         feeds = {path: path.read_bytes() for path in folder.rglob("*.ics")}
-        refused = _try(found, folder, f"{name}: {data[:200]!r}")
+        refused = looked_at_plan(found, folder, f"{name}: {data[:200]!r}")
         if refused and {path: path.read_bytes() for path in folder.rglob("*.ics")} != feeds:
             found.faults.append(f"{name}: refused, but feeds were changed: {data[:200]!r}")
         for path in [path for path in folder.rglob("*") if path.is_file() and path not in good]:
@@ -206,126 +230,33 @@ def mutated_inputs(place: Path, number: int, seed: int) -> Found:
     return found
 
 
-def run_plan(folder: Path):  # type: ignore[no-untyped-def]  # click names its result nowhere in public
-    """`care-planner plan` in this process, for the same day each time."""
-    return CliRunner().invoke(
-        main, ["plan", str(folder), "--today", TODAY, "--out", str(folder / "calendar"), "--all"]
-    )
+_read_once = cache(read_packs._read_pack)  # shipped packs are not what is broken here
 
 
-def _try(found: Found, folder: Path, what: str, why: str = "") -> bool:
+def run(arguments: list[str]) -> Result:
+    """A command in this process, shipped packs read once for all of them."""
+    with patch.object(read_packs, "_read_pack", _read_once):
+        return CliRunner().invoke(main, arguments)
+
+
+def run_plan(folder: Path, today: str = TODAY) -> Result:
+    """`care-planner plan`, for the same day each time."""
+    return run(["plan", str(folder), "--today", today, "--out", str(folder / "calendar"), "--all"])
+
+
+def looked_at_plan(found: Found, folder: Path, what: str, today: str = TODAY) -> bool:
     """Plan, and note what is wrong with the answer; whether it was refused."""
-    began = time.monotonic()
-    done = run_plan(folder)
-    took = time.monotonic() - began
+    faulthandler.dump_traceback_later(HANGS_S, exit=True, file=sys.__stderr__)
+    began = time.process_time()
+    done = run_plan(folder, today)
+    took = time.process_time() - began
+    faulthandler.cancel_dump_traceback_later()
     found.tried += 1
     found.slowest_s = max(found.slowest_s, took)
     if took > SLOW_S:
+        found.slow += 1
         found.faults.append(f"slow, {took:.1f} s: {what}")
-    if done.exception is not None and not isinstance(done.exception, SystemExit):
-        last = traceback.format_exception(done.exception)[-3:]
-        found.faults.append(f"{type(done.exception).__name__}: {what}\n{''.join(last)}")
-    elif done.exit_code not in (0, 1, 2):
-        found.faults.append(f"exit code {done.exit_code}: {what}")
-    elif done.exit_code and not done.output.strip():
-        found.faults.append(f"refused without a word: {what}")
+    found.looks_at(done, what, "plan")
     found.refused += done.exit_code != 0
     found.planned += done.exit_code == 0
     return done.exit_code != 0
-
-
-NUMBERS = ("-60", "-40.5", "-9", "-0.1", "0", "0.001", "3", "12", "24", "35.5", "60", "400", "5000", "1e6")
-PLACES = (
-    *(("0", "0", "UTC"), ("89.9", "0", "UTC"), ("-89.9", "0", "Antarctica/McMurdo"), ("66.6", "25", "UTC")),
-    *(("-34.6", "-58.4", "America/Argentina/Buenos_Aires"), ("37.75", "128.9", "Asia/Seoul")),
-    *(("-45", "179.9", "Pacific/Auckland"), ("52.4", "4.9", "Europe/Amsterdam")),
-)
-
-
-def _climate(chance: random.Random) -> str:
-    if chance.random() < 0.4:
-        return MONTHLY
-    middle, swing = chance.choice([-30, -5, 3, 10, 24, 33]), chance.choice([0, 2, 8, 20])
-    means = [middle - swing * cos(2 * pi * month / 12) for month in range(12)]
-    rows = [", ".join(f"{mean + side:.1f}" for mean in means) for side in (-4, 4)]
-    return f"{{monthly: {{tmin_c: [{rows[0]}], tmax_c: [{rows[1]}]}}}}"
-
-
-def moment(chance: random.Random, depth: int = 0) -> str:
-    """A moment of any kind, with extreme numbers, as YAML."""
-
-    def number() -> str:
-        return chance.choice(NUMBERS)
-
-    def warmth() -> str:
-        method = chance.choice(["average", "single-sine", "double-triangle"])
-        return f"{{method: {method}, base_c: {number()}}}"
-
-    since = f"since: {{stage: {chance.choice(['dormancy-broken', 'flush', 'rest'])}}}"
-    kinds = {
-        "stage": lambda: f"stage: {chance.choice(['bud-swell', 'flush', 'end-of-growth', 'rest'])}",
-        "warmth": lambda: f"warmth: {{by: {warmth()}, sum: {number()}}}, {since}",
-        "chill": lambda: f"chill: {{by: {{method: hours, low_c: 0, high_c: 7}}, sum: {number()}}}, {since}",
-        "held": lambda: (
-            f"held: {{of: {chance.choice(['mean', 'min', 'max'])}, "
-            f"{chance.choice(['at_least_c', 'at_most_c'])}: {number()}, days: {chance.choice([1, 5, 60])}}}"
-        ),
-        "first_night": lambda: f"first_night: {{at_most_c: {chance.choice([*NUMBERS, 'frost-limit'])}}}",
-        "last_night": lambda: f"last_night: {{at_most_c: {chance.choice([*NUMBERS, 'frost-limit'])}}}",
-        "day_length": lambda: (
-            f"day_length: {{{chance.choice(['at_least_h', 'at_most_h'])}: "
-            f"{chance.choice(['0', '6', '11.9', '13', '23.9', '24'])}}}"
-        ),
-        "work": lambda: f"work: {chance.choice(['repot', 'shelter', 'bring-out'])}",
-        "last_cut": lambda: "last_cut: any",
-        "month_day": lambda: f'month_day: "{chance.choice(["01-01", "02-29", "06-30", "12-31"])}"',
-        "last_day_leaving": lambda: (
-            f"last_day_leaving: {{by: {warmth()}, sum: {number()}, before: {{stage: end-of-growth}}}}"
-        ),
-        "earliest": lambda: f"earliest: [{moment(chance, depth + 1)}, {moment(chance, depth + 1)}]",
-        "latest": lambda: f"latest: [{moment(chance, depth + 1)}, {moment(chance, depth + 1)}]",
-    }
-    names = [name for name in kinds if depth < 2 or name not in ("earliest", "latest")]
-    name = chance.choice(names)
-    text = kinds[name]()
-    if chance.random() < 0.4:
-        text += f", plus_days: {chance.choice([-366, -30, -1, 1, 14, 366])}"
-    if name in ("stage", "month_day", "first_night", "last_night", "work") and chance.random() < 0.2:
-        text += f", season: {chance.choice(['previous', 'next'])}"
-    return f"{{{text}}}"
-
-
-def extremes(place: Path, number: int, seed: int) -> Found:
-    """Rules with moments of every kind and extreme numbers, at extreme places, planned and explained.
-
-    Held: no traceback in `plan` or in `why` of the rule, none slower than `SLOW_S`.
-    """
-    found, chance = Found(), random.Random(seed)
-    for n in range(number):
-        folder = make_collection(place / f"yard-{n}")
-        latitude, longitude, zone = chance.choice(PLACES)
-        weather = "days.csv" if chance.random() < 0.2 else _climate(chance)
-        told = {"latitude": latitude, "longitude": longitude, "zone": zone, "weather": weather}
-        (folder / "collection.yaml").write_text(COLLECTION.format(**told), encoding="utf-8")
-        opens, closes = moment(chance), moment(chance)
-        own = OWN.replace("{stage: flush}", opens).replace("{stage: end-of-growth}", closes)
-        own = own[: own.index("    examples:")].replace("choose: early", f"choose: {chance.choice(_CHOICES)}")
-        if chance.random() < 0.5:
-            own = own.replace("    repeat: {every_days: 28}\n", "")
-        (folder / "rules" / "own.yaml").write_text(own, encoding="utf-8")
-        what = f"{latitude} N, {weather[:160]}; opens {opens}, closes {closes}"
-        if not _try(found, folder, what):
-            _explain(found, folder, what)
-        shutil.rmtree(folder)
-    return found
-
-
-_CHOICES = ("early", "mid", "late")
-
-
-def _explain(found: Found, folder: Path, what: str) -> None:
-    for command in (["why", str(folder), "maple-01", "turn-pots", "--today", TODAY], ["frost", str(folder)]):
-        done = CliRunner().invoke(main, command)
-        if done.exception is not None and not isinstance(done.exception, SystemExit):
-            last = traceback.format_exception(done.exception)[-3:]
-            found.faults.append(f"{command[0]}: {type(done.exception).__name__}: {what}\n{''.join(last)}")

@@ -1,18 +1,15 @@
-"""Kills at random moments of `note` and `plan`, and what must hold after each.
-
-Two hosts import the program once; each forks a child for every round, which works until it is killed.
-"""
+"""Kills at random moments of `note`, `plan` and a server that notes, and what must hold after each."""
 
 import json
-import os
 import random
 import signal
 import subprocess
 import sys
-import time
-from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from collections import Counter
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
+from datetime import date
 from pathlib import Path
 
 from small_collection import noted
@@ -20,87 +17,49 @@ from small_collection import noted
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.read_published import read_published
 from care_planner.folder.read_identity import read_identity
-from care_planner.journal.read_journal import read_whole_journal
+from care_planner.journal.read_journal import Journal, read_whole_journal
+from care_planner.serve.share_links import share_add
 
 PROJECT = Path(__file__).parents[2]
-FIRST_DAY = "2027-03-01"
-RUNS = {"note": 6.0, "plan": 1.2}  # a child works for up to so many runs of its command, as one took here
-MOST = {"note": 400, "plan": 60}  # and ends by itself after so many, should nobody kill it
-
-HOST = """
-import contextlib, io, os, sys, time
-from datetime import date, timedelta
-from pathlib import Path
-import care_planner.plan, care_planner.show.plan, care_planner.show.changes, care_planner.folder.write_plan
-import filelock, care_planner.journal.write_note
-from care_planner.cli import main
-from care_planner.note.take import note
-kind, folder, first, most = sys.argv[1], Path(sys.argv[2]), date.fromisoformat(sys.argv[3]), int(sys.argv[4])
-exec(sys.argv[5])
-
-def work(number, acknowledged):
-    for again in range(most):
-        if kind == "note":
-            told = note(folder, ("sats-01", "sats-02"), f"note round {number} {again}", first, first, False)
-            os.write(acknowledged, (told[0] + "\\n").encode())
-        else:
-            today = first + timedelta(days=number + again % 9)
-            with contextlib.redirect_stdout(io.StringIO()), contextlib.redirect_stderr(io.StringIO()):
-                main(["plan", str(folder), "--today", str(today), "--out", str(folder / "calendar")],
-                     standalone_mode=False)
-            os.write(acknowledged, b"planned\\n")
-
-# The first run imports, the second says how long a run takes on this machine; nobody kills these.
-begun = []
-acknowledged, rounds, most = os.open(folder / f"{kind}.told", os.O_WRONLY | os.O_APPEND | os.O_CREAT), most, 1
-for number in (0, 1):
-    begun.append(time.monotonic())
-    work(number, acknowledged)
-print(time.monotonic() - begun[1], flush=True)
-most = rounds
-
-for line in sys.stdin:
-    child = os.fork()
-    if child == 0:
-        code = 1
-        try:
-            work(int(line), os.open(folder / f"{kind}.told", os.O_WRONLY | os.O_APPEND | os.O_CREAT))
-            code = 0
-        finally:
-            os._exit(code)
-    print(child, flush=True)
-    print(os.waitpid(child, 0)[1], flush=True)
-"""
+HOST = Path(__file__).parent / "killed_work.py"
+# A child works for up to so many runs of its command, as one took here, before it is killed.
+RUNS = {"note": 6.0, "plan": 1.2, "serve": 2.5}
+KINDS = tuple(RUNS)
 
 
 class Host:
-    """A process that has the program imported and forks a working child for every round."""
+    """A process that has the program imported, forks a working child for every round and kills it."""
 
     def __init__(self, kind: str, folder: Path, planted: str) -> None:
-        arguments = [sys.executable, "-c", HOST, kind, str(folder), FIRST_DAY, str(MOST[kind]), planted]
+        arguments = [sys.executable, str(HOST), kind, str(folder), planted]
         self.process = subprocess.Popen(
             arguments, cwd=PROJECT, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
         )
+        self.longest_s = 0.0
+
+    def ready(self, kind: str) -> None:
+        """Wait until it has tried how long a run takes."""
         assert self.process.stdout is not None
         self.longest_s = RUNS[kind] * float(self.process.stdout.readline())
 
-    def start(self, number: int) -> int:
-        """Let a child begin; its process id."""
-        assert self.process.stdin is not None and self.process.stdout is not None
-        self.process.stdin.write(f"{number}\n")
+    def start(self, number: int, part: float) -> None:
+        """Let a child begin, to be killed after a part of the longest time."""
+        assert self.process.stdin is not None
+        self.process.stdin.write(f"{number} {part * self.longest_s}\n")
         self.process.stdin.flush()
-        return int(self.process.stdout.readline())
 
     def ended_by(self) -> int:
-        """Wait for the child; the signal that ended it, 0 where it ended by itself."""
+        """Wait for the child; the signal that ended it, 0 where it had ended by itself."""
         assert self.process.stdout is not None
-        return os.WTERMSIG(int(self.process.stdout.readline()))
+        return int(self.process.stdout.readline())
 
 
 @contextmanager
-def _hosts(folder: Path, planted: str) -> Iterator[dict[str, Host]]:
-    hosts = {kind: Host(kind, folder, planted) for kind in ("note", "plan")}
+def _hosts(folder: Path, kinds: Sequence[str], planted: str) -> Iterator[dict[str, Host]]:
+    hosts = {kind: Host(kind, folder, planted) for kind in kinds}
     try:
+        for kind, host in hosts.items():
+            host.ready(kind)
         yield hosts
     finally:
         for host in hosts.values():
@@ -109,57 +68,77 @@ def _hosts(folder: Path, planted: str) -> Iterator[dict[str, Host]]:
 
 @dataclass
 class Seen:
-    """What was found wrong, how many kills landed, and how much was acknowledged before them."""
+    """What was found wrong, how many kills of each kind landed, and how much was acknowledged before them."""
 
     faults: list[str] = field(default_factory=list)
-    kills: int = 0
-    notes: int = 0
-    plans: int = 0
+    kills: Counter[str] = field(default_factory=Counter)
+    told: Counter[str] = field(default_factory=Counter)
     torn: int = 0
 
 
-def kill_rounds(folder: Path, rounds: int, seed: int, planted: str = "") -> Seen:
-    """Kill a note and a plan at work on one folder in each round, and look at the folder after it.
+def kill_rounds(
+    folder: Path, rounds: int, seed: int, kinds: Sequence[str] = KINDS, planted: str = ""
+) -> Seen:
+    """Kill one of each kind at work on one folder in each round, and look at the folder after it.
 
-    `planted` is run in the hosts before the work: a fault that the look must find.
+    The moments of a kind lie evenly over its work, in a random order. `planted` is run in the hosts before
+    the work: a fault that the look must find; then the first fault ends it.
     """
     chance, seen = random.Random(seed), Seen()
-    with _hosts(folder, planted) as hosts:
-        for number in range(2, rounds + 2):
-            pids = {kind: host.start(number) for kind, host in hosts.items()}
-            now = 0.0
-            for moment, kind in sorted(
-                (chance.uniform(0, host.longest_s), kind) for kind, host in hosts.items()
-            ):
-                time.sleep(moment - now)
-                now = moment
-                with suppress(ProcessLookupError):  # it has ended by itself, and does not count
-                    os.kill(pids[kind], signal.SIGKILL)
-                seen.kills += hosts[kind].ended_by() == signal.SIGKILL
+    parts = {kind: chance.sample(range(rounds), rounds) for kind in kinds}
+    _make_a_link(folder)
+    with _hosts(folder, kinds, planted) as hosts:
+        for number in range(rounds):
+            for kind, host in hosts.items():
+                host.start(number + 2, (parts[kind][number] + chance.random()) / rounds)
+            for kind, host in hosts.items():
+                seen.kills[kind] += host.ended_by() == signal.SIGKILL
             seen.torn += bool(read_whole_journal(folder).torn)
             seen.faults += [f"round {number}: {fault}" for fault in faults_in(folder)]
-    seen.notes, seen.plans = len(_told(folder, "note")), len(_told(folder, "plan"))
+            if planted and seen.faults:
+                return seen
+    seen.told = Counter({kind: len(_told(folder, kind)) for kind in kinds})
     noted(folder, "maple-01", "note the last one")
     seen.faults += [f"at the end: {fault}" for fault in faults_in(folder)]
     return seen
 
 
+def _make_a_link(folder: Path) -> None:
+    wanted = {"tree": None, "bench": None, "taxon": None, "work": None}
+    lines = share_add(folder, "phone", wanted, True, "http://x", date(2027, 3, 1))  # type: ignore[arg-type]
+    address = next(line.strip() for line in lines if "http://x" in line)
+    (folder / "link.txt").write_text(address.removeprefix("http://x"), encoding="utf-8")
+
+
 def faults_in(folder: Path) -> Iterator[str]:
-    """Acknowledged notes that are lost, files that do not parse, a calendar that is not whole."""
+    """Notes lost or there twice, files that do not parse, a calendar that is not whole."""
     journal = read_whole_journal(folder)
     yield from map(str, journal.problems)
+    yield from _faults_of_notes(folder, journal)
+    _, problems = read_identity(folder)
+    yield from map(str, problems)
+    for path in sorted((folder / "served").rglob("[!.]*.ics")):
+        yield from (f"served {path.name}: {problem}" for problem in check_bytes(path.read_bytes()))
+    calendar = folder / "calendar"
+    if calendar.exists():
+        yield from map(str, read_published(calendar)[1])
+        for path in sorted(calendar.rglob("[!.]*.ics")):
+            yield from (f"{path.name}: {problem}" for problem in check_bytes(path.read_bytes()))
+        yield from _faults_of_plan(folder, calendar)
+
+
+def _faults_of_notes(folder: Path, journal: Journal) -> Iterator[str]:
     ids = {entry.id for entry in journal.entries}
     for line in _told(folder, "note"):
         if line.partition("(")[2].split()[0] not in ids:
             yield f"lost: {line}"
-    _, problems = read_identity(folder)
-    yield from map(str, problems)
-    calendar = folder / "calendar"
-    if not calendar.exists():
-        return
-    yield from map(str, read_published(calendar)[1])
-    for path in sorted(calendar.rglob("[!.]*.ics")):
-        yield from (f"{path.name}: {problem}" for problem in check_bytes(path.read_bytes()))
+    lines = {(entry.file, entry.line, entry.note) for entry in journal.entries}
+    texts = Counter(text for _, _, text in lines)
+    yield from (f"lost: {words}" for words in _told(folder, "serve") if words not in texts)
+    yield from (f"noted {times} times: {text}" for text, times in texts.items() if times > 1)
+
+
+def _faults_of_plan(folder: Path, calendar: Path) -> Iterator[str]:
     planned = calendar / "plan.json"
     if not planned.exists():
         if _told(folder, "plan"):

@@ -3,12 +3,11 @@
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
 from kills import kill_rounds
-from small_collection import TODAY, journal_text, make_collection, noted
+from small_collection import TODAY, journal_text, make_quick_collection, noted
 
 from care_planner.journal.read_journal import read_whole_journal
 
@@ -46,35 +45,47 @@ def in_place(stages):
                 file.write(move.data[len(move.data) // 2 :])
 calendar.write_stages = in_place
 """
+# A server that forgets which notes it has, and that dies between writing a note and saying so.
+TWICE = """
+import time
+import care_planner.note.take as command
+import care_planner.serve.app
+from care_planner.note.new_entry import NOT_SIGNED
+original = command.take
+def forgetful(*given, signed=NOT_SIGNED, **more):
+    taken = original(*given, **more)
+    time.sleep(0.2)
+    return taken
+command.take, command.without_known = forgetful, lambda entry, notes: (entry, [])
+"""
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return make_collection(tmp_path / "yard")
+    return make_quick_collection(tmp_path / "yard")
 
 
-SEEDS = range(1, 9)
-
-
-def test_sixty_kills_of_note_and_plan_at_work(folder: Path) -> None:
-    seen = kill_rounds(folder, 31, seed=20270523)
+def test_kills_of_note_plan_and_server_at_work(folder: Path) -> None:
+    """A short form of `tests/benchmarks/kill_counts.py`."""
+    seen = kill_rounds(folder, 6, seed=20270523)
     assert seen.faults == []
-    assert seen.kills >= 60, "sixty kills found their process at work"
-    assert seen.notes > 0, "there was something to lose"
+    assert min(seen.kills.values()) >= 5, "kills found their process at work"
+    assert seen.told["note"] > 0 and seen.told["serve"] > 0, "there was something to lose"
 
 
-def planted(tmp_path: Path, fault: str) -> Iterator[str]:
-    """Faults found, each seed in a folder of its own: where a kill falls depends on the machine."""
-    for seed in SEEDS:
-        yield from kill_rounds(make_collection(tmp_path / f"yard-{seed}"), 8, seed, fault).faults
+def test_a_writer_that_rewrites_is_seen(folder: Path) -> None:
+    faults = kill_rounds(folder, 30, 1, ["note"], REWRITES).faults
+    assert any("lost: noted on" in fault for fault in faults)
 
 
-def test_a_writer_that_rewrites_is_seen(tmp_path: Path) -> None:
-    assert any("lost: noted on" in fault for fault in planted(tmp_path, REWRITES))
+def test_a_calendar_written_in_place_is_seen(folder: Path) -> None:
+    faults = kill_rounds(folder, 30, 1, ["plan"], IN_PLACE).faults
+    assert any(".ics: " in fault or ".json: " in fault for fault in faults)
 
 
-def test_a_calendar_written_in_place_is_seen(tmp_path: Path) -> None:
-    assert any(".ics: " in fault or ".json: " in fault for fault in planted(tmp_path, IN_PLACE))
+def test_a_note_sent_again_and_taken_twice_is_seen(folder: Path) -> None:
+    faults = kill_rounds(folder, 30, 1, ["serve"], TWICE).faults
+    assert any("noted 2 times: serve" in fault for fault in faults)
 
 
 # Kills at the moments that matter, one by one

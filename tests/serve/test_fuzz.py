@@ -7,7 +7,7 @@ from itertools import count
 
 import pytest
 from flask.testing import FlaskClient
-from hypothesis import HealthCheck, given, settings
+from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 from serving import SAME_ORIGIN, Served, clock, serving
 
@@ -111,6 +111,25 @@ def test_no_request_is_too_much(
         assert answer.content_type == "text/calendar; charset=utf-8"
 
 
+FAR = "Sun, 06 Nov 99999999999999999999 08:49:37 GMT"
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [
+        *((name, FAR) for name in ("If-Modified-Since", "If-Unmodified-Since", "If-Range")),
+        *(("Range", f"bytes={many}") for many in ("9" * 5_000 + "-", "9" * 30 + "-", "0-1," * 5_000)),
+        *(("Host", host) for host in ("a" * 70, "a" * 300, "a..b", "a" * 60 + ".b" * 120, "-")),
+    ],
+)
+@pytest.mark.parametrize("path", ["/static/care.css", "LINK/feeds/all.ics", "LINK/calendar", "/nowhere"])
+def test_no_header_trips_the_library(served: Served, link: str, path: str, name: str, value: str) -> None:
+    extra = {"If-None-Match": '"x"'} if name == "If-Range" else {}
+    sent = {"Range": "bytes=0-1", **extra, name: value}
+    with served.client.get(path.replace("LINK", link), headers=sent) as answer:
+        assert answer.status_code in EXPECTED | {206, 416}
+
+
 @settings(hostile, max_examples=300)
 @given(fields=fields, own=st.booleans())
 def test_no_form_is_too_much(served: Served, link: str, fields: dict[str, str], own: bool) -> None:
@@ -138,6 +157,7 @@ def test_no_body_is_too_much(served: Served, link: str, body: bytes, kind: str) 
         max_leaves=8,
     ).map(lambda data: json.dumps(data).encode())
 )
+@example(body=b"[" * 100_000)
 def test_no_outbox_is_too_much(served: Served, link: str, body: bytes) -> None:
     answer = served.client.post(link + "/outbox", data=body, headers=SAME_ORIGIN)
     assert answer.status_code in EXPECTED

@@ -2,12 +2,14 @@
 
 from io import BytesIO
 from typing import Any
+from zlib import crc32
 
 import pytest
 from PIL import Image
 
 from care_planner.serve.photo import HEIC, LONGEST_SIDE, OTHER, TOO_LARGE, CannotRead, small_photo
 
+PRIVATE = bytes(4) + b"prIv" + crc32(b"prIv").to_bytes(4, "big")  # an empty part of a PNG
 GPS = 0x8825
 ORIENTATION = 0x0112
 MAKER = 0x010F
@@ -24,6 +26,12 @@ def camera_exif() -> Image.Exif:
     exif[MAKER], exif[ORIENTATION] = "a camera", 6
     exif[GPS] = {1: "N", 2: (37.0, 45.0, 0.0)}
     return exif
+
+
+def in_many_scans(scans: int) -> bytes:
+    """A JPEG whose last scan is there again and again: a few octets each, the whole picture to go over."""
+    data = picture("JPEG", (800, 800), progressive=True)
+    return data[:-2] + data[data.rindex(b"\xff\xda") : -2] * scans + data[-2:]
 
 
 def opened(data: bytes) -> Image.Image:
@@ -47,6 +55,10 @@ def test_what_is_see_through_becomes_white() -> None:
     assert made.getpixel((5, 5)) == (255, 255, 255)
 
 
+def test_a_progressive_picture_is_taken() -> None:
+    assert opened(small_photo(in_many_scans(1))).size == (800, 800)
+
+
 @pytest.mark.parametrize(
     ("data", "words"),
     [
@@ -55,10 +67,26 @@ def test_what_is_see_through_becomes_white() -> None:
         (b"<svg onload='x'/>", OTHER),
         (picture("GIF"), OTHER),
         (picture("JPEG", (900, 900))[:2000], OTHER),
+        (in_many_scans(2_000), OTHER),
+        (picture("JPEG").replace(b"\xff\xd8", b"\xff\xd8" + b"\xff" * 100_000, 1), OTHER),
+        (picture("JPEG").replace(b"\xff\xd8", b"\xff\xd8" + b"\xff\xfe\0\2" * 20_000, 1), OTHER),
+        (picture("PNG")[:33] + PRIVATE * 20_000 + picture("PNG")[33:], OTHER),
         (picture("PNG", (6000, 6000), mode="1", colour=0), TOO_LARGE),
         (picture("PNG", (20_000, 20_000), mode="1", colour=0), TOO_LARGE),
     ],
-    ids=["heic", "empty", "svg", "gif", "cut-off", "many-pixels", "a-bomb"],
+    ids=[
+        "heic",
+        "empty",
+        "svg",
+        "gif",
+        "cut-off",
+        "many-scans",
+        "filling",
+        "comments",
+        "chunks",
+        "many-pixels",
+        "a-bomb",
+    ],
 )
 def test_anything_else_is_refused(data: bytes, words: str) -> None:
     with pytest.raises(CannotRead) as why:

@@ -27,5 +27,5 @@ def read_watches(store: Path) -> dict[str, Written]:
             for key, value in found.items()
             if value["state"] in get_args(State)
         }
-    except (OSError, ValueError, AttributeError, TypeError, KeyError):
+    except (OSError, ValueError, AttributeError, TypeError, KeyError, RecursionError):
         return {}
