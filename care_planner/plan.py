@@ -58,6 +58,9 @@ class Plan:
     stands: Mapping[int, Sequence[Stand]] = field(default_factory=dict)
 
 
+# A laid day moves what hangs on it, so works are laid again until nothing moves, at most so many times.
+MOST_LAYINGS = 4
+
 Alike = tuple[Profile, list[str]]
 Resolved = tuple[Profile, list[str], TreeResult]
 
@@ -108,9 +111,13 @@ def make_plan(
     found: Iterable[Resolved] = resolved(twins(noted, today, previous, learnt), shared)
     levelled = NOT_LEVELLED
     if collection.people.told_hours:
-        first = list(found)
-        levelled = _levelled(first, collection, record, shared, how)
-        found = resolved(_as_laid(first, levelled), basis.with_empty_board())
+        in_hours = list(found)
+        for _ in range(MOST_LAYINGS):
+            before, levelled = levelled, _levelled(in_hours, collection, record, shared, how)
+            if (before.laid, before.left) == (levelled.laid, levelled.left):
+                break
+            in_hours = list(resolved(_as_laid(in_hours, levelled), basis.with_empty_board()))
+        found = in_hours
     for profile, trees, result in found:
         for tree in trees:
             tasks += _marked(result.tasks_of(tree), levelled.left.get(tree))

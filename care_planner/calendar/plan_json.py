@@ -5,10 +5,10 @@ Version 2: `{"version": 2, "today", "season", "until", "texts": [...], "tasks": 
 
 A row of `tasks` is one work of one tree in one season: `tree`, `taxon`, `rule`, `season`, `kind` (work or
 look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `bench` (of its first day), `window`
-(opens, likely, closes); `title`, `what` and `cautions` as places in `texts`; `days`: [occurrence, day, last
-day, chance, firm, bench, move] each, `move` null, or from which day it moved and why. Of a thing of the walk
-that is sure and has not moved it is [occurrence, day] alone, with its bench where that is another. A row of
-a tree's `stages` is in the order of `stage_columns`.
+(opens, likely, closes), `left` (true where nobody has time for it); `title`, `what` and `cautions` as places
+in `texts`; `days`: [occurrence, day, last day, chance, firm, bench, move] each, `move` null, or from which
+day it moved and why. Of a thing of the walk that is sure and has not moved it is [occurrence, day], with
+its bench where that is another. A row of a tree's `stages` is in the order of `stage_columns`.
 
 A task's key is `TREE/RULE/SEASON/OCCURRENCE/work`, that of a look `TREE/STAGE/SEASON/1/look`; its UID in the
 feeds is UUIDv5 of the key in the namespace of the collection's identity.
@@ -86,7 +86,7 @@ def _series(task: Task) -> tuple[Any, ...]:
     """Tasks that differ in nothing but their days; no part of it is a place in `texts`."""
     window = task.window
     edges = tuple(-1 if day is None else day for day in (window.opens, window.likely, window.closes))
-    return (task.tree, task.rule, task.season, task.kind, task.stage, task.title, edges, task.what)
+    return (task.tree, task.rule, task.season, task.kind, task.stage, task.title, edges, task.what, task.left)
 
 
 def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
@@ -109,7 +109,8 @@ def _row(tasks: Sequence[Task], days: _Days, texts: Texts) -> dict[str, Any]:
         "bench": first.bench,
         "days": [_day(task, first.bench, days) for task in sorted(tasks, key=lambda task: task.occurrence)],
     }
-    return row | ({"stage": first.stage} if first.kind == "look" else {})
+    row |= {"stage": first.stage} if first.kind == "look" else {}
+    return row | ({"left": True} if first.left else {})
 
 
 def _day(task: Task, bench: str, days: _Days) -> list[Any]:

@@ -154,7 +154,8 @@ def _failed(
         pause = max(pause, min(timedelta(seconds=int(told)), _LATEST_EXPIRY))
     not_before = (now + pause).astimezone(UTC).isoformat()
     grid = "" if answer.status == 404 else asked.grid
-    words = f"{question.service}: {_words(answer)}; the forecast kept before is used"
+    kept = "the forecast kept before is used" if asked.issued else "none was kept before"
+    words = f"{question.service}: {_words(answer)}; {kept}"
     return replace(asked, not_before=not_before, failures=asked.failures + 1, grid=grid), [words]
 
 

@@ -52,9 +52,8 @@ def _read_version_2(data: Any, tasks: Tasks, stages: Stages) -> None:
         for occurrence, day, *more in row["days"]:
             moved = more[-1] if len(more) > 1 else None
             part = look_part(row["stage"], season) if kind == "look" else work_part(rule, season, occurrence)
-            tasks[row["tree"]][part] = PreviousTask(
-                _ordinal(day), texts[row["title"]], rule, kind, season, opens, closes, _move(moved)
-            )
+            told = (texts[row["title"]], rule, kind, season, opens, closes, _move(moved))
+            tasks[row["tree"]][part] = PreviousTask(_ordinal(day), *told, left="left" in row)
     columns = data["stage_columns"]
     id, season, middle = (columns.index(name) for name in ("stage", "season", "p50"))
     for tree, rows in data["stages"].items():

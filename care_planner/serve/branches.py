@@ -1,18 +1,15 @@
 """A tree's branches as rows to count flowers by: what each bore this season and the last. Pure."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from care_planner.collection.tree import Tree
+from care_planner.folder.photographs import photographed
 from care_planner.journal.model import Entry
 from care_planner.rulebook.forms import Forms
 from care_planner.spans import season_of
 from care_planner.words.days import day_words
-
-PHOTOS_FOLDER = "photos"
-_PHOTO = re.compile(PHOTOS_FOLDER + r"/([a-z0-9-]{1,200}\.jpg)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,17 +44,10 @@ def photos_by_branch(entries: Iterable[Entry]) -> dict[str, list[tuple[str, str]
     """Names of the photographs that pages keep, with their words, by branch ("" is the whole tree); the
     newest first."""
     found: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
-    for entry in sorted(entries, key=lambda entry: entry.date, reverse=True):
-        if entry.branch is not None and (name := photo_name(entry.branch.photo)):
-            words = f"{entry.branch.branch or entry.tree} on {day_words(entry.day)}"
-            found[entry.branch.branch].append((name, words))
+    for entry, name in photographed(entries):
+        branch = entry.branch.branch if entry.branch is not None else ""
+        found[branch].append((name, f"{branch or entry.tree} on {day_words(entry.day)}"))
     return found
-
-
-def photo_name(photo: str) -> str:
-    """The name of a photograph that was sent from a page; empty for any other that a note tells of."""
-    found = _PHOTO.fullmatch(photo)
-    return found[1] if found else ""
 
 
 def _flowers(tag: str, notes: Sequence[Entry], forms: Forms, season: int, south: bool) -> str:

@@ -8,16 +8,16 @@ from typing import Any
 
 from flask import Flask, Response, abort, redirect, request, url_for
 
+from care_planner.folder.photographs import PHOTOS_FOLDER, photo_name
+from care_planner.folder.read_photo import read_photo
 from care_planner.note.ground import NoteGround
 from care_planner.serve.answers import busy
 from care_planner.serve.asking import shown_trees, state_of
 from care_planner.serve.branch_form import is_tag
-from care_planner.serve.branches import PHOTOS_FOLDER, photo_name
 from care_planner.serve.forms import is_same_origin, read_form_token
 from care_planner.serve.note_parts import NoteForm, NotePart, Wrong, entry_id, key_of, one_of
 from care_planner.serve.notebook import FormOutcome, Sender
 from care_planner.serve.photo import SMALL_SIDE, CannotRead, small_photo
-from care_planner.serve.read_photo import read_photo
 from care_planner.serve.service import Link, Service, linked
 from care_planner.serve.write_photo import drop_photo, has_room, write_photo
 

@@ -5,7 +5,7 @@ from pathlib import Path
 
 from care_planner.disk.read_bytes import leads_out
 from care_planner.disk.write_whole import write_whole
-from care_planner.serve.branches import PHOTOS_FOLDER
+from care_planner.folder.photographs import PHOTOS_FOLDER
 
 PHOTOS_MOST = 10_000
 

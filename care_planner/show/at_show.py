@@ -48,17 +48,21 @@ def show_blocks(blooms: Sequence[ShowBloom], collection: Collection, rulebook: R
         yield Passage(f"{bloom.tree}: {_chance(bloom)}", tuple(_lever_lines(bloom)))
     held = sorted({title for bloom in blooms for title in _held(rules[bloom.tree])})
     if held and blooms[0].why_not != "passed":
-        yield Passage("Not before the show, so the plan leaves it out", (f"{'; '.join(held)}.",))
+        lines = [f"{'; '.join(held)}."]
+        if lost := [bloom.tree for bloom in blooms if _is_hopeless(bloom)]:
+            lines.append(f"Take {', '.join(lost)} out of `show:`, and this work is planned again.")
+        yield Passage("Not before the show, so the plan leaves it out", tuple(lines))
     if any(bloom.chance is not None and bloom.why_not is None for bloom in blooms):
         yield Passage("From colour on", AFTER_COLOUR)
 
 
 def _lever_lines(bloom: ShowBloom) -> Iterator[str]:
-    if not bloom.tried:
+    moving = [tried for tried in bloom.tried if any(round(days) for days in tried.moves)]
+    if not moving:
         return
-    lever = bloom.tried[0].lever
+    lever = moving[0].lever
     yield f"What could move it: {_LEVERS[lever]}. Computed, not tried:"
-    for tried in bloom.tried:
+    for tried in moving:
         yield f"  {_tried(tried)}"
     yield f"It {_COSTS[lever]}."
 
@@ -81,9 +85,13 @@ def _chance(bloom: ShowBloom) -> str:
     )
     if bloom.why_not is not None:
         return f"{words}. But {_WHY_NOT[bloom.why_not]}"
-    if bloom.best < HOPELESS:
+    if _is_hopeless(bloom):
         words += ". By what is reckoned it is hopeless: choose another tree"
     return words
+
+
+def _is_hopeless(bloom: ShowBloom) -> bool:
+    return bloom.chance is not None and bloom.why_not in (None, "weak", "roots") and bloom.best < HOPELESS
 
 
 def _tried(tried: Tried) -> str:

@@ -18,6 +18,8 @@ class History:
     works: Mapping[Key, tuple[int, ...]] = field(default_factory=dict)  # days a rule's work was done
     skipped: frozenset[Key] = frozenset()
     put_off: Mapping[Key, int] = field(default_factory=dict)  # the first day on which the work may lie again
+    # Work on a part of a tray: the day of the last note, and on how many of its plants it was done by then.
+    in_part: Mapping[Key, tuple[int, int]] = field(default_factory=dict)
     signs: Mapping[Key, int] = field(default_factory=dict)
     moves: tuple[tuple[int, str], ...] = ()  # (day, bench)
     conditions: tuple[tuple[int, str], ...] = ()  # (day, strong or weak)

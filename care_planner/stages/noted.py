@@ -21,7 +21,7 @@ def history_of(
     entries: Iterable[Entry], taxon: TaxonRules, south: bool, last_repot: int | None = None
 ) -> History:
     """Sort what was noted by stage, work and season. Entries that `not_understood` names are left out.
-    Work done on a part of a tray only is not done.
+    Work done on a part of a tray only is not done; on how many plants is kept.
 
     A `last_repot` (ordinal) that the collection tells counts as a note, unless one tells of root work in
     that season.
@@ -48,6 +48,7 @@ class _Notes:
     works: defaultdict[Key, set[int]] = field(default_factory=lambda: defaultdict(set))
     skipped: set[Key] = field(default_factory=set)
     put_off: dict[Key, int] = field(default_factory=dict)
+    in_part: dict[Key, tuple[int, int]] = field(default_factory=dict)
     moves: set[tuple[int, str]] = field(default_factory=set)
     conditions: set[tuple[int, str]] = field(default_factory=set)
 
@@ -56,7 +57,7 @@ class _Notes:
             for kind, id, share in _seen(entry.saw, self.taxon):
                 self._saw(kind, id, share, entry.day)
         for word in (entry.did, entry.skipped, entry.put_off):
-            for id in self.taxon.rules_noted_as(word) if word and not entry.plants else ():
+            for id in self.taxon.rules_noted_as(word) if word else ():
                 self._worked((id, work_season(self.taxon.rules[id], entry.day, self.south)), entry)
         if entry.moved_to:
             self.moves.add((entry.day, entry.moved_to))
@@ -78,7 +79,9 @@ class _Notes:
             self.opened[of_stage].add((day, share))
 
     def _worked(self, key: Key, entry: Entry) -> None:
-        if entry.did:
+        if entry.plants:
+            self.in_part[key] = max(self.in_part.get(key, (0, 0)), (entry.day, entry.plants))
+        elif entry.did:
             self.works[key].add(entry.day)
         elif entry.skipped:
             self.skipped.add(key)
@@ -100,6 +103,7 @@ class _Notes:
             {key: tuple(sorted(days)) for key, days in self.works.items()},
             frozenset(self.skipped),
             self.put_off,
+            self.in_part,
             self.signs,
             tuple(sorted(self.moves)),
             tuple(sorted(self.conditions)),

@@ -98,7 +98,7 @@ def _works(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> Iterat
             way=rule.way,
             loss=rule.loss,
             until=until,
-            minutes=minutes_of(rule, years),
+            minutes=minutes_of(rule, years, season, occurrence == outcome.days[0][0]),
             cautions=tuple(rule.cautions),
             reasons=(DayChosen(day, outcome.aimed), *why),
             firm=right >= FIRM_CHANCE or not _a_look_settles(rule, outcome, years),
@@ -140,7 +140,7 @@ def _done(rule: Rule, season: int, number: int, day: int, years: TreeYears) -> T
         together=rule.together or "",
         way=rule.way,
         loss=rule.loss,
-        minutes=minutes_of(rule, years),
+        minutes=minutes_of(rule, years, season, is_next=False),
         reasons=(DoneOn(day),),
         bench=years.bench_at(day),
         category=rule.kind,
@@ -154,12 +154,22 @@ def _in_span(day: int, until: int | None, years: TreeYears) -> bool:
     return first <= (until or day) and day <= years.shared.until and (gone is None or day <= gone)
 
 
-def minutes_of(rule: Rule, years: TreeYears) -> int:
+def minutes_of(rule: Rule, years: TreeYears, season: int, is_next: bool = True) -> int:
     """Minutes of work for a tree or for all plants of its tray: the first takes what a tree takes, and each
-    more a part of that, since tools and soil are out; less in passing, where a glance takes in a tray."""
+    more a part of that, since tools and soil are out; less in passing, where a glance takes in a tray. Where
+    it `is_next`, plants on which it was done already are not counted."""
     first = getattr(rule.minutes, years.tree.size)
     more = ONE_MORE_OF_A_TRAY if rule.way == "work" else ONE_MORE_IN_A_GLANCE
-    return int(np.ceil(round(first * (1 + (years.tree.count - 1) * more), 6)))
+    plants = years.tree.count - (_plants_done(rule, years, season) if is_next else 0)
+    return int(np.ceil(round(first * (1 + (max(plants, 1) - 1) * more), 6)))
+
+
+def _plants_done(rule: Rule, years: TreeYears, season: int) -> int:
+    """On how many plants of a tray the work was done since it was last done on all."""
+    if years.tree.count == 1:
+        return 0
+    day, plants = years.history.in_part.get((rule.id, season), (0, 0))
+    return plants if day > max(years.history.works.get((rule.id, season), ()), default=0) else 0
 
 
 def _what(outcome: Outcome, years: TreeYears) -> str:

@@ -149,7 +149,7 @@ def _problem(
         minutes=np.array([min(float(room.minutes), longest / 2) for *_, room in rows]),
         loss=loss,
         missed=np.array([COSTS[room.loss] * 1.05 for *_, room in rows]),
-        stands=np.array([column.get(room.day, -1) if room.stands else -1 for *_, room in rows]),
+        stands=np.array([column.get(room.stands, -1) for *_, room in rows]),
         setup=np.array([SETUP_MINUTES.get(category[kind], OTHER_SETUP_MINUTES) for kind in kinds]),
         orders=tuple(
             Order(place[first, named], p, gap)

@@ -17,6 +17,7 @@ from care_planner.years.work import day_chance
 
 # Windows are looked at for no more days than this.
 LONGEST_DAYS = 120
+NOT_PUBLISHED = -1
 # Work that comes again stays so near its rhythm.
 DAYS_BESIDE_RHYTHM = 6
 
@@ -24,7 +25,8 @@ DAYS_BESIDE_RHYTHM = 6
 @dataclass(frozen=True, eq=False)
 class Room:
     """Days one work may be laid on: chances from `first` on, a day each (-inf: not on that day); whether
-    it is done in rain too; what it comes after, with gaps; the parts told together with it (`beside`)."""
+    it is done in rain too; what it comes after, with gaps; the parts told together with it (`beside`).
+    `day` is the one it has before it is laid, `stands` the one that was published (or NOT_PUBLISHED)."""
 
     part: str
     rule: str
@@ -32,7 +34,7 @@ class Room:
     loss: Loss
     minutes: int
     day: int
-    stands: bool
+    stands: int
     first: int
     chances: tuple[float, ...]
     in_rain: bool
@@ -70,10 +72,10 @@ def _rooms_of(outcome: Outcome, years: TreeYears) -> Iterator[Room]:
     season, free_days = years.frame.season + outcome.step, years.shared.workdays
     for occurrence, first, last in _spans(outcome, today):
         part = work_part(rule.id, season, occurrence)
-        before = years.previous.tasks.get(part)
         day = dict(outcome.days)[occurrence]
-        stands = before is not None and before.day == day
-        if stands and day <= today + SOON_DAYS:
+        stands = _stands(part, day, first, last, years)
+        before = years.previous.tasks.get(part)
+        if before is not None and before.day == day == stands <= today + SOON_DAYS:
             first = last = day  # published, and near
         chances = tuple(
             day_chance(rule, window, one) if free_days.is_free(one) else -np.inf
@@ -84,7 +86,7 @@ def _rooms_of(outcome: Outcome, years: TreeYears) -> Iterator[Room]:
             rule.id,
             rule.kind,
             rule.loss,
-            minutes_of(rule, years),
+            minutes_of(rule, years, season, occurrence == outcome.days[0][0]),
             day,
             stands,
             first,
@@ -92,6 +94,16 @@ def _rooms_of(outcome: Outcome, years: TreeYears) -> Iterator[Room]:
             rule.in_rain,
             _comes_after(rule, season, occurrence),
         )
+
+
+def _stands(part: str, day: int, first: int, last: int, years: TreeYears) -> int:
+    """The day that stands: the one laid a moment ago, else the published one."""
+    before = years.previous.tasks.get(part)
+    if years.laid:
+        return day if part in years.laid else NOT_PUBLISHED
+    if before is not None and not before.left and first <= before.day <= last:
+        return before.day
+    return NOT_PUBLISHED
 
 
 def _spans(outcome: Outcome, today: int) -> Iterator[tuple[int, int, int]]:
@@ -124,7 +136,7 @@ def _both(one: Room, other: Room) -> Room | None:
         one,
         loss=dearest_of((one.loss, other.loss)),
         minutes=one.minutes + other.minutes,
-        stands=one.stands and other.stands and one.day == other.day,
+        stands=one.stands if one.stands == other.stands else NOT_PUBLISHED,
         first=first,
         chances=tuple(min(pair) for pair in chances),
         in_rain=one.in_rain and other.in_rain,

@@ -15,7 +15,7 @@ SOON_DAYS = 7
 
 @dataclass(frozen=True)
 class PreviousTask:
-    """A task of the last plan. Days are ordinals."""
+    """A task of the last plan. Days are ordinals; what was `left` out had no day that was published."""
 
     day: int
     title: str
@@ -25,6 +25,7 @@ class PreviousTask:
     opens: int | None
     closes: int | None
     move: Move | None = None
+    left: bool = False
 
 
 @dataclass(frozen=True, eq=False)

@@ -229,7 +229,7 @@ def _single(
     # What lasts keeps the day on which it began, and that is seen to where it is told.
     part = work_part(rule.id, years.frame.season + step, 1)
     before = years.previous.tasks.get(part) if rule.way not in LASTING_WAYS else None
-    kept = before is not None and before.day >= put_off
+    kept = before is not None and not before.left and before.day >= put_off
     kept = kept and before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
@@ -273,8 +273,8 @@ def _keeps(
     allowed = max(wanted.first, shared.today) <= published <= wanted.last
     if published == day or not allowed or shared.workdays.away[column]:
         return False
-    if published <= shared.today + SOON_DAYS:
-        return True
+    if published <= shared.today + SOON_DAYS or shared.told_hours:
+        return True  # where people told hours the laying decides what moves
     gain = day_chance(rule, window, day) - day_chance(rule, window, published)
     return gain < WORTH_MOVING
 

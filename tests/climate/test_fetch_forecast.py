@@ -71,6 +71,12 @@ def test_nothing_is_asked_before_it_expires_and_then_not_at_the_full_minute(serv
     assert len(service.asked) == 2
 
 
+def test_with_nothing_kept_it_says_so(service, tmp_path):
+    service.says["/f"] = Say(500)
+    (said,) = ask(service, tmp_path)
+    assert said.endswith("in place of a forecast; none was kept before")
+
+
 def test_a_packed_answer_is_unpacked(service, tmp_path):
     say = good(**{"Content-Encoding": "gzip"})
     say.body = gzip.compress(say.body)

@@ -5,13 +5,16 @@ import subprocess
 import sys
 from dataclasses import replace
 from datetime import date
+from io import BytesIO
 from pathlib import Path
 
 import pypdfium2 as pdfium
 import pytest
 import typst
+from PIL import Image
 
 from care_planner.folder.read_folder import Inputs, read_folder
+from care_planner.journal.branch_notes import BranchNote
 from care_planner.journal.model import Entry
 from care_planner.plan import Plan, make_plan
 from care_planner.problems import ProblemsFound
@@ -19,7 +22,7 @@ from care_planner.show.paper.away import AwayFacts, away_facts, away_sheet
 from care_planner.show.paper.blocks import Block, PaperSheet, text
 from care_planner.show.paper.week import hours, monday, week_sheet
 from care_planner.show.paper.write_pdf import known_fonts, sheet_pdf
-from care_planner.show.paper.write_sheets import SheetsWanted, sheets_of, write_sheets
+from care_planner.show.paper.write_sheets import SheetsWanted, newest_photograph, sheets_of, write_sheets
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TODAY = date(2027, 5, 29)
@@ -64,6 +67,42 @@ def test_thirteen_trees_need_a_second_page(inputs: Inputs, plan: Plan) -> None:
         if s.name.startswith("year")
     ]
     assert len(pages(sheet_pdf(year))) == 2
+
+
+def photographed(folder: Path, data: bytes, inputs: Inputs) -> Inputs:
+    """A copy of the inputs with a photograph of sats-02."""
+    (folder / "photos").mkdir(exist_ok=True)
+    (folder / "photos" / "2027-05-28-sats-02-n-aaaaaaaa.jpg").write_bytes(data)
+    note = BranchNote(photo="photos/2027-05-28-sats-02-n-aaaaaaaa.jpg")
+    return replace(inputs, entries=[*inputs.entries, Entry(date(2027, 5, 28), "sats-02", branch=note)])
+
+
+def test_a_trees_year_is_one_page_with_its_newest_photograph(
+    inputs: Inputs, plan: Plan, tmp_path: Path
+) -> None:
+    out = BytesIO()
+    Image.new("RGB", (1200, 1600), "red").save(out, "JPEG")
+    wanted, noted = SheetsWanted(tree="sats-02"), photographed(tmp_path, out.getvalue(), inputs)
+    photo = newest_photograph(tmp_path, noted, "sats-02")
+    assert photo.data == out.getvalue()
+    (sheet,) = sheets_of(plan, noted, wanted, photo)
+    made = sheet_pdf(sheet)
+    assert made == sheet_pdf(sheet)
+    (page,) = pages(made)
+    said = " ".join(page.split())
+    assert "The tree on 28 May 2027" in said and "Prune after bloom" in said and "Winter rest" in said
+    (bare,) = sheets_of(plan, inputs, wanted)
+    assert len(made) > len(sheet_pdf(bare)) + 1000
+
+
+@pytest.mark.parametrize("data", [b"GIF89a", b"\xff\xd8\xff no picture"])
+def test_a_photograph_that_cannot_be_read_keeps_nobody_from_the_sheet(
+    inputs: Inputs, plan: Plan, tmp_path: Path, data: bytes
+) -> None:
+    noted = photographed(tmp_path, data, inputs)
+    photo = newest_photograph(tmp_path, noted, "sats-02")
+    (sheet,) = sheets_of(plan, noted, SheetsWanted(tree="sats-02"), photo)
+    assert len(pages(sheet_pdf(sheet))) == 1
 
 
 def facts(inputs: Inputs, plan: Plan) -> AwayFacts:

@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from small_world import PLAIN, collection, pack_text, rule, rulebook, smooth_record
 
+from care_planner.outlook.replay.calendars import remembered
 from care_planner.plan import Plan, make_plan
 from care_planner.show.plan import plan_lines
 from care_planner.tasks.agenda import agenda
@@ -129,3 +130,17 @@ def test_a_day_that_nobody_likes_is_taken_only_for_its_gain() -> None:
     trees = collection(TREES[0], people={"days": ["sun"], "hours": {"wed": 3, "sat": 3, "sun": 3}})
     plan = make_plan(trees, [], smooth_record(), rules, TODAY)
     assert {date.fromordinal(task.day).weekday() for task in plan.tasks} == {6}
+
+
+def test_planning_again_moves_nothing() -> None:
+    """What was laid stands, what was left out stays out, though laid days move what hangs on them."""
+    then = "opens: {work: cut-back, plus_days: 3}\ncloses: {work: cut-back, plus_days: 20}"
+    more = rulebook(RULES + rule("tidy", f"loss: growth\n{then}"))
+    trees = collection(*TREES, people={"hours": {"sat": 1.5, "sun": 1}})
+    first = make_plan(trees, [], smooth_record(), more, TODAY)
+    again = make_plan(trees, [], smooth_record(), more, TODAY, remembered(first))
+
+    def told(plan: Plan) -> set[tuple[str, int, bool]]:
+        return {(task.key, task.day, task.left) for task in plan.tasks}
+
+    assert any(task.left for task in first.tasks) and told(first) == told(again)

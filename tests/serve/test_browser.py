@@ -3,6 +3,7 @@
 import re
 from collections.abc import Iterator
 
+import pypdfium2 as pdfium
 import pytest
 from browsing import AXE, DESKTOP, PHONE, browsing, running
 
@@ -98,7 +99,16 @@ def test_dark_mode_is_dark_and_print_is_on_white(browser: "playwright.Browser", 
     opened.emulate_media(media="print", color_scheme="dark")
     assert opened.evaluate(ground) == "rgb(255, 255, 255)"
     assert opened.evaluate("document.querySelector('nav').checkVisibility()") is False
-    assert opened.pdf(format="A4").startswith(b"%PDF")
+    opened.context.close()
+
+
+@pytest.mark.parametrize("path", ["/", "/trees", "/trees/sats-02"])
+def test_the_day_the_collections_year_and_a_trees_are_one_page_each_on_paper(
+    browser: "playwright.Browser", link: str, path: str
+) -> None:
+    opened = page(browser, **PHONE)
+    opened.goto(link + path)
+    assert len(pdfium.PdfDocument(opened.pdf(prefer_css_page_size=True))) == 1
     opened.context.close()
 
 

@@ -1,5 +1,6 @@
 """A show: the chance by the members, levers that move it the right way, and who is never pushed."""
 
+from dataclasses import replace
 from datetime import date
 
 import pytest
@@ -19,11 +20,14 @@ from care_planner.outlook.shows.bloom import (
     HELD_BEFORE_DAYS,
     LATEST_BACK_DAYS,
     LONGEST_DAYS,
+    Tried,
     bloom_for_show,
     bloom_on,
 )
 from care_planner.outlook.shows.forbidden import forbidden_works, show_entries
 from care_planner.plan import Basis, make_plan
+from care_planner.show.at_show import show_blocks
+from care_planner.show.passages import passage_lines
 from care_planner.years.profiles import noted_trees, twins
 
 REPOT = rule(
@@ -113,6 +117,15 @@ def test_a_shelter_makes_it_earlier_where_there_is_one():
 def test_a_weak_or_freshly_worked_tree_is_offered_nothing(tree, entries, why):
     found = bloom(iso(third_open() + 12), rules=RULES, entries=entries, **tree)
     assert (found.why_not, found.tried) == (why, ())
+
+
+def test_what_is_hopeless_offers_nothing_that_moves_nothing_and_says_how_to_go_on():
+    found = bloom(iso(third_open() - 35))
+    still = Tried("warm-shelter", day(TODAY) + 1, 7, (0.0, 0.0, 0.0), found.chance)
+    told = collection({"taxon": "flowering-tree"})
+    words = "\n".join(passage_lines(show_blocks([replace(found, tried=(still,))], told, RULES)))
+    assert "it is hopeless" in words and "could move it" not in words
+    assert "Take tree-1 out of `show:`" in words
 
 
 def test_a_day_that_has_passed_is_said():

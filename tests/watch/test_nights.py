@@ -202,8 +202,16 @@ def test_the_age_of_the_forecast_is_said():
     assert "2 hours old" in source_words(outlook([1.0]), ISSUED + timedelta(hours=2))
     old = source_words(outlook([1.0]), ISSUED + timedelta(hours=12))
     assert "no newer one has come" in old
+    weeks = ISSUED + timedelta(days=20)
+    assert f"{ISSUED.day} {ISSUED:%b} {ISSUED:%H:%M}, 20 days old" in source_words(outlook([1.0]), weeks)
     metno = replace(outlook([1.0]), service="met-no")
     assert "Data from MET Norway" in source_words(metno, ISSUED)
+
+
+def test_a_night_ahead_says_what_to_make_ready():
+    watch = frost_watch(TODAY + 1, {"open": [tree()]}, BENCHES, outlook([9.0, -6.0]), "middle")
+    assert watch.state == "possible"
+    assert any("make room under cover" in line for line in watch_lines(watch, outlook([9.0])))
 
 
 def test_how_often_a_date_has_a_killing_night():

@@ -80,6 +80,8 @@ def test_a_weighing_gives_the_pots_own_k_with_a_narrower_range():
     assert found.dry.litres_a_day[1] == pytest.approx(lost / 1000, rel=0.01)
     spread = found.dry.litres_a_day[2] / found.dry.litres_a_day[0]
     assert spread < K_RANGE[2] / K_RANGE[0]
+    # Ten times that is no pot's use but a slip of the pen.
+    assert need(pair[0], replace(pair[1], weighed_g=6000 - 10 * lost)).weighings == 0
     # One that was not watered first, or without its second, says nothing.
     assert need(pair[0]).weighings == 0
     assert need(replace(pair[0], watered=False), pair[1]).weighings == 0

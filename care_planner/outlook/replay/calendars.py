@@ -124,6 +124,7 @@ def remembered(plan: Plan) -> PreviousPlan:
             task.window.opens,
             task.window.closes,
             task.move,
+            task.left,
         )
     for row in plan.stages:
         if row.p50 is not None:

@@ -29,6 +29,8 @@ HEAT_ADVICE = (
     "In the morning: water through, move into shade, and keep the pots themselves out of the sun. A second "
     "watering late in the day if the surface is dry."
 )
+FROST_AHEAD = "Until then: make room under cover and have fleece at hand. Each new forecast may change this."
+HEAT_AHEAD = "Until then: put up shade and fill the cans. Each new forecast may change this."
 _MOST_TREES = 8
 
 
@@ -73,8 +75,11 @@ def watch_lines(watch: NightWatch, outlook: Outlook) -> Iterator[str]:
     if watch.state == "withdrawn":
         yield "An earlier forecast called for care; this one does not. It may change again."
         return
+    is_frost = watch.kind == "frost"
     if watch.day == outlook.today:
-        yield FROST_ADVICE if watch.kind == "frost" else HEAT_ADVICE
+        yield FROST_ADVICE if is_frost else HEAT_ADVICE
+    else:
+        yield FROST_AHEAD if is_frost else HEAT_AHEAD
     lost = sorted({_LOST[risk.loss] for risk in watch.risks})
     yield f"Doing nothing may cost {' and '.join(lost)}."
 
@@ -89,7 +94,9 @@ def source_words(outlook: Outlook, now: datetime) -> str:
     )
     made = outlook.issued.astimezone(now.tzinfo)
     old = "; no newer one has come" if hours >= 12 else ""
-    return f"Forecast of {WEEKDAYS[made.weekday()]} {made:%H:%M}, {age} old{old} ({outlook.attribution})"
+    # After some days a weekday alone could be any.
+    day = WEEKDAYS[made.weekday()] if hours < 144 else weekday_words(made.toordinal())
+    return f"Forecast of {day} {made:%H:%M}, {age} old{old} ({outlook.attribution})"
 
 
 def no_forecast_since(outlook: Outlook) -> str:

@@ -20,8 +20,8 @@ Setting = Literal["cautious", "middle", "bold"]
 Kind = Literal["frost", "heat"]
 State = Literal["possible", "firm", "withdrawn", "blind"]
 
-# The chance from which an alarm is worth its trouble where the tree is at stake. Chosen with `care-planner
-# replay` on the records of Gangneung, Brussels and Utsunomiya (see DEVELOPERS.md).
+# The chance from which an alarm is worth its trouble where the tree is at stake: chosen on one half of the
+# seasons of three records and counted on the other (tests/benchmarks/alarm_settings.py, see DEVELOPERS.md).
 TROUBLE: Mapping[Setting, float] = {"cautious": 0.06, "middle": 0.20, "bold": 0.50}
 # What is lost against a tree: starting values. A year of flowers is what the tree is grown for.
 LOSSES: Mapping[Loss, float] = {"tree": 1.0, "flowers": 1.0, "growth": 0.8}

@@ -24,6 +24,8 @@ from care_planner.rulebook.pack import Rulebook
 
 # A watering noted longer ago says nothing of today's pot.
 _FORGOTTEN_DAYS = 14
+# Pot crops ran to "over 5" (Regan 1996): a pair of weighings that gives more is a slip of the pen.
+MOST_K = 8.0
 _AHEAD_DAYS = 12
 # Above this ET0 a pot under so many litres is looked at every day, whatever is reckoned: our rule.
 _DAILY_ET0_MM, _SMALL_LITRES = 4.0, 3.0
@@ -103,8 +105,8 @@ def own_k(entries: Sequence[Entry], pot: PotFacts, air: SiteAir) -> tuple[tuple[
             continue
         assert first.weighed_g is not None and second.weighed_g is not None
         lost = (first.weighed_g - second.weighed_g) / 1000
-        if lost > 0:
-            found.append(weighed_k(lost, et0, pot.area_m2))
+        if lost > 0 and (k := weighed_k(lost, et0, pot.area_m2)) <= MOST_K:
+            found.append(k)
     if not found:
         return K_RANGE, 0
     k = sum(found) / len(found)

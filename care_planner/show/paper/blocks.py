@@ -11,7 +11,7 @@ class Block:
 
     `head`: a heading in `text`; `text`: a paragraph; `list`: `rows` of one cell each; `ticks`: `rows` of
     two or four cells (when, work, on, time), each with a box to tick before it; `table`: `rows` of cells, the
-    first row its heads;
+    first row its heads, and beside it, where there is one, a `photo` (JPEG) with its words in `words`;
     `picture`: an SVG in `text` with its words in `words`; `lines`: `rows` of one cell each, with a line to
     write on; `break`: a new page. `strong` marks what must not be overlooked.
     """
@@ -21,16 +21,18 @@ class Block:
     words: str = ""
     rows: tuple[tuple[str, ...], ...] = ()
     strong: bool = False
+    photo: bytes = b""
 
 
 @dataclass(frozen=True, slots=True)
 class PaperSheet:
-    """A document: `name` is its file's name without an ending."""
+    """A document: `name` is its file's name without an ending; `small` is in small letters."""
 
     name: str
     title: str
     under: str
     blocks: tuple[Block, ...]
+    small: bool = False
 
 
 def head(text: str) -> Block:
@@ -51,7 +53,10 @@ def listed(rows: Sequence[str], strong: bool = False) -> Block:
 def as_data(sheet: PaperSheet) -> dict[str, Any]:
     """The sheet as plain data for the template."""
     blocks = [
-        {"kind": b.kind, "text": b.text, "words": b.words, "rows": b.rows, "strong": b.strong}
+        {
+            **{"kind": b.kind, "text": b.text, "words": b.words, "rows": b.rows, "strong": b.strong},
+            "photo": list(b.photo),
+        }
         for b in sheet.blocks
     ]
-    return {"title": sheet.title, "under": sheet.under, "blocks": blocks}
+    return {"title": sheet.title, "under": sheet.under, "blocks": blocks, "small": sheet.small}

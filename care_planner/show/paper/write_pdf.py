@@ -2,12 +2,14 @@
 
 import json
 from collections.abc import Sequence
+from dataclasses import replace
 from importlib.resources import files
 from pathlib import Path
 
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.show.paper.blocks import PaperSheet, as_data
 
+NO_IMAGE = "failed to decode image"
 MISSING = "could not be displayed"
 
 
@@ -35,6 +37,10 @@ def sheet_pdf(sheet: PaperSheet, fonts: Sequence[Path] = ()) -> bytes:
             return made
         except typst.TypstError as found:
             fault = found
+            if NO_IMAGE in found.message and any(block.photo for block in sheet.blocks):
+                # A photograph that cannot be read keeps nobody from the sheet.
+                blocks = tuple(replace(block, photo=b"") for block in sheet.blocks)
+                return sheet_pdf(replace(sheet, blocks=blocks), fonts)
             if MISSING not in found.message:
                 raise
     assert fault is not None

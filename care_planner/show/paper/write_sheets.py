@@ -6,7 +6,9 @@ from datetime import date
 from pathlib import Path
 
 from care_planner.disk.write_whole import write_whole
+from care_planner.folder.photographs import photographed
 from care_planner.folder.read_folder import Inputs
+from care_planner.folder.read_photo import read_photo
 from care_planner.folder.read_previous import read_previous
 from care_planner.plan import Plan, plan_with_colours
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
@@ -15,12 +17,15 @@ from care_planner.show.paper.away import away_facts, away_sheet
 from care_planner.show.paper.blocks import PaperSheet
 from care_planner.show.paper.week import monday, week_sheet
 from care_planner.show.paper.write_pdf import known_fonts, sheet_pdf
-from care_planner.show.paper.years import collection_sheet, tree_sheet
+from care_planner.show.paper.years import NO_PHOTOGRAPH, Photograph, collection_sheet, tree_sheet
 from care_planner.show.pictures.drawn import Picture
 from care_planner.show.pictures.tree_year import tree_picture
 from care_planner.spans import Span, is_south, season_start
+from care_planner.words.days import day_words
 
 LONGEST_AWAY_DAYS = 120
+JPEG_START = b"\xff\xd8\xff"
+PHOTO_OCTETS = 2_000_000  # what pages keep is a quarter of that
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +50,7 @@ def write_sheets(
     made = plan_with_colours(
         inputs.collection, inputs.entries, inputs.record, inputs.rulebook, today.toordinal(), previous
     )
-    sheets = sheets_of(made, inputs, wanted)
+    sheets = sheets_of(made, inputs, wanted, newest_photograph(folder, inputs, wanted.tree))
     pages = {sheet.name: sheet_pdf(sheet, [*fonts, *known_fonts()]) for sheet in sheets}
     to.mkdir(parents=True, exist_ok=True)
     for name, data in pages.items():
@@ -69,8 +74,20 @@ def _check(inputs: Inputs, wanted: SheetsWanted) -> None:
         raise ProblemsFound(problems)
 
 
-def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperSheet]:
-    """The sheets wanted, of a plan."""
+def newest_photograph(folder: Path, inputs: Inputs, tree: str | None) -> Photograph:
+    """The newest that a page kept of a tree; none where its file is gone or is no small JPEG."""
+    for entry, name in photographed(entry for entry in inputs.entries if entry.tree == tree):
+        data = read_photo(folder, name)
+        if data is not None and data.startswith(JPEG_START) and len(data) <= PHOTO_OCTETS:
+            branch = entry.branch.branch if entry.branch is not None else ""
+            return Photograph(data, f"{branch or 'The tree'} on {day_words(entry.day)}")
+    return NO_PHOTOGRAPH
+
+
+def sheets_of(
+    plan: Plan, inputs: Inputs, wanted: SheetsWanted, photo: Photograph = NO_PHOTOGRAPH
+) -> list[PaperSheet]:
+    """The sheets wanted, of a plan; `photo` is for the tree's."""
     collection, site = inputs.collection, inputs.collection.site.name or "Tree care"
     every = wanted == SheetsWanted()
     sheets = []
@@ -80,11 +97,8 @@ def sheets_of(plan: Plan, inputs: Inputs, wanted: SheetsWanted) -> list[PaperShe
     if wanted.tree is not None:
         tree = next(tree for tree in collection.trees if tree.id == wanted.tree)
         rules = inputs.rulebook.taxa[tree.taxon]
-        sheets.append(
-            tree_sheet(
-                tree, rules.title, _picture(plan, inputs, tree.id), site, _colours(plan, inputs, tree.id)
-            )
-        )
+        picture, colours = _picture(plan, inputs, tree.id), _colours(plan, inputs, tree.id)
+        sheets.append(tree_sheet(tree, rules.title, picture, site, colours, photo))
     if wanted.away is not None:
         first, last = (day.toordinal() for day in wanted.away)
         facts = away_facts(plan, collection, inputs.rulebook, inputs.entries, first, last)

@@ -1,6 +1,7 @@
 """A tree's year and the whole collection's, with their pictures. Pure."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from care_planner.calendar.text import one_line
 from care_planner.collection.tree import Tree
@@ -8,7 +9,7 @@ from care_planner.rulebook.pack import Rulebook
 from care_planner.show.colour_table import HOW_SURE, ColourTable
 from care_planner.show.paper.blocks import Block, PaperSheet, head, listed, text
 from care_planner.show.pictures.draw_svg import paper_months, paper_picture, paper_row
-from care_planner.show.pictures.drawn import Picture
+from care_planner.show.pictures.drawn import DrawnFact, Picture
 
 WIDTH = 500.0
 ROW_WIDTH = 500.0
@@ -21,26 +22,51 @@ SIGNS = (
 )
 
 
+@dataclass(frozen=True, slots=True)
+class Photograph:
+    """A JPEG, and what it shows."""
+
+    data: bytes
+    words: str
+
+
+NO_PHOTOGRAPH = Photograph(b"", "")
+
+
 def tree_sheet(
-    tree: Tree, taxon: str, picture: Picture, site: str, colours: ColourTable | None = None
+    tree: Tree,
+    taxon: str,
+    picture: Picture,
+    site: str,
+    colours: ColourTable | None = None,
+    photo: Photograph = NO_PHOTOGRAPH,
 ) -> PaperSheet:
-    """One tree's season: the picture, its sentences, the dates with boxes, its flowers by branch."""
+    """One tree's season on a page: the picture, its sentences, the dates with boxes, its newest photograph;
+    then its flowers by branch."""
     name = f" {one_line(tree.name)}" if tree.name else ""
-    works = tuple((fact.when, fact.name) for fact in picture.table)
+    works = tuple((_when(fact), fact.name) for fact in picture.table if not fact.in_passing)
+    passing = "; ".join(f"{fact.name} {_when(fact)}" for fact in picture.table if fact.in_passing)
+    stages = (("Stage", "When"), *((fact.name, fact.when) for fact in picture.stages))
     blocks = (
         Block("picture", paper_picture(picture, WIDTH), picture.words),
         text(picture.words),
         text(SIGNS),
         head("Work"),
         Block("ticks", rows=works) if works else text("None."),
+        *([head("In passing, and as the weather turns"), text(f"{passing}.")] if passing else []),
         head("Stages"),
-        Block("table", rows=(("Stage", "When"), *((fact.name, fact.when) for fact in picture.stages))),
+        Block("table", words=photo.words, rows=stages, photo=photo.data),
         *(_colour_blocks(colours, picture.season) if colours is not None else ()),
     )
     title = f"{tree.id}{name}: its year {picture.season}"
     return PaperSheet(
-        f"tree-{tree.id}-{picture.season}", title, f"{site}, {taxon}, bench {tree.bench}", blocks
+        f"tree-{tree.id}-{picture.season}", title, f"{site}, {taxon}, bench {tree.bench}", blocks, small=True
     )
+
+
+def _when(fact: DrawnFact) -> str:
+    """Beside a box to tick a bare day is one to come."""
+    return fact.when.removeprefix("planned ")
 
 
 def _colour_blocks(colours: ColourTable, season: int) -> Iterator[Block]:

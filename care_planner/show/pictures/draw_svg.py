@@ -28,11 +28,11 @@ PAPER = {
     "bloom": 'fill="#c2446e"',
     "seen-bloom": 'fill="#8d2b50"',
     "now": 'stroke="#9a2a16" stroke-width="1.6" stroke-dasharray="4 3"',
-    "dot": 'fill="#222"',
+    "dot": 'fill="#222" stroke="#fff" stroke-width="0.8"',
     "planned": 'fill="#fff" stroke="#222" stroke-width="1.5"',
     "done": 'fill="#222"',
     "name": 'fill="#222" font-size="11"',
-    "year": 'fill="#444" font-size="9"',
+    "year": 'fill="#222" font-size="9" stroke="#fff" stroke-width="2" paint-order="stroke"',
     "month": 'fill="#444" font-size="10"',
 }
 

@@ -47,10 +47,11 @@ class Dot:
 
 @dataclass(frozen=True, slots=True)
 class DrawnFact:
-    """A line of the table behind the picture."""
+    """A line of the table behind the picture; `in_passing` is what has no day of its own."""
 
     name: str
     when: str
+    in_passing: bool = False
 
 
 @dataclass(frozen=True, slots=True)

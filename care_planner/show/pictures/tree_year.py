@@ -127,7 +127,7 @@ def _work_facts(
     for task in tasks:
         if task.kind == "work" and not task.done and task.day in span:
             planned[task.rule, task.season].append(task)
-    found: list[tuple[int, str, str]] = []
+    found: list[tuple[int, str, str, bool]] = []
     for key in sorted({*planned, *done}):
         past = [day for day in done.get(key, ()) if day in span]
         coming = sorted(task.day for task in planned[key])
@@ -135,8 +135,10 @@ def _work_facts(
             title = planned[key][0].title if planned[key] else rules.rules[key[0]].title
             words = [f"done {_days(past)}"] if past else []
             words += [f"planned {_days(coming)}"] if coming else []
-            found.append((min(past + coming), title, "; ".join(words)))
-    return [DrawnFact(title, words) for _, title, words in sorted(found)]
+            rule = rules.rules.get(key[0])
+            in_passing = rule is not None and rule.way != "work"
+            found.append((min(past + coming), title, "; ".join(words), in_passing))
+    return [DrawnFact(title, words, in_passing) for _, title, words, in_passing in sorted(found)]
 
 
 def _days(days: Sequence[int]) -> str:

@@ -20,13 +20,19 @@ from care_planner.years.hours.problem import (
 # How strongly the day prices speak while works are laid: several answers are made, the best is kept.
 PRICE_SHARES = (1.0, 0.5)
 SWEEPS = 2
+# The plan that is kept is swept until nothing changes, so that planning anew changes nothing either.
+MOST_SWEEPS = 12
+# A plan that leaves the published days must save this part of the loss (starting value).
+WORTH_LEAVING = 0.02
 
 
 def lay(problem: HoursProblem) -> Laid:
     """The default: day prices, one pass by loss saved a minute, then each class once more where it is best.
 
     Never worse than days by best date with the rest slipping, since that plan is one of those compared.
-    Pure and the same for the same problem; ties go to the earlier day and the smaller key.
+    Where days were published, those that still fit stand, but for works that gain more by a move than it
+    costs, unless leaving them saves much. Pure and the same for the same problem; ties go to the earlier day
+    and the smaller key.
     """
     prices = day_prices(problem)
     found = [lived(problem)]
@@ -35,15 +41,33 @@ def lay(problem: HoursProblem) -> Laid:
         for p in table.in_turn():
             table.place(p)
         found.append(swept(problem, table.trees))
-    return Laid(min(found, key=lambda trees: expected_loss(problem, trees)), prices)
+    best = min(found, key=lambda trees: expected_loss(problem, trees))
+    best = swept(problem, best, MOST_SWEEPS)
+    if (problem.stands >= 0).any():
+        stood = swept(problem, _standing(problem), MOST_SWEEPS)
+        least = (1 - WORTH_LEAVING) * expected_loss(problem, stood)
+        best = stood if expected_loss(problem, best) >= least else best
+    return Laid(best, prices)
 
 
-def swept(problem: HoursProblem, trees: Ints) -> Ints:
+def _standing(problem: HoursProblem) -> Ints:
+    """Published days as far as they still fit, the rest laid beside them."""
+    table = _Table(problem, np.zeros(len(problem.days)))
+    turn = table.in_turn()
+    for p in turn:
+        if problem.stands[p] >= 0:
+            table.place_on(p, int(problem.stands[p]))
+    for p in turn:
+        table.place(p)
+    return table.trees
+
+
+def swept(problem: HoursProblem, trees: Ints, sweeps: int = SWEEPS) -> Ints:
     """Each class of a plan taken off its days and laid anew where it is best beside all others."""
     table = _Table(problem, np.zeros(len(problem.days)))
     for p, day in np.argwhere(trees):
         table.put(int(p), int(day), int(trees[p, day]))
-    for _ in range(SWEEPS):
+    for _ in range(sweeps):
         as_it_was = table.trees.copy()
         for p in table.in_turn():
             before = table.trees[p].copy()
@@ -102,14 +126,11 @@ class _Table:
         kind, minutes = problem.kind[p], problem.minutes[p]
         setup = problem.setup[kind]
         remaining = int(problem.count[p] - self.trees[p].sum())
-        barred, alone = self.barred[p], self.cost[p] + minutes * self.prices
+        alone = self.cost[p] + minutes * self.prices
         setup_price = setup * (SETUP_PRICE + self.prices)
         while remaining:
             new = self.held[kind] == 0
-            takes = np.floor((self.free - setup * new) / minutes + 1e-9)
-            takes = np.minimum(takes, self._room(p))
-            takes[new & (self.kinds >= problem.most_kinds)] = 0
-            takes[barred] = 0
+            takes = self._takes(p)
             together = np.minimum(np.maximum(takes, 1), remaining)
             asked = alone + new * setup_price / together
             asked[takes < 1] = np.inf
@@ -117,6 +138,20 @@ class _Table:
             if not asked[day] < problem.missed[p]:
                 return
             remaining -= self.put(p, day, int(min(takes[day], remaining)))
+
+    def place_on(self, p: int, day: int) -> None:
+        """Lay on a day as many trees of a class as it takes."""
+        self.put(p, day, int(min(max(self._takes(p)[day], 0), self.problem.count[p])))
+
+    def _takes(self, p: int) -> Floats:
+        """How many trees of a class each day takes."""
+        problem, kind = self.problem, self.problem.kind[p]
+        new = self.held[kind] == 0
+        takes = np.floor((self.free - problem.setup[kind] * new) / problem.minutes[p] + 1e-9)
+        takes = np.minimum(takes, self._room(p))
+        takes[new & (self.kinds >= problem.most_kinds)] = 0
+        takes[self.barred[p]] = 0
+        return np.asarray(takes)
 
     def take_up(self, p: int) -> None:
         """Take a class off its days."""

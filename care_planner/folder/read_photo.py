@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from care_planner.disk.read_bytes import bytes_if_there, leads_out
-from care_planner.serve.branches import PHOTOS_FOLDER
+from care_planner.folder.photographs import PHOTOS_FOLDER
 
 
 def read_photo(folder: Path, name: str) -> bytes | None:
