@@ -5,9 +5,9 @@ from pathlib import Path
 from care_planner.calendar.faults import CannotWrite
 from care_planner.disk.read_bytes import bytes_if_there
 from care_planner.disk.write_whole import FileMove, write_stages
+from care_planner.folder.photographs import PHOTOS_FOLDER
 from care_planner.folder.read_previous import PLAN_NAME
 from care_planner.problems import Problem, ProblemsFound
-from care_planner.serve.branches import PHOTOS_FOLDER
 from care_planner.serve.clock import Clock
 from care_planner.serve.names import FEED_FOLDERS, SERVED_FOLDER
 from care_planner.serve.published_page import PAGE_FILE, published_page
