@@ -17,7 +17,15 @@ from care_planner.rulebook.pack import TaxonRules
 from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER, is_south, season_of, season_start
 from care_planner.stages.history import History
-from care_planner.stages.moments import DAYS_OF_GRACE, LONG_AGO, Frame, day_lengths
+from care_planner.stages.moments import (
+    DAYS_OF_GRACE,
+    LONG_AGO,
+    Frame,
+    NightLimit,
+    day_lengths,
+    first_night,
+    last_night,
+)
 from care_planner.stages.reach import Floats, Ints
 from care_planner.stages.stage import effects_on, stage_days
 from care_planner.stages.weather import BenchLike, BenchWeather, TrackWeather, Weather
@@ -155,9 +163,16 @@ class PastSeason:
         """None: a pace tried must be free to give another day than the one noted."""
         return ()
 
-    def frost_limit_c(self, step: int) -> float:
-        """The limit of a hardened tree."""
-        return self._rules.taxon.frost_limit_c.hardened
+    def first_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        """The first cold night; a limit of its own is that of a hardened tree."""
+        return first_night(self._limit_c(at_most_c), step, self.frame, self.home)
+
+    def last_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        """The last cold night."""
+        return last_night(self._limit_c(at_most_c), step, self.frame, self.home)
+
+    def _limit_c(self, at_most_c: NightLimit) -> float:
+        return self._rules.taxon.frost_limit_c.hardened if isinstance(at_most_c, str) else at_most_c
 
 
 @dataclass(frozen=True)

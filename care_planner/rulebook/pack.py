@@ -4,6 +4,7 @@ from collections import defaultdict
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
+from typing import NamedTuple
 
 from care_planner.rulebook.effect import Effect
 from care_planner.rulebook.forms import Forms
@@ -132,8 +133,7 @@ def _less_of_the_same(a: Moment, b: Moment) -> bool:
     return (a.warmth.by, a.warmth.less_chill, a.since) == (b.warmth.by, b.warmth.less_chill, b.since)
 
 
-@dataclass(frozen=True, order=True)
-class Node:
+class Node(NamedTuple):
     """One thing to resolve within a season; `step` counts seasons from the one being planned."""
 
     kind: str  # "stage", "rule" or "facts"

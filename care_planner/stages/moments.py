@@ -10,13 +10,14 @@ from typing import Protocol
 import numpy as np
 
 from care_planner.climate.day_length import day_length_h
-from care_planner.rulebook.moment import SEASON_STEP, DayLength, LessChill, Moment, Night, WarmthSum
+from care_planner.rulebook.moment import SEASON_STEP, DayLength, LessChill, Moment, WarmthSum
 from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import HALF_YEAR_DAYS, NEVER, UNKNOWN, month_day, season_start
 from care_planner.stages.reach import Floats, Ints
 from care_planner.stages.weather import Weather
 
 LONG_AGO = -np.inf
+NightLimit = float | str  # degC, or "frost-limit": the tree's own
 # The opening of the bloom has a pace of its own, as a stage has.
 BLOOM = "share-open"
 # What does not come within a year of its start does not come: leap years are the longest.
@@ -62,8 +63,6 @@ class View(Protocol):
     def frame(self) -> Frame: ...
     @property
     def curve(self) -> BloomCurve | None: ...
-    @property
-    def home(self) -> Weather: ...  # at its outdoor bench
     def pace_of(self, stage: str, step: int) -> Floats: ...  # [members], times the taxon's sums
     def weather(self, step: int) -> Weather: ...  # where it stands
     def stage(self, id: str, step: int) -> Floats: ...
@@ -72,7 +71,8 @@ class View(Protocol):
     def sign(self, id: str, step: int) -> Floats: ...
     def noted_work(self, id: str, step: int) -> Floats: ...
     def opened(self, step: int) -> tuple[tuple[int, float], ...]: ...  # (day, share open) as noted
-    def frost_limit_c(self, step: int) -> float: ...
+    def first_night(self, at_most_c: NightLimit, step: int) -> Floats: ...  # at its outdoor bench
+    def last_night(self, at_most_c: NightLimit, step: int) -> Floats: ...
 
 
 def day_lengths(latitude: float, first_day: int, days: int) -> Floats:
@@ -121,9 +121,9 @@ def _kinds(
         parts = [evaluate(part, at, view, pace, ends) for part in moment.latest]
         return np.asarray(np.maximum.reduce(parts))
     if moment.first_night is not None:
-        return first_night(_limit_c(moment.first_night, at, view), at, frame, view.home)
+        return view.first_night(moment.first_night.at_most_c, at)
     if moment.last_night is not None:
-        return last_night(_limit_c(moment.last_night, at, view), at, frame, view.home)
+        return view.last_night(moment.last_night.at_most_c, at)
     return _summed(moment, at, view, pace, ends)
 
 
@@ -275,8 +275,8 @@ def first_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
     """The first night at or under a limit, from a season's midsummer to the next."""
     start = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     limit = frame.start_of(at + 1) + HALF_YEAR_DAYS - frame.first_day
-    marks = home.nights(limit_c, start, limit)
-    return marks.first_from(frame.rows, frame.everywhere(0), marks.days) + max(start, 0) + frame.first_day
+    found = home.nights(start, limit).first_at(limit_c) + (max(start, 0) + frame.first_day)
+    return np.asarray(found[frame.rows])
 
 
 def last_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
@@ -284,12 +284,8 @@ def last_night(limit_c: float, at: int, frame: Frame, home: Weather) -> Floats:
     there is none."""
     end = frame.start_of(at) + HALF_YEAR_DAYS - frame.first_day
     earliest = frame.start_of(at - 1) + HALF_YEAR_DAYS - frame.first_day
-    marks = home.nights(limit_c, earliest, end)
-    return marks.last_before(frame.rows, marks.days, 0) + max(earliest, 0) + frame.first_day
-
-
-def _limit_c(night: Night, at: int, view: View) -> float:
-    return view.frost_limit_c(at) if isinstance(night.at_most_c, str) else night.at_most_c
+    found = home.nights(earliest, end).last_at(limit_c) + (max(earliest, 0) + frame.first_day)
+    return np.asarray(found[frame.rows])
 
 
 def _day_length(wanted: DayLength, frame: Frame, since: Floats) -> Floats:

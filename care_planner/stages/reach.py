@@ -136,6 +136,39 @@ class Marks:
         return result
 
 
+class Lows:
+    """The coldest so far of some days [years, days]: any limit finds its first and last day at once.
+
+    Many trees have a limit of their own, and one search through the days of every year serves them all.
+    """
+
+    def __init__(self, values: Floats) -> None:
+        missing = np.isnan(values)
+        self.days = values.shape[1]
+        known = np.where(missing, np.inf, values)
+        self._so_far = np.minimum.accumulate(known, axis=1)
+        self._to_come = np.minimum.accumulate(known[:, ::-1], axis=1)
+        has_gap = missing.any(axis=1) if self.days else np.zeros(len(values), dtype=bool)
+        self._first_gap = np.full(len(values), self.days)
+        self._last_gap = np.full(len(values), -1)
+        self._first_gap[has_gap] = missing[has_gap].argmax(axis=1)
+        self._last_gap[has_gap] = self.days - 1 - missing[has_gap, ::-1].argmax(axis=1)
+
+    def first_at(self, limit: float) -> Floats:
+        """The first day at or under a limit in each year or NEVER; UNKNOWN where one before is missing."""
+        found = np.count_nonzero(self._so_far > limit, axis=1)
+        result = np.where(found < self.days, found.astype(np.float64), NEVER)
+        result[self._first_gap < found] = UNKNOWN
+        return result
+
+    def last_at(self, limit: float) -> Floats:
+        """The last day at or under a limit in each year, or -inf; UNKNOWN where one after it is missing."""
+        found = self.days - 1 - np.count_nonzero(self._to_come > limit, axis=1)
+        result = np.where(found >= 0, found.astype(np.float64), -np.inf)
+        result[self._last_gap >= np.maximum(found, 0)] = UNKNOWN
+        return result
+
+
 def runs(holds: Bools, length: int) -> Bools:
     """Where a run of at least `length` days holding ends or goes on."""
     if length == 1:

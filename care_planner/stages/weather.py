@@ -15,7 +15,7 @@ from care_planner.climate.degree_days import degree_days
 from care_planner.climate.forcing import sigmoid_forcing
 from care_planner.climate.weather_years import WeatherYears
 from care_planner.rulebook.moment import Chill, Held, Warmth
-from care_planner.stages.reach import Floats, Marks, Running, runs, within
+from care_planner.stages.reach import Floats, Lows, Marks, Running, runs, within
 
 Quantity = Warmth | Chill | str  # a model of warmth or chill, or "mean", "max", "min" of temperature
 
@@ -38,7 +38,7 @@ class Weather:
         self.first_day = first_day
         self._running: dict[Quantity, Running] = {}
         self._marks: dict[tuple[str, float, bool, int], Marks] = {}
-        self._nights: tuple[tuple[float, int, int], Marks] | None = None
+        self._nights: dict[tuple[int, int], Lows] = {}
 
     def daily(self, quantity: Quantity) -> Floats:
         """The daily values of a quantity."""
@@ -57,14 +57,11 @@ class Weather:
         assert limit is not None
         return self._marks_of(held.of, limit, below, held.days)
 
-    def nights(self, at_most_c: float, first: int, end: int) -> Marks:
-        """Of the columns from `first` (in) to `end` (out) those whose night is at or under a temperature; the
-        first of them is column 0. Only the last are kept, since many trees have a limit of their own."""
-        wanted = (at_most_c, first, end)
-        if self._nights is None or self._nights[0] != wanted:
-            values = self.daily("min")[:, max(first, 0) : max(end, 0)]
-            self._nights = wanted, Marks(values <= at_most_c, np.isnan(values))
-        return self._nights[1]
+    def nights(self, first: int, end: int) -> Lows:
+        """The nights of the columns from `first` (in) to `end` (out); the first of them is column 0."""
+        if (first, end) not in self._nights:
+            self._nights[first, end] = Lows(self.daily("min")[:, max(first, 0) : max(end, 0)])
+        return self._nights[first, end]
 
     def _marks_of(self, of: str, limit: float, below: bool, days: int) -> Marks:
         key = (of, limit, below, days)

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from care_planner.rulebook.rule import Loss
 from care_planner.spans import monday_of
 from care_planner.tasks.model import Task
-from care_planner.tasks.rounds import Round, by_tree, dearest, last_until, rounds, urgency
+from care_planner.tasks.rounds import Round, by_tree, dearest, in_order, last_until, rounds, urgency
 
 # Each further tree of what is done in passing takes this part of the first one's minutes: what it is looked
 # at with is in hand (starting value).
@@ -192,7 +192,7 @@ def _walks(
         for (rule, title, kind, _), task in held.items():
             # Looks for one stage are one thing, whichever works they settle.
             items["" if kind == "look" else rule, title, kind].append(task)
-        gathered = [WalkItem(tuple(sorted(same, key=by_tree))) for same in items.values()]
+        gathered = [WalkItem(in_order(same)) for same in items.values()]
         gathered.sort(key=lambda item: (urgency(item.tasks), item.title, item.first.key))
         first = min((task.day for task in held.values()), default=monday)
         found.append(Walk(monday, walk_day(monday) or first, tuple(gathered)))
@@ -207,7 +207,7 @@ def _watches(tasks: Iterable[Task]) -> list[Watch]:
     found = []
     for held in kinds.values():
         for number, same in enumerate(_touching(held), start=1):
-            found.append(Watch(tuple(sorted(same, key=by_tree)), number))
+            found.append(Watch(in_order(same), number))
     return sorted(found, key=lambda one: (one.first, urgency(one.tasks), one.title, one.key))
 
 
@@ -228,5 +228,5 @@ def _standing(tasks: Iterable[Task]) -> list[Standing]:
     kinds: defaultdict[tuple[str, str, int], list[Task]] = defaultdict(list)
     for task in tasks:
         kinds[task.rule, task.title, task.season].append(task)
-    found = [Standing(tuple(sorted(held, key=by_tree))) for held in kinds.values()]
+    found = [Standing(in_order(held)) for held in kinds.values()]
     return sorted(found, key=lambda one: (one.first, urgency(one.tasks), one.tasks[0].key))

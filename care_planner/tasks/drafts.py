@@ -2,6 +2,7 @@
 has no day."""
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
@@ -13,8 +14,8 @@ from care_planner.tasks.links import DayChosen, DoneOn
 from care_planner.tasks.looks import looks
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import move_of_work
+from care_planner.tasks.risk_reasons import with_limit
 from care_planner.years.common import WeatherBehind
-from care_planner.years.kept import Kept
 from care_planner.years.move import Move
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import work_part
@@ -44,8 +45,12 @@ def drafts(years: TreeYears, weather: WeatherBehind) -> list[Task]:
 
 def _shared_works(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> list[Task]:
     """The works of an outcome, or those of another tree that has the very same outcome."""
-    kept = years.shared.told.setdefault(outcome, Kept())
-    return shared_by_answers("works", years, kept, lambda seen: list(_works(outcome, seen, weather)))
+    found = shared_by_answers(
+        outcome, years, outcome.words, lambda seen: list(_works(outcome, seen, weather))
+    )
+    if outcome.sees is None:
+        return found
+    return [replace(draft, reasons=with_limit(draft.reasons, outcome, years)) for draft in found]
 
 
 def done_drafts(years: TreeYears) -> list[Task]:

@@ -59,7 +59,7 @@ def _cold_nights(rule: Rule, step: int, way: int, years: TreeYears) -> Iterator[
     for night, towards in _nights(rule):
         if towards * way < 0:
             continue
-        limit = years.frost_limit_c(step) if isinstance(night.at_most_c, str) else float(night.at_most_c)
+        limit = years.night_limit_c(night.at_most_c, step)
         for day in says.colder_nights:
             column = day - years.frame.first_day
             share = float(np.mean(years.home.daily("min")[:, column] <= limit))

@@ -15,6 +15,7 @@ from care_planner.years.move import (
     ClearlyBetter,
     ClosesNow,
     DayOffThen,
+    HoursFreed,
     Move,
     NotDoneBy,
     NothingNoted,
@@ -31,6 +32,7 @@ from care_planner.years.move import (
 )
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import look_part, work_part
+from care_planner.years.reasons import LaidIntoHours
 from care_planner.years.state import TreeYears
 
 
@@ -80,6 +82,8 @@ def _reason(before: int, day: int, outcome: Outcome, window: Window, years: Tree
         return OpensNow(window.opens, **foreseen(window.opens, *asked))
     if window.closes is not None and before > window.closes:
         return ClosesNow(window.closes, **foreseen(window.closes, *asked))
+    if isinstance(outcome.aimed, LaidIntoHours):
+        return HoursFreed()
     return ClearlyBetter(**foreseen(day, *asked))
 
 

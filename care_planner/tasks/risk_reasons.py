@@ -1,7 +1,9 @@
 """What work against cold or heat looks out for, and what a late day costs, as links of the chain."""
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from datetime import date
+from math import nan
 
 from care_planner.stages.members import reached_share
 from care_planner.tasks.links import ColdNights, CostsShare, HotMonths
@@ -14,15 +16,27 @@ WORTH_NAMING = 0.05
 
 
 def what_it_risks(outcome: Outcome, years: TreeYears) -> Iterator[Reason]:
-    """Nothing where the work has no such risk."""
+    """Nothing where the work has no such risk; the limit of a tree is left open (nan), see `with_limit`."""
     if outcome.sees is not None:
-        sees = outcome.sees
-        to = years.tree.winter_bench or ""
-        yield ColdNights(sees.limit_c, sees.bench, sees.in_ten, sees.in_two, to)
+        sees, to = outcome.sees, years.tree.winter_bench or ""
+        yield ColdNights(nan, years.tree.bench, sees.in_ten, sees.in_two, to)
     if outcome.rule.at_risk is not None:
         yield from _hot_months(outcome, years)
     if outcome.rule.late is not None and outcome.late_share >= WORTH_NAMING:
         yield CostsShare(outcome.late_share, outcome.rule.late.costs)
+
+
+def with_limit(reasons: Iterable[Reason], outcome: Outcome, years: TreeYears) -> tuple[Reason, ...]:
+    """Reasons with the tree's own limit put in: trees of many limits share all the rest."""
+    limit = night_limit_c(outcome, years)
+    return tuple(replace(one, limit_c=limit) if isinstance(one, ColdNights) else one for one in reasons)
+
+
+def night_limit_c(outcome: Outcome, years: TreeYears) -> float:
+    """The limit (degC) that nights are held against, of work that looks out for them."""
+    night = outcome.rule.closes.first_night
+    assert night is not None
+    return years.night_limit_c(night.at_most_c, outcome.step)
 
 
 def _hot_months(outcome: Outcome, years: TreeYears) -> Iterator[Reason]:

@@ -87,13 +87,16 @@ def rounds(tasks: Iterable[Task]) -> list[Round]:
     for task in tasks:
         work = (task.together,) if task.together else (task.rule, task.title)
         alike[work, task.kind, task.day, task.done].append(task)
-    found = [Round(tuple(sorted(held, key=by_tree))) for held in alike.values()]
+    found = [Round(in_order(held)) for held in alike.values()]
     found.sort(key=lambda one: (one.day, urgency(one.tasks), one.title, one.key))
     return [one for _, of_day in groupby(found, key=lambda one: one.day) for one in _in_turn(list(of_day))]
 
 
 def _in_turn(waiting: list[Round]) -> Iterator[Round]:
     """The rounds of one day, those that others hang on before these."""
+    if len(waiting) == 1:
+        yield from waiting
+        return
     hangs_on = {
         one.key: {
             (task.tree, link.other.work)
@@ -111,6 +114,11 @@ def _in_turn(waiting: list[Round]) -> Iterator[Round]:
         first = next(ready, waiting[0])
         waiting.remove(first)
         yield first
+
+
+def in_order(tasks: Sequence[Task]) -> tuple[Task, ...]:
+    """The tasks of a group in their order; in a tree's own feed nearly every group is one task."""
+    return tuple(sorted(tasks, key=by_tree) if len(tasks) > 1 else tasks)
 
 
 def by_tree(task: Task) -> tuple[str, int, int, str]:

@@ -25,7 +25,7 @@ from care_planner.tasks.notices import (
     WeatherNeeded,
     WhereTo,
 )
-from care_planner.tasks.risk_reasons import WORTH_NAMING
+from care_planner.tasks.risk_reasons import WORTH_NAMING, night_limit_c
 from care_planner.windows.reason import FactNotTold, Reason
 from care_planner.windows.window import raw_ends
 from care_planner.years.outcome import Outcome
@@ -138,7 +138,7 @@ def _looked(outcome: Outcome, years: TreeYears) -> bool:
 
 def _where_to(years: TreeYears) -> Iterator[WhereTo]:
     limits = [
-        outcome.sees.limit_c
+        night_limit_c(outcome, years)
         for (_, step), outcome in years.outcomes.items()
         if step in (0, 1) and outcome.state in ("planned", "open") and outcome.sees is not None
     ]

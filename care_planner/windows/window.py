@@ -12,6 +12,8 @@ from care_planner.stages.members import quantile
 from care_planner.stages.moments import View, evaluate
 from care_planner.stages.reach import Bools, Floats
 
+Ends = tuple[Floats, Floats]  # the days of opening and close [members]
+
 
 @dataclass(frozen=True, eq=False)
 class MemberWindow:
@@ -73,9 +75,9 @@ class MemberWindow:
         return [count / opens.size for count in counts.tolist()]
 
 
-def member_window(rule: Rule, step: int, view: View, rested_until: float) -> MemberWindow:
-    """Evaluate both ends; `rested_until` is the first day after every rest from earlier work."""
-    opens, closes = _both_ends(rule, step, view)
+def member_window(rule: Rule, step: int, view: View, ends: Ends, rested_until: float) -> MemberWindow:
+    """The window between both `ends` as evaluated; `rested_until` is the first day after every rest."""
+    opens, closes = ends
     frame = view.frame
     opens = np.maximum(opens, float(frame.start_of(step - 1)))
     opens = np.maximum(opens, rested_until)
@@ -92,11 +94,12 @@ def member_window(rule: Rule, step: int, view: View, rested_until: float) -> Mem
     return MemberWindow(_set(opens, none, unknown), _set(closes, none, unknown), share)
 
 
-def risk_window(window: MemberWindow, opens: Floats, closes: Floats, at_risk: AtRisk) -> MemberWindow:
+def risk_window(window: MemberWindow, ends: Ends, at_risk: AtRisk) -> MemberWindow:
     """The window of a risk: the same ends in all members, where so much of the chance is left.
 
-    `opens` and `closes` are both ends as evaluated. No window where the risk comes in too few years.
+    `ends` are both as evaluated. No window where the risk comes in too few years.
     """
+    opens, closes = ends
     known = ~np.isnan(opens) & ~np.isnan(closes)
     none = MemberWindow(np.where(known, NEVER, np.nan), np.where(known, NEVER, np.nan), 0.0)
     if not known.any():
@@ -115,12 +118,8 @@ def risk_window(window: MemberWindow, opens: Floats, closes: Floats, at_risk: At
     )
 
 
-def raw_ends(rule: Rule, step: int, view: View) -> tuple[Floats, Floats]:
+def raw_ends(rule: Rule, step: int, view: View) -> Ends:
     """Both ends as the rule has them, before rests, in members with room and without."""
-    return _both_ends(rule, step, view)
-
-
-def _both_ends(rule: Rule, step: int, view: View) -> tuple[Floats, Floats]:
     if _hangs_on(rule.opens, "closes"):
         closes = evaluate(rule.closes, step, view)
         return evaluate(rule.opens, step, view, ends={"closes": closes}), closes

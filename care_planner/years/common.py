@@ -80,8 +80,12 @@ def shared_by_all(
         member_rows(rows),
         day_lengths(latitude, first_day, end_day - first_day),
     )
-    benches: dict[str, Weather] = {
-        name: BenchWeather(years, bench) for name, bench in sorted(collection.benches.items())
+    felt: dict[tuple[float | None, ...], tuple[str, Weather]] = {}
+    benches = {
+        name: felt.setdefault(
+            (bench.offset_c, bench.floor_c, bench.vent_c), (name, BenchWeather(years, bench))
+        )
+        for name, bench in sorted(collection.benches.items())
     }
     people = collection.people
     days = workdays(first_day, frame.days, people.nobody_works, people.is_favourite)
@@ -92,7 +96,8 @@ def shared_by_all(
     return Shared(
         frame,
         rows,
-        benches,
+        {name: weather for name, (_, weather) in benches.items()},
+        {name: first for name, (first, _) in benches.items()},
         {},
         days,
         walkdays,

@@ -6,15 +6,17 @@ Another tree that gives the same answers has the same result. Since the first qu
 each further one hangs on the answers before it, the results are the ends of a tree of questions.
 """
 
+from collections import defaultdict
 from collections.abc import Callable, Hashable, Iterable
-from typing import Any, Generic, TypeVar
+from typing import Any, Generic, NamedTuple, TypeVar
 
 # So many results of one thing are kept; then it begins anew.
-MOST_KEPT = 32
+MOST_KEPT = 128
 
 Subject = TypeVar("Subject")
 # What to ask of a tree's years, and with what; the answer is something that two trees have in common or not.
-Question = tuple[Callable[..., Hashable], tuple[Any, ...]]
+Ask = Callable[..., Hashable]
+Question = tuple[Ask, tuple[Any, ...]]
 
 
 class Kept(Generic[Subject]):
@@ -23,6 +25,8 @@ class Kept(Generic[Subject]):
     def __init__(self) -> None:
         self._first: dict[Hashable, _Fork | _End] = {}
         self._count: dict[Hashable, int] = {}
+        self.asked: defaultdict[Ask, set[tuple[Any, ...]]] = defaultdict(set)  # all that was ever asked
+        self.latest: dict[Hashable, Subject] = {}  # by kind: the one that results were last looked up for
 
     def find(self, name: Hashable, of: Subject) -> "_End | None":
         """The result whose questions are all answered as they were, or None."""
@@ -39,11 +43,21 @@ class Kept(Generic[Subject]):
         self._count[name] = self._count.get(name, 0) + 1
         held, key = self._first, name
         for question, said in asked:
+            self.asked[question[0]].add(question[1])
             fork = held.get(key)
             if not isinstance(fork, _Fork):
                 fork = held[key] = _Fork(question)
             held, key = fork.ways, said
         held[key] = _End(made)
+
+
+class Made(NamedTuple):
+    """What was made of a tree's years, and on what it hangs."""
+
+    result: Any
+    taken: tuple[int, ...]  # the days that were taken in its making
+    plain: frozenset[Question]  # what was asked whose answers are followed from tree to tree
+    other: tuple[tuple[Question, Hashable], ...]  # what was asked besides, and the answers
 
 
 class _Fork:

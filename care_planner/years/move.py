@@ -92,6 +92,11 @@ class ClearlyBetter(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class HoursFreed(Reason):
+    """Works of other trees or days moved, and with them the hours for it."""
+
+
+@dataclass(frozen=True, slots=True)
 class StageSeen(Reason):
     """A stage was seen so many days later than expected (negative: earlier)."""
 
@@ -153,7 +158,7 @@ CAUSES: dict[str, type[Reason]] = {
     cause.__name__: cause
     for cause in (
         *(NothingNoted, SettledMoved, NotDoneBy, AwayThen, PutOffNow, DayOffThen, RoundsBegin, OpensNow),
-        *(ClosesNow, ClearlyBetter, NoLongerPutOff),
+        *(ClosesNow, ClearlyBetter, HoursFreed, NoLongerPutOff),
         *(StageSeen, StageNotYet, StageExpected, WorkDone, WorkNotNoted, WorkMoved),
     )
 }

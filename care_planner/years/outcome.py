@@ -1,14 +1,16 @@
 """What became of one rule for one tree in one season."""
 
-from collections.abc import Hashable
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass
 from functools import cached_property
+from typing import Any
 
 from care_planner.rulebook.effect import Effect, NoRoom
 from care_planner.rulebook.rule import Rule
 from care_planner.spans import NEVER
 from care_planner.windows.reason import Reason
 from care_planner.windows.window import MemberWindow
+from care_planner.years.kept import Kept
 from care_planner.years.reasons import OtherWork, State
 
 COUNTS: tuple[State, ...] = ("planned", "done", "presumed")
@@ -16,11 +18,8 @@ COUNTS: tuple[State, ...] = ("planned", "done", "presumed")
 
 @dataclass(frozen=True, slots=True)
 class Nights:
-    """The limit (degC) that nights are held against, the bench, and the day by which such a night has come in
-    a tenth and in half of the autumns; None where it does not."""
+    """The day by which a night at the limit has come in a tenth and in half of the autumns, else None."""
 
-    limit_c: float
-    bench: str
     in_ten: int | None
     in_two: int | None
 
@@ -49,11 +48,21 @@ class Outcome:
     sees: Nights | None = None  # the cold nights that a move into shelter looks out for
 
     @cached_property
+    def words(self) -> Kept[Any]:
+        """What is told of it, found again by those that have the very same outcome."""
+        return Kept()
+
+    @cached_property
     def told(self) -> Hashable:
         """All that anything else may ask of it: the same where two outcomes cannot be told apart."""
         because = None if self.counts else repr(self.reason)
         days = (self.day, self.last_day, self.days, self.late_after)
         return self.rule.id, self.state, days, None if self.choice is None else id(self.choice), because
+
+    @cached_property
+    def may_move(self) -> bool:
+        """Whether its rule moves a tree."""
+        return any(effect.moves_to is not None for effect in self.rule.all_effects())
 
     @property
     def is_open(self) -> bool:
@@ -69,7 +78,8 @@ class Outcome:
         """What a reason of another work says of it."""
         return OtherWork(self.rule.id, self.state, self.day)
 
-    def effects(self) -> list[Effect]:
+    @cached_property
+    def effects(self) -> Sequence[Effect]:
         """What it changes, if it counts; a choice made for lack of room changes things even unworked."""
         own = [effect for effect in self.rule.effects if not effect.if_late or self.late_after is not None]
         if self.choice is None:

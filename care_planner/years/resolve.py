@@ -3,8 +3,7 @@
 window -> day -> what hangs on that day.
 """
 
-from collections.abc import Callable
-from typing import TypeVar
+from functools import partial
 
 from care_planner.rulebook.pack import Node
 from care_planner.spans import HALF_YEAR_DAYS
@@ -13,10 +12,8 @@ from care_planner.stages.stage import effects_on, stage_days
 from care_planner.windows.facts import MAYBE
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears, mark_of
-from care_planner.years.witness import shared_by_answers
+from care_planner.years.witness import compare, shared_by_answers, stand_beside
 from care_planner.years.work import outcome_of
-
-Made = TypeVar("Made")
 
 YEAR_DAYS = 365.25  # a Julian year
 # From midwinter, where a season begins, to the middle of its spring, when roots are worked; in days.
@@ -27,19 +24,19 @@ DUE_EARLY_YEARS = 0.35
 
 def resolve(years: TreeYears) -> TreeYears:
     """Take every node in order; fills the state handed in and gives it back."""
+    stand_beside(years)
+    kept = years.shared.kept
     for node in years.rules.order:
+        name = (years.rules.id, node)
         if node.kind == "stage":
-            years.reach(node.id, node.step, *_shared(node, years, _stage_days))
+            days = shared_by_answers(name, years, kept, partial(_stage_days, node))
+            years.reach(node.id, node.step, *days)
         elif node.kind == "rule":
-            years.settle(node.id, node.step, _shared(node, years, _outcome))
+            years.settle(node.id, node.step, shared_by_answers(name, years, kept, partial(_outcome, node)))
         else:
             years.facts[node.id, node.step] = _fact(node.id, node.step, years)
+        compare(name, node, years)
     return years
-
-
-def _shared(node: Node, years: TreeYears, make: Callable[[Node, TreeYears], Made]) -> Made:
-    """What is made of a node, or was for another tree of the taxon that cannot be told apart in this."""
-    return shared_by_answers((years.rules.id, node), years, years.shared.kept, lambda seen: make(node, seen))
 
 
 def _outcome(node: Node, years: TreeYears) -> Outcome:
@@ -53,7 +50,7 @@ def _stage_days(node: Node, years: TreeYears) -> tuple[Floats, bytes]:
         for id, step, effect in effects_on(node.id, node.step, years.rules)
         if (outcome := years.outcomes.get((id, step))) is not None
         and outcome.counts
-        and effect in outcome.effects()
+        and effect in outcome.effects
     )
     buds = years.facts.get(("buds", node.step)) != "none"
     before = [id for id, _ in years.rules.in_row.get(node.id, ())]

@@ -6,22 +6,22 @@ from care_planner.rulebook.rule import Rule
 from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.members import quantile
 from care_planner.stages.moments import evaluate
-from care_planner.windows.window import raw_ends
+from care_planner.stages.reach import Floats
 from care_planner.years.outcome import Nights
 from care_planner.years.state import TreeYears
 
 
-def nights_ahead(rule: Rule, step: int, years: TreeYears) -> Nights | None:
-    """The limit of a move into shelter, and when such a night comes; None for other work."""
+def nights_ahead(rule: Rule, closes: Floats) -> Nights | None:
+    """When the night comes that a move into shelter looks out for; None for other work.
+
+    `closes` [members] are those of the rule as evaluated.
+    """
     night = rule.closes.first_night
     if night is None or not any(effect.moves_to == "winter-bench" for effect in rule.effects):
         return None
-    limit = years.frost_limit_c(step) if isinstance(night.at_most_c, str) else float(night.at_most_c)
-    days = raw_ends(rule, step, years)[1] - rule.closes.plus_days
+    days = closes - rule.closes.plus_days
     in_ten, in_two = (quantile(days, share) for share in (0.1, 0.5))
     return Nights(
-        limit,
-        years.tree.bench,
         int(in_ten) if np.isfinite(in_ten) else None,
         int(in_two) if np.isfinite(in_two) else None,
     )

@@ -5,10 +5,9 @@ benches, the board of days) is handed in.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from hashlib import blake2b
-from weakref import WeakKeyDictionary
 
 import numpy as np
 
@@ -21,11 +20,11 @@ from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER, UNKNOWN, season_of
 from care_planner.stages.history import History
 from care_planner.stages.members import member_scores
-from care_planner.stages.moments import LONG_AGO, Frame
+from care_planner.stages.moments import LONG_AGO, Frame, NightLimit, first_night, last_night
 from care_planner.stages.reach import Floats
 from care_planner.stages.weather import TrackWeather, Weather
 from care_planner.windows.facts import Facts
-from care_planner.years.kept import Kept
+from care_planner.years.kept import Kept, Made, Question
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import PreviousTree
 from care_planner.years.tree_facts import TreeFacts
@@ -36,6 +35,7 @@ ACQUIRED, STANDS_OUTSIDE = "acquired", "stands-outside"
 
 BenchMoves = list[tuple[int, str]]  # (day, bench), in order
 Way = tuple[str, tuple[tuple[int, str], ...]]  # a tree's own bench, and its moves as (column, bench)
+FindNight = Callable[[float, int, Frame, Weather], Floats]
 Spans = tuple[tuple[int, int], ...]
 Beliefs = tuple[tuple[float, float], ...]  # mean and spread of a stage's pace and of those before it in row
 LAST_STEP = 3  # all moves are known by then
@@ -52,6 +52,8 @@ class Shared:
     frame: Frame
     weather_years: int
     benches: Mapping[str, Weather]
+    # By bench the first that feels the very same weather: trees on either are told apart by nothing in it.
+    feels_as: Mapping[str, str]
     tracks: dict[Way, Weather]
     workdays: Workdays
     walkdays: Workdays  # the same with the days of the bench walk as the favourite ones
@@ -65,13 +67,11 @@ class Shared:
     # By taxon, variety, stage and what is believed of it: what members make of that, and its mark.
     paces: dict[tuple[str, float, str, Beliefs], tuple[Floats, bytes]] = field(default_factory=dict)
     kept: "Kept[TreeYears]" = field(default_factory=Kept)  # what holds for more than one tree
-    # The same for what is told of an outcome, as long as anyone has it.
-    told: "WeakKeyDictionary[Outcome, Kept[TreeYears]]" = field(default_factory=WeakKeyDictionary)
     apart: "dict[Spans, Shared]" = field(default_factory=dict)  # what trees share whose works are put off
 
     def anew(self) -> "Shared":
         """The same, with no work on any day yet and nothing kept."""
-        return replace(self, board=Board(), kept=Kept(), told=WeakKeyDictionary(), paces={}, apart={})
+        return replace(self, board=Board(), kept=Kept(), paces={}, apart={})
 
     def with_days_off(self, spans: "Spans") -> "Shared":
         """What trees share that have no work from the first to the last day (ordinals) of some spans."""
@@ -79,7 +79,7 @@ class Shared:
             return self
         if spans not in self.apart:
             days = self.workdays.without(spans)
-            self.apart[spans] = replace(self, workdays=days, kept=Kept(), told=WeakKeyDictionary())
+            self.apart[spans] = replace(self, workdays=days, kept=Kept())
         return self.apart[spans]
 
 
@@ -107,11 +107,17 @@ class TreeYears:
         self.facts: dict[tuple[str, int], str] = {}
         self.load = np.zeros(shared.frame.days)
         self._ways: dict[int, Way] = {}
+        self._nights: dict[tuple[FindNight, float, int], tuple[Floats, bytes]] = {}
         self._last_moves: BenchMoves | None = None
         # By the step in which they fall: the effects of works, with the work they come from.
         self._effects: defaultdict[int, list[tuple[Outcome, Effect]]] = defaultdict(list)
         self._movers: list[Outcome] = []  # what becomes of works that may move the tree
         self._facts_of: dict[int, tuple[int, Facts]] = {}  # by step, with how many facts were known then
+        # What was shared with other trees, by its name; the tree of its kind before it, and the questions
+        # known so far to be answered otherwise than for that one.
+        self.made: dict[Hashable, Made] = {}
+        self.before: TreeYears | None = None
+        self.differs: set[Question] = set()
 
     def reach(self, id: str, step: int, days: Floats, mark: bytes) -> None:
         """Keep the days of a stage in the season at a step, with their mark."""
@@ -120,9 +126,9 @@ class TreeYears:
     def settle(self, id: str, step: int, outcome: Outcome) -> None:
         """Keep what became of a rule in the season at a step."""
         self.outcomes[id, step] = outcome
-        for effect in outcome.effects():
+        for effect in outcome.effects:
             self._effects[step + SEASON_STEP[effect.season]].append((outcome, effect))
-        if any(effect.moves_to is not None for effect in outcome.rule.all_effects()):
+        if outcome.may_move:
             self._movers.append(outcome)
 
     # What moments ask.
@@ -165,10 +171,11 @@ class TreeYears:
 
     def way_of(self, step: int) -> Way:
         """The tree's own bench, and its moves (column, bench) known when it is first asked where it stands up
-        to the autumn of a season."""
+        to the autumn of a season; each bench as the first that feels the same."""
         if step not in self._ways:
-            moves = tuple((day - self.frame.first_day, bench) for day, bench in self.moves(step))
-            self._ways[step] = self.tree.bench, moves
+            feels_as, first = self.shared.feels_as, self.frame.first_day
+            moves = tuple((day - first, feels_as[bench]) for day, bench in self.moves(step))
+            self._ways[step] = feels_as[self.tree.bench], moves
         return self._ways[step]
 
     def stage(self, id: str, step: int) -> Floats:
@@ -213,6 +220,33 @@ class TreeYears:
         """(day, share open) as noted in a season."""
         return self.history.opened.get(self.frame.season + step, ())
 
+    def first_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        """The first cold night at its outdoor bench, from a season's midsummer to the next."""
+        return self._night(first_night, at_most_c, step)[0]
+
+    def last_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        """The last cold night there before a season's midsummer."""
+        return self._night(last_night, at_most_c, step)[0]
+
+    def first_night_mark(self, at_most_c: NightLimit, step: int) -> bytes:
+        """Equal where the first nights are."""
+        return self._night(first_night, at_most_c, step)[1]
+
+    def last_night_mark(self, at_most_c: NightLimit, step: int) -> bytes:
+        """Equal where the last nights are."""
+        return self._night(last_night, at_most_c, step)[1]
+
+    def _night(self, find: FindNight, at_most_c: NightLimit, step: int) -> tuple[Floats, bytes]:
+        wanted = find, self.night_limit_c(at_most_c, step), step
+        if wanted not in self._nights:
+            days = find(wanted[1], step, self.frame, self.home)
+            self._nights[wanted] = days, mark_of(days)
+        return self._nights[wanted]
+
+    def night_limit_c(self, at_most_c: NightLimit, step: int) -> float:
+        """A limit in degC, where it may be the tree's own."""
+        return self.frost_limit_c(step) if isinstance(at_most_c, str) else float(at_most_c)
+
     def frost_limit_c(self, step: int) -> float:
         """The limit in force in the winter that ends or begins in a season."""
         return self.tree.frost_limit(self.rules.taxon, self.facts.get(("roots_worked", step)) == "yes")
@@ -226,7 +260,7 @@ class TreeYears:
             for outcome in self._movers:
                 at = outcome.step
                 # A move that nobody noted is taken as made until the answer, as it mostly was.
-                for effect in outcome.rule.effects if outcome.is_open else outcome.effects():
+                for effect in outcome.rule.effects if outcome.is_open else outcome.effects:
                     if effect.moves_to is None or not np.isfinite(outcome.day):
                         continue
                     if at < step or (at == step and effect.moves_to == "bench"):

@@ -3,32 +3,109 @@
 `shared_by_answers` is the way in: what another tree with the same answers had is handed out again.
 """
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Hashable, Iterator, Mapping
+from dataclasses import fields
 from typing import Any, TypeVar, cast
 
-from care_planner.years.kept import Kept, Question
+from care_planner.rulebook.pack import Node
+from care_planner.stages.moments import NightLimit
+from care_planner.years.kept import Ask, Kept, Made, Question
 from care_planner.years.state import TreeYears
 from care_planner.years.tree_facts import TreeFacts
 
-Made = TypeVar("Made")
+Result = TypeVar("Result")
 
 
 def shared_by_answers(
-    name: Hashable, years: TreeYears, kept: Kept[TreeYears], make: Callable[[TreeYears], Made]
-) -> Made:
+    name: Hashable, years: TreeYears, kept: Kept[TreeYears], make: Callable[[TreeYears], Result]
+) -> Result:
     """What `make` makes of a tree's years, or made of others that answer the same.
 
     `name` says what is made. `make` may ask the years handed to it and take days; it changes nothing else.
     """
-    found = kept.find(name, years)
+    found = _as_before(name, years)
     if found is None:
-        witness = Witness(years)
-        made = make(cast(TreeYears, witness))
-        kept.keep(name, witness.asked.items(), (made, tuple(witness.taken)))
-        return made
-    made, taken = cast(tuple[Made, tuple[int, ...]], found.made)
-    for column in taken:
+        end = kept.find(name, years)
+        if end is None:
+            witness = Witness(years)
+            result = make(cast(TreeYears, witness))
+            years.made[name] = made = witness.made(result)
+            kept.keep(name, witness.asked.items(), made)
+            return result
+        found = cast(Made, end.made)
+    years.made[name] = found
+    for column in found.taken:
         years.take(column)
+    return cast(Result, found.result)
+
+
+# Most trees are like the one before them in nearly everything. So what is answered otherwise is followed from
+# stage to work to stage, and where nothing of it was asked, what was made for that tree holds without asking.
+
+
+def stand_beside(years: TreeYears) -> None:
+    """Compare a tree, before it is resolved, with the last one of its kind."""
+    tree, kept = years.tree, years.shared.kept
+    place = years.rules.id, years.variety, tree.bench, tree.winter_bench
+    kind = (*place, tree.goals, tree.age, tree.condition, tree.size)
+    years.before = before = kept.latest.get(kind)
+    kept.latest[kind] = years
+    if before is None:
+        return
+    before.before = None  # or every tree would hold all those before it
+    years.differs.update(_told_otherwise(years, before))
+
+
+def _told_otherwise(years: TreeYears, before: TreeYears) -> Iterator[Question]:
+    """The questions of what was told of two trees that they answer differently."""
+    for ask in (_tree, _made_on, *((_belief, _pace) if years.belief != before.belief else ())):
+        asked = years.shared.kept.asked[ask]
+        yield from ((ask, one) for one in asked if ask(years, *one) != ask(before, *one))
+    for field in fields(years.history):
+        yield from _in_one_only(_noted, field.name, years.history, before.history)
+    if years.previous is not before.previous:
+        yield from _in_one_only(_was, "tasks", years.previous, before.previous)
+        yield from _in_one_only(_was, "stages", years.previous, before.previous)
+        works, others = years.previous.works, before.previous.works
+        yield from ((_published, key) for key in {*works, *others} if works.get(key) != others.get(key))
+    yield from ((_laid, (part,)) for part, _ in years.laid.items() ^ before.laid.items())
+
+
+def _in_one_only(ask: Ask, field: str, one: object, other: object) -> Iterator[Question]:
+    """Questions of the keys of a field that two do not have in common."""
+    held, others = getattr(one, field), getattr(other, field)
+    if held == others:
+        return
+    if isinstance(held, Mapping):
+        yield from ((ask, (field, key)) for key in {key for key, _ in held.items() ^ others.items()})
+    elif isinstance(held, frozenset):
+        yield from ((ask, (field, key)) for key in held ^ others)
+    if ask is _noted:
+        yield _all_noted, (field,)
+
+
+def compare(name: Hashable, node: Node, years: TreeYears) -> None:
+    """Note whether what became of a node is another thing than for the tree before.
+
+    `name` is that under which it was shared.
+    """
+    before = years.before
+    if before is None or (name in years.made and years.made[name] is before.made.get(name)):
+        return
+    ask, *about = _question(node)
+    if ask(years, *about) != ask(before, *about):
+        years.differs.add((ask, tuple(about)))
+
+
+def _as_before(name: Hashable, years: TreeYears) -> Made | None:
+    """What was made for the tree before, where this one would answer the same."""
+    before = years.before
+    made = before.made.get(name) if before is not None else None
+    if made is None or not made.plain.isdisjoint(years.differs):
+        return None
+    for (ask, about), said in made.other:
+        if ask(years, *about) != said:
+            return None
     return made
 
 
@@ -55,6 +132,12 @@ class Witness:
         if (ask, about) not in self.asked:
             self.asked[ask, about] = ask(self._years, *about)
         return self._years
+
+    def made(self, result: object) -> Made:
+        """A result with what was asked for it."""
+        plain = frozenset(one for one in self.asked if one[0] in _FOLLOWED)
+        other = tuple((one, said) for one, said in self.asked.items() if one not in plain)
+        return Made(result, tuple(self.taken), plain, other)
 
     def take(self, column: int) -> None:
         """A day is taken."""
@@ -92,8 +175,14 @@ class Witness:
     def opened(self, step: int) -> Any:
         return self.note(_noted, "opened", self.frame.season + step).opened(step)
 
-    def frost_limit_c(self, step: int) -> float:
-        return self.note(_frost_limit, step).frost_limit_c(step)
+    def first_night(self, at_most_c: Any, step: int) -> Any:
+        return self.note(_first_night, at_most_c, step).first_night(at_most_c, step)
+
+    def last_night(self, at_most_c: Any, step: int) -> Any:
+        return self.note(_last_night, at_most_c, step).last_night(at_most_c, step)
+
+    def night_limit_c(self, at_most_c: Any, step: int) -> float:
+        return self.note(_night_limit, at_most_c, step).night_limit_c(at_most_c, step)
 
     def effects_on_stages(self, step: int) -> Any:
         return self.note(_effects_on_stages, step).effects_on_stages(step)
@@ -216,10 +305,6 @@ def _weather(years: TreeYears, step: int) -> Hashable:
     return years.way_of(step)
 
 
-def _home(years: TreeYears) -> Hashable:
-    return years.tree.bench
-
-
 def _outcome(years: TreeYears, key: tuple[str, int]) -> Hashable:
     outcome = years.outcomes.get(key)
     return None if outcome is None else outcome.told
@@ -245,8 +330,20 @@ def _into_shelter(years: TreeYears, step: int) -> Hashable:
     return tuple(outcome.told for outcome in years.into_shelter(step))
 
 
-def _frost_limit(years: TreeYears, step: int) -> Hashable:
-    return years.frost_limit_c(step)
+def _home(years: TreeYears) -> Hashable:
+    return years.shared.feels_as[years.tree.bench]
+
+
+def _night_limit(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
+    return years.night_limit_c(at_most_c, step)
+
+
+def _first_night(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
+    return years.first_night_mark(at_most_c, step)
+
+
+def _last_night(years: TreeYears, at_most_c: NightLimit, step: int) -> Hashable:
+    return years.last_night_mark(at_most_c, step)
 
 
 def _bench(years: TreeYears, day: int) -> Hashable:
@@ -297,3 +394,15 @@ def _all_noted(years: TreeYears, field: str) -> Hashable:
 
 def _in(held: Any, key: Any) -> Hashable:
     return key in held if isinstance(held, frozenset) else held.get(key)
+
+
+# Questions whose answers are followed from tree to tree: of what was told, and of a stage, a work or a fact.
+_TOLD = _tree, _noted, _all_noted, _was, _made_on, _published, _laid, _belief, _pace
+_FOLLOWED = frozenset({*_TOLD, _stage, _outcome, _season_fact})
+
+
+def _question(node: Node) -> tuple[Any, ...]:
+    """What is asked of a stage, a work or a fact."""
+    if node.kind == "stage":
+        return _stage, node.id, node.step
+    return (_outcome if node.kind == "rule" else _season_fact), (node.id, node.step)

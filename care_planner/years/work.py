@@ -12,7 +12,7 @@ from care_planner.stages.members import TOO_FEW_YEARS, known_years, quantile
 from care_planner.stages.moments import evaluate
 from care_planner.stages.reach import Floats
 from care_planner.windows.facts import only
-from care_planner.windows.window import MemberWindow, member_window, raw_ends, risk_window
+from care_planner.windows.window import Ends, MemberWindow, member_window, raw_ends, risk_window
 from care_planner.years.choose import Wanted
 from care_planner.years.eligible import (
     for_this_tree,
@@ -79,20 +79,21 @@ def outcome_of(rule: Rule, step: int, years: TreeYears) -> Outcome:
     if verdict.answer == "maybe" and must_wait(rule, verdict):
         works = tuple(id for id, _ in resting_on) or (verdict.fact,)
         return Outcome(rule, step, "waits", WaitsForAnswer(works))
-    window = member_window(rule, step, years, rested_until(rule, step, years))
+    ends = raw_ends(rule, step, years)
+    window = member_window(rule, step, years, ends, rested_until(rule, step, years))
     if rule.at_risk is not None:
-        window = risk_window(window, *raw_ends(rule, step, years), rule.at_risk)
+        window = risk_window(window, ends, rule.at_risk)
     if known_years(window.opens, years.frame.rows) < TOO_FEW_YEARS:
         return Outcome(rule, step, "unknown", WeatherNotKnown(), window=window)
-    if rule.closes_after is not None and not _closes_after(rule, step, window, years):
+    if rule.closes_after is not None and not _closes_after(rule, step, window, ends, years):
         return Outcome(rule, step, "lost", ClosesTooSoon(rule.closes_after), window=window)
     share, needed = due_share(rule, window, years.shared.risks)
     if share < needed or share == 0:
-        return _without_window(rule, step, window, years)
-    found = _placed(rule, step, window, None, years)
+        return _without_window(rule, step, window, ends, years)
+    found = _placed(rule, step, window, None, ends, years)
     if resting_on and found.state == "planned" and is_harmful(rule):
         return Outcome(rule, step, "waits", WaitsForAnswer(tuple(id for id, _ in resting_on)), window=window)
-    late, sees = late_share(rule, step, found.day, years), nights_ahead(rule, step, years)
+    late, sees = late_share(rule, step, found.day, years), nights_ahead(rule, ends[1])
     return replace(found, provided=resting_on, late_share=late, sees=sees)
 
 
@@ -142,7 +143,7 @@ def _in_case(rule: Rule, step: int, years: TreeYears) -> Rule:
 # The window and its day.
 
 
-def _without_window(rule: Rule, step: int, window: MemberWindow, years: TreeYears) -> Outcome:
+def _without_window(rule: Rule, step: int, window: MemberWindow, ends: Ends, years: TreeYears) -> Outcome:
     """It comes too rarely, or there is no room for it: then the goal's choice decides."""
     if rule.irreversible and window.exists >= 0.5:
         return Outcome(rule, step, "by-eye", DecideByEye(window.exists, IRREVERSIBLE_SHARE), window=window)
@@ -157,7 +158,7 @@ def _without_window(rule: Rule, step: int, window: MemberWindow, years: TreeYear
     if choice is None or choice.work == "none":
         reason = LeftForGoal(choice.says) if choice else NoChoiceForGoal(goal)
         return Outcome(rule, step, "no-room", reason, window=window, choice=choice, room=window.exists)
-    return _placed(rule, step, _chosen_window(choice, *raw_ends(rule, step, years)), choice, years)
+    return _placed(rule, step, _chosen_window(choice, *ends), choice, ends, years)
 
 
 def _waits_in_vain(rule: Rule, step: int, years: TreeYears) -> list[str]:
@@ -172,8 +173,10 @@ def _waits_in_vain(rule: Rule, step: int, years: TreeYears) -> list[str]:
     return found
 
 
-def _placed(rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None, years: TreeYears) -> Outcome:
-    room = member_window(rule, step, years, -np.inf).exists if choice is not None else 1.0
+def _placed(
+    rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None, ends: Ends, years: TreeYears
+) -> Outcome:
+    room = member_window(rule, step, years, ends, -np.inf).exists if choice is not None else 1.0
     if choice is not None and not np.isfinite(window.median("opens")):
         return Outcome(
             rule, step, "no-room", LeftForGoal(choice.says), window=window, choice=choice, room=room
@@ -187,13 +190,12 @@ def _placed(rule: Rule, step: int, window: MemberWindow, choice: NoRoom | None, 
     return _single(rule, step, window, aim, choice, room, years)
 
 
-def _closes_after(rule: Rule, step: int, window: MemberWindow, years: TreeYears) -> bool:
+def _closes_after(rule: Rule, step: int, window: MemberWindow, ends: Ends, years: TreeYears) -> bool:
     assert rule.closes_after is not None
     moment = evaluate(rule.closes_after, step, years)
     known = ~np.isnan(moment) & ~np.isnan(window.closes)
     # A member without a window closes NEVER: its own close is asked for, not that.
-    closes = raw_ends(rule, step, years)[1]
-    return bool(known.any()) and float(np.mean(closes[known] > moment[known])) >= 0.5
+    return bool(known.any()) and float(np.mean(ends[1][known] > moment[known])) >= 0.5
 
 
 def _single(

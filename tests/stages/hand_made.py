@@ -11,7 +11,15 @@ from care_planner.collection.site import Bench
 from care_planner.rulebook.moment import Moment
 from care_planner.rulebook.taxon import BloomCurve
 from care_planner.spans import NEVER
-from care_planner.stages.moments import LONG_AGO, Frame, day_lengths, evaluate
+from care_planner.stages.moments import (
+    LONG_AGO,
+    Frame,
+    NightLimit,
+    day_lengths,
+    evaluate,
+    first_night,
+    last_night,
+)
 from care_planner.stages.reach import Floats
 from care_planner.stages.weather import BenchWeather, Weather
 
@@ -61,10 +69,6 @@ class HandMade:
     limit_c: float = -3.0
     shares: dict[int, tuple[tuple[int, float], ...]] = field(default_factory=dict)
 
-    @property
-    def home(self) -> Weather:
-        return self.outside
-
     def pace_of(self, stage: str, step: int) -> Floats:
         return self.pace
 
@@ -89,8 +93,14 @@ class HandMade:
     def opened(self, step: int) -> tuple[tuple[int, float], ...]:
         return self.shares.get(step, ())
 
-    def frost_limit_c(self, step: int) -> float:
-        return self.limit_c
+    def first_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        return first_night(self._limit_c(at_most_c), step, self.frame, self.outside)
+
+    def last_night(self, at_most_c: NightLimit, step: int) -> Floats:
+        return last_night(self._limit_c(at_most_c), step, self.frame, self.outside)
+
+    def _limit_c(self, at_most_c: NightLimit) -> float:
+        return self.limit_c if isinstance(at_most_c, str) else at_most_c
 
 
 def view(of: Callable[[date], tuple[float, float]] = mild, **more: object) -> HandMade:

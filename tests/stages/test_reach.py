@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 
 from care_planner.spans import NEVER, UNKNOWN
 from care_planner.stages import reach
-from care_planner.stages.reach import Floats, Marks, Running, runs, within
+from care_planner.stages.reach import Floats, Lows, Marks, Running, runs, within
 
 NAN = math.nan
 # Half units add up without rounding; None is a missing day.
@@ -129,6 +129,15 @@ def test_next_and_last_marked_day(values: Floats, start: float, limit: int, earl
     same(found, [first_marked(h, m, start, limit) for h, m in zip(holds, missing, strict=True)])
     found = marks.last_before(rows, limit, earliest)
     same(found, [last_marked(h, m, limit, earliest) for h, m in zip(holds, missing, strict=True)])
+
+
+@settings(max_examples=100)
+@given(daily(), VALUES.filter(lambda limit: not math.isnan(limit)))
+def test_first_and_last_day_at_a_limit(values: Floats, limit: float) -> None:
+    lows, rows = Lows(values), range(len(values))
+    holds, missing = values <= limit, np.isnan(values)
+    same(lows.first_at(limit), [first_marked(holds[row], missing[row], 0, DAYS) for row in rows])
+    same(lows.last_at(limit), [last_marked(holds[row], missing[row], DAYS, 0) for row in rows])
 
 
 @given(st.lists(st.booleans(), min_size=1, max_size=12), st.integers(1, 14))

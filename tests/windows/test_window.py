@@ -10,7 +10,7 @@ from small_world import FLOWERING, PLAIN, day, outcome, pack_text, resolved, rul
 
 from care_planner.rulebook.moment import KINDS, Moment
 from care_planner.spans import NEVER
-from care_planner.windows.window import MemberWindow, member_window
+from care_planner.windows.window import MemberWindow, member_window, raw_ends
 from care_planner.words.days import day_words, short_day, weekday_words
 from care_planner.words.fates import why_not
 from care_planner.words.moments import _WORDS, moment_words
@@ -19,7 +19,8 @@ from care_planner.words.moments import _WORDS, moment_words
 def window_of(body: str, rested_until: float = -math.inf) -> MemberWindow:
     rules = rulebook(pack_text(PLAIN, rule("work", body)))
     years = resolved(rules)
-    return member_window(years.rules.rules["work"], 0, years, rested_until)
+    work = years.rules.rules["work"]
+    return member_window(work, 0, years, raw_ends(work, 0, years), rested_until)
 
 
 def ends(window: MemberWindow) -> tuple[str, str]:

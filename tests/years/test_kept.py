@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from care_planner.plan import Plan, make_plan
-from care_planner.years import witness
+from care_planner.years import resolve, witness
 from care_planner.years.kept import MOST_KEPT, Kept
 from tests.plan.planning import (
     MAPLE,
@@ -55,7 +55,8 @@ TREES: list[dict[str, Any]] = [
     {**SATSUKI, "id": "c", "frost_limit_c": "-1", "winter_bench": "shed"},
     {**SATSUKI, "id": "d", "frost_limit_c": "-1.4", "winter_bench": "shed", "size": "large"},
     {**SATSUKI, "id": "e", "condition": "weak", "bench": "pocket"},
-    {**MAPLE, "id": "f"},
+    {**MAPLE, "id": "f", "last_repot": {"date": "2022-03-01"}},
+    {**MAPLE, "id": "f2", "last_repot": {"date": "2025-03-01"}},
     {**MAPLE, "id": "g", "count": "7", "age": "young"},
 ]
 NOTES = (
@@ -85,9 +86,14 @@ def test_what_is_shared_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None
     shared = _said()
     with monkeypatch.context() as patch:
         patch.setattr(Kept, "find", lambda self, name, of: None)
+        patch.setattr(witness, "_as_before", lambda name, years: None)
         assert shared == _said()
     # A question that is not noted would be seen.
     with monkeypatch.context() as patch:
         patch.setattr(witness, "_tree", lambda years, fact: None)
         patch.setattr(witness, "_fact", lambda years, step, fact: None)
+        assert shared != _said()
+    # And so would a difference that is not followed from one tree to the next.
+    with monkeypatch.context() as patch:
+        patch.setattr(resolve, "compare", lambda name, node, years: None)
         assert shared != _said()
