@@ -5,9 +5,11 @@ from pathlib import Path
 from care_planner.calendar.faults import CannotWrite
 from care_planner.disk.read_bytes import bytes_if_there
 from care_planner.disk.write_whole import FileMove, write_stages
+from care_planner.folder.photographs import PHOTOS_FOLDER
+from care_planner.folder.read_previous import PLAN_NAME
 from care_planner.problems import Problem, ProblemsFound
 from care_planner.serve.clock import Clock
-from care_planner.serve.names import FEED_FOLDERS
+from care_planner.serve.names import FEED_FOLDERS, SERVED_FOLDER
 from care_planner.serve.published_page import PAGE_FILE, published_page
 from care_planner.serve.read_served import FEED_NAME
 from care_planner.serve.refresh import Refreshed, refresh
@@ -34,9 +36,8 @@ def publish(folder: Path, to: Path, clock: Clock) -> list[str]:
     is left alone; feeds of ours that are no longer made are removed, and
     nothing else is. Raises what `refresh` raises, or CannotWrite.
     """
-    if folder.resolve().is_relative_to(to.resolve()):
-        what = f"{to} holds the collection itself, with its journal and its links"
-        raise ProblemsFound([Problem("--to", 0, what, "allowed: a folder of its own")])
+    if (why := _not_for_others(folder, to)) is not None:
+        raise ProblemsFound([Problem("--to", 0, f"{to} {why}", "allowed: a folder of its own")])
     made = refresh(folder, clock)
     try:
         written = _write(made, to)
@@ -44,6 +45,16 @@ def publish(folder: Path, to: Path, clock: Clock) -> list[str]:
         raise CannotWrite(f"cannot write in {to}: {fault.strerror or fault}") from fault
     told = f"{len(made.feeds)} feeds in {to}, {written} of them new or changed; {PAGE_FILE} shows the week"
     return [*made.messages, f"{told} and the year"]
+
+
+def _not_for_others(folder: Path, to: Path) -> str | None:
+    """Why a folder is no place to publish in, None where it is one."""
+    if folder.resolve().is_relative_to(to.resolve()):
+        return "holds the collection itself, with its journal and its links"
+    own = (folder / SERVED_FOLDER, folder / "journal", folder / "rules", folder / PHOTOS_FOLDER)
+    if (to / PLAN_NAME).exists() or to.resolve() in [one.resolve() for one in own]:
+        return "holds what care-planner keeps for itself, which others may not read"
+    return None
 
 
 def _write(made: Refreshed, to: Path) -> int:

@@ -83,6 +83,16 @@ def test_the_published_page_shows_week_year_and_feeds_and_needs_no_other_file(
     assert (to / "trees.html").stat().st_mtime_ns == before
 
 
+def test_nothing_is_published_over_what_care_planner_keeps_for_itself(folder: Path) -> None:
+    (folder / "calendar").mkdir()
+    (folder / "calendar" / "plan.json").write_text("{}", encoding="utf-8")
+    for place in ("", "..", "calendar", "served", "journal", "rules", "photos"):
+        before = sorted(folder.rglob("*"))
+        with pytest.raises(ProblemsFound) as found:
+            publish(folder, folder / place, clock)
+        assert "--to: " in str(found.value.problems[0]) and sorted(folder.rglob("*")) == before
+
+
 def test_a_try_leaves_the_collection_as_it_is(folder: Path) -> None:
     before = {path: path.read_bytes() for path in folder.rglob("*") if path.is_file()}
     said: list[str] = []
