@@ -107,6 +107,7 @@ def make_plan(
                     cache.keep(profile, result, shared.board)
             _put_on_board(result.drafts, shared.board)
             yield profile, trees, result
+        shared.let_go()
 
     found: Iterable[Resolved] = resolved(twins(noted, today, previous, learnt), shared)
     levelled = NOT_LEVELLED

@@ -3,6 +3,7 @@ has no day."""
 
 from collections.abc import Iterator
 from dataclasses import replace
+from weakref import ref
 
 import numpy as np
 
@@ -45,8 +46,9 @@ def drafts(years: TreeYears, weather: WeatherBehind) -> list[Task]:
 
 def _shared_works(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> list[Task]:
     """The works of an outcome, or those of another tree that has the very same outcome."""
+    # What an outcome keeps must not keep the outcome.
     found = shared_by_answers(
-        outcome, years, outcome.words, lambda seen: list(_works(outcome, seen, weather))
+        ref(outcome), years, outcome.words, lambda seen: list(_works(outcome, seen, weather))
     )
     if outcome.sees is None:
         return found

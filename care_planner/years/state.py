@@ -73,6 +73,12 @@ class Shared:
         """The same, with no work on any day yet and nothing kept."""
         return replace(self, board=Board(), kept=Kept(), paces={}, apart={})
 
+    def let_go(self) -> None:
+        """Part from the trees that others were held beside. They hold this: the circle would keep all weather
+        of a plan that is over until a collector of circles comes by, which is seldom (see `cli.py`)."""
+        for one in (self, *self.apart.values()):
+            one.kept.latest.clear()
+
     def with_days_off(self, spans: "Spans") -> "Shared":
         """What trees share that have no work from the first to the last day (ordinals) of some spans."""
         if not spans:

@@ -31,6 +31,7 @@ def shared_by_answers(
             result = make(cast(TreeYears, witness))
             years.made[name] = made = witness.made(result)
             kept.keep(name, witness.asked.items(), made)
+            vars(witness).clear()  # its parts hold it, and it holds the years: a circle
             return result
         found = cast(Made, end.made)
     years.made[name] = found
