@@ -60,7 +60,7 @@ def phone(browser: Any, address: str) -> Any:
     page = context.new_page()
     page.goto(address)
     page.evaluate("navigator.serviceWorker.ready")
-    page.wait_for_function("navigator.serviceWorker.controller !== null")
+    holds_in(page, "navigator.serviceWorker.controller !== null")
     page.goto(address)
     return page
 
@@ -71,6 +71,12 @@ def eventually(holds: Callable[[], bool], seconds: float = 60.0) -> None:
     while not holds():
         assert time.monotonic() < until
         time.sleep(0.05)
+
+
+def holds_in(page: Any, expression: str) -> None:
+    """Wait until JavaScript says so. Asked anew each time: the page's policy lets no script of ours go on
+    asking by itself, as `wait_for_function` does."""
+    eventually(lambda: bool(page.evaluate(expression)))
 
 
 def words_of(server: Running, tree: str) -> list[str]:
@@ -204,12 +210,12 @@ def test_photographs_stay_too(browser: Any, server: Running) -> None:
     (server.folder / "journal" / "photographed.yaml").write_text(note, encoding="utf-8")
     wait_for(f"{link}/trees/pine-01", holds=picture.encode())
     page = phone(browser, f"{link}/trees/pine-01")
-    page.wait_for_function("caches.match(document.querySelector('.photo').src).then(one => Boolean(one))")
+    holds_in(page, "caches.match(document.querySelector('.photo').src).then(one => Boolean(one))")
     page.context.set_offline(True)
     page.goto(f"{link}/trees/pine-01")
     page.evaluate("document.querySelectorAll('details').forEach(one => { one.open = true; })")
     page.locator("img.photo").scroll_into_view_if_needed()
-    page.wait_for_function("document.querySelector('.photo').naturalWidth === 640")
+    holds_in(page, "document.querySelector('.photo').naturalWidth === 640")
     page.context.close()
 
 
@@ -237,7 +243,7 @@ def test_a_renewed_link_leaves_nothing_behind_and_shows_what_was_unsent(
     page.goto(f"{other}/trees/sats-02")
     page.evaluate("navigator.serviceWorker.ready")
     page.goto(f"{old}/trees/sats-01")
-    page.wait_for_function("caches.keys().then(all => all.length === 2)")
+    holds_in(page, "caches.keys().then(all => all.length === 2)")
     names = page.evaluate("caches.keys()")
     assert not any(secret in name for secret in server.secrets for name in names)
     page.context.set_offline(True)
@@ -275,7 +281,7 @@ def test_a_new_version_of_the_worker_takes_the_old_ones_place(
     server.stop()
     server.start("import care_planner.serve.app as a; a.read_version = lambda: 'another'")
     page.evaluate("navigator.serviceWorker.getRegistration().then(one => one.update())")
-    page.wait_for_function("caches.keys().then(all => all.length === 1 && all[0].endsWith('-another'))")
+    holds_in(page, "caches.keys().then(all => all.length === 1 && all[0].endsWith('-another'))")
     assert not before.endswith("-another")
     page.context.set_offline(True)
     page.goto(f"{link}/trees")  # kept again by the new one
