@@ -11,7 +11,7 @@ from collections.abc import Callable, Hashable, Iterable
 from typing import Any, Generic, NamedTuple, TypeVar
 
 # So many results of one thing are kept; then it begins anew.
-MOST_KEPT = 128
+MOST_KEPT = 32
 
 Subject = TypeVar("Subject")
 # What to ask of a tree's years, and with what; the answer is something that two trees have in common or not.
