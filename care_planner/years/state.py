@@ -73,6 +73,11 @@ class Shared:
         """The same, with no work on any day yet and nothing kept."""
         return replace(self, board=Board(), kept=Kept(), paces={}, apart={})
 
+    def with_bench(self, name: str, weather: Weather) -> "Shared":
+        """The same with one bench more, and nothing kept: its name may have meant another weather."""
+        benches, feels_as = {**self.benches, name: weather}, {**self.feels_as, name: name}
+        return replace(self, benches=benches, feels_as=feels_as, tracks={}, kept=Kept())
+
     def let_go(self) -> None:
         """Part from the trees that others were held beside. They hold this: the circle would keep all weather
         of a plan that is over until a collector of circles comes by, which is seldom (see `cli.py`)."""

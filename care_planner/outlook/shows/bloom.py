@@ -174,8 +174,7 @@ def _trial(
         return (replace(shared, tracks={}), years.tree.winter_bench) if years.tree.winter_bench else None
     cold = np.full_like(weather.tmin_c, COLD_STORE_C)
     held = replace(weather, tmin_c=cold - 1, tmax_c=cold + 1, tmean_c=cold)
-    benches = {**shared.benches, COLD_STORE: BenchWeather(held, Bench())}
-    return replace(shared, benches=benches, tracks={}), COLD_STORE
+    return shared.with_bench(COLD_STORE, BenchWeather(held, Bench())), COLD_STORE
 
 
 def _moved(profile: Profile, tree: str, start: int, length: int, to: str, home: str) -> Profile:
