@@ -10,9 +10,10 @@ from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.reach import Floats
 from care_planner.stages.stage import effects_on, stage_days
 from care_planner.windows.facts import MAYBE
+from care_planner.years.neighbour import compare, stand_beside
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import TreeYears, mark_of
-from care_planner.years.witness import compare, shared_by_answers, stand_beside
+from care_planner.years.witness import shared_by_answers
 from care_planner.years.work import outcome_of
 
 YEAR_DAYS = 365.25  # a Julian year

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from care_planner.plan import Plan, make_plan
-from care_planner.years import resolve, witness
+from care_planner.years import queries, resolve, witness
 from care_planner.years.kept import MOST_KEPT, Kept
 from tests.plan.planning import (
     MAPLE,
@@ -86,12 +86,12 @@ def test_what_is_shared_changes_nothing(monkeypatch: pytest.MonkeyPatch) -> None
     shared = _said()
     with monkeypatch.context() as patch:
         patch.setattr(Kept, "find", lambda self, name, of: None)
-        patch.setattr(witness, "_as_before", lambda name, years: None)
+        patch.setattr(witness, "as_before", lambda name, years: None)
         assert shared == _said()
     # A question that is not noted would be seen.
     with monkeypatch.context() as patch:
-        patch.setattr(witness, "_tree", lambda years, fact: None)
-        patch.setattr(witness, "_fact", lambda years, step, fact: None)
+        patch.setattr(queries, "tree", lambda years, fact: None)
+        patch.setattr(queries, "fact", lambda years, step, fact: None)
         assert shared != _said()
     # And so would a difference that is not followed from one tree to the next.
     with monkeypatch.context() as patch:
