@@ -43,6 +43,13 @@ class Maker:
     url: str = ""
     whose: Mapping[int, str] | None = None
 
+    def says(self) -> tuple[object, ...]:
+        """All that decides its words, the rules aside: with the very same rules two makers that say the same
+        make the same events of the same tasks."""
+        said = self.said
+        speaks = dict(said.names), tuple(said.benches), dict(said.counts), said.rough
+        return self.identity, self.alarms, self.url, dict(self.whose or {}), speaks
+
     def event(
         self, key: str, day: int, title: str, lines: Iterable[Line], categories: Sequence[str]
     ) -> Event:

@@ -4,12 +4,14 @@ from collections import defaultdict
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
+from functools import partial
 
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.event import Event, Stamped
 from care_planner.calendar.events import Maker, all_events, tree_events, walk_events, work_events
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feed import Heading
+from care_planner.calendar.kept_events import KeptEvents
 from care_planner.calendar.limits import fit
 from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_feed_name
 from care_planner.calendar.new_entries import with_room
@@ -40,13 +42,15 @@ def make_feeds(
     now: datetime,
     asked: Iterable[Question] = (),
     nights: Sequence[Event] = (),
+    kept: KeptEvents | None = None,
 ) -> Feeds:
     """Every feed of a collection: all, works, walks, and one a tree; an empty one where nothing is planned.
 
     Pure: the same tasks, state and `now` give the same bytes, and tasks that are not noticeably new give
     the published bytes whatever `now` is. Raises CannotWrite when bytes fail their check, which is a fault
     of this program and not of the plan. `nights` are what the forecast says, for the
-    feed of everything; those far off only where the day has room for them (new_entries.py).
+    feed of everything; those far off only where the day has room for them (new_entries.py). What is `kept`
+    from the feeds before is taken over; the bytes are the same as without it.
     """
     whole = agenda(tasks, walk_day)
     own: defaultdict[str, list[Task]] = defaultdict(list)
@@ -65,8 +69,13 @@ def make_feeds(
     for tree in sorted({*trees, *own}):
         name = tree_feed_name(tree)
         headings[name] = Heading(tree, f"Work on {tree}, {site}")
-        events[name] = tree_events(agenda(own[tree], walk_day), make)
+        made = partial(_own_events, own[tree], walk_day, make)
+        events[name] = made() if kept is None else kept.of(tree, own[tree], make, made)
     return stamped_feeds(headings, events, published, now)
+
+
+def _own_events(tasks: Sequence[Task], walk_day: WalkDay, make: Maker) -> list[Event]:
+    return tree_events(agenda(tasks, walk_day), make)
 
 
 def part_events(tasks: Iterable[Task], walk_day: WalkDay, make: Maker) -> list[Event]:

@@ -6,6 +6,7 @@ from uuid import UUID
 
 from care_planner.calendar.events import Alarms, Maker
 from care_planner.calendar.feeds import make_feeds
+from care_planner.calendar.kept_events import KeptEvents
 from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
 from care_planner.calendar.write_calendar import HeldFolder, write_calendar
@@ -33,11 +34,13 @@ def write_plan(
     now: datetime,
     fewer_years: bool = False,
     tonight: Tonight | None = None,
+    kept: KeptEvents | None = None,
 ) -> tuple[list[str], int]:
     """Write the plan of the collection in `folder`; returns what a person should be told, and the SEQUENCE
     that new events of it begin with.
 
-    `tonight`: what the forecast says of the next nights, where one was chosen.
+    `tonight`: what the forecast says of the next nights, where one was chosen. `kept`: events of the plan
+    before.
     Raises ProblemsFound where it would stand on fewer weather years than what is published (unless
     `fewer_years`) or the published identity is lost, CannotWrite or OSError; the last good calendar is then
     still in place.
@@ -60,7 +63,7 @@ def write_plan(
     walk_day = collection.people.walk_day
     nights = night_events(tonight.found, tonight.outlook, make) if tonight is not None else []
     feeds = make_feeds(
-        trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions, nights
+        trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions, nights, kept
     )
     write_calendar(held, feeds.files, data, feeds.published)
     return [*restored, *map(str, told), *feeds.messages], feeds.published.floor

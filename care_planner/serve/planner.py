@@ -9,6 +9,7 @@ from pathlib import Path
 from threading import Condition, Thread
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.calendar.kept_events import KeptEvents
 from care_planner.folder.read_folder import Inputs
 from care_planner.folder.read_signs import Watched
 from care_planner.folder.show_now import Blooms
@@ -59,7 +60,7 @@ class Planner:
 
     def __init__(self, folder: Path, clock: Clock, ticks: Ticks, look_every_s: float = LOOK_EVERY_S) -> None:
         self._folder, self._clock, self._ticks, self._look_every_s = folder, clock, ticks, look_every_s
-        self._cache = PlanCache()
+        self._cache, self._events = PlanCache(), KeptEvents()
         self._last: Refreshed | None = None
         self._signs: tuple[Watched, date] | None = None
         self._try_again_at: float | None = None
@@ -160,7 +161,7 @@ class Planner:
 
     def _refresh(self) -> Refreshed:
         last = self._last.reading if self._last is not None else None
-        return refresh(self._folder, self._clock, last, self._cache, self.view.feeds)
+        return refresh(self._folder, self._clock, last, self._cache, self.view.feeds, self._events)
 
 
 def _with_faults(before: ServedView, number: int, faults: Iterable[str]) -> ServedView:

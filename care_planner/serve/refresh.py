@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
+from care_planner.calendar.kept_events import KeptEvents
 from care_planner.calendar.names import ALL_NAME, WALKS_NAME, WORKS_NAME, tree_feed_name
 from care_planner.calendar.read_published import bytes_of
 from care_planner.calendar.write_calendar import HeldFolder, held_folder
@@ -47,6 +48,7 @@ def refresh(
     last: Reading | None = None,
     cache: PlanCache | None = None,
     known: Mapping[str, ServedFeed] | None = None,
+    kept: KeptEvents | None = None,
 ) -> Refreshed:
     """Plan the collection in `folder` for now, and write its calendar and its served feeds.
 
@@ -58,7 +60,7 @@ def refresh(
         return _made(folder, clock, last, cache, previous, told)
 
     def written(held: HeldFolder, made: _Made) -> Refreshed:
-        return _written(held, folder, clock, made, known or {})
+        return _written(held, folder, clock, made, known or {}, kept)
 
     return write_fresh_plan(folder, calendar, made, written)
 
@@ -98,7 +100,12 @@ def _made(
 
 
 def _written(
-    held_calendar: HeldFolder, folder: Path, clock: Clock, made: _Made, known: Mapping[str, ServedFeed]
+    held_calendar: HeldFolder,
+    folder: Path,
+    clock: Clock,
+    made: _Made,
+    known: Mapping[str, ServedFeed],
+    kept: KeptEvents | None,
 ) -> Refreshed:
     """Calendar and served feeds, both while the calendar's folder is held: so they are of one plan."""
     inputs, plan, calendar = made.reading.inputs, made.plan, held_calendar.path
@@ -107,7 +114,7 @@ def _written(
     tonight, said = watch_run(folder, inputs, plan, now)
     told += said
     said, floor = write_plan(
-        held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight
+        held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight, kept=kept
     )
     told += said
     with held_folder(folder / SERVED_FOLDER) as held:
