@@ -345,7 +345,7 @@ class TreeYears:
             "roots_worked_last_season": self.facts.get(("roots_worked", step - 1), "no"),
             "cut_last_season": self.facts.get(("cut", step - 1), "no"),
             "noted": noted,
-            "new_here": "yes" if np.isfinite(self.sign(ACQUIRED, step)[0]) else "no",
+            "new_here": "yes" if np.isfinite(self.sign(ACQUIRED, step)).any() else "no",
         }
 
     def _condition(self, step: int) -> str:
