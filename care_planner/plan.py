@@ -6,7 +6,6 @@ Pure: no clock, no disk, no network; the order of trees, rules and entries chang
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from functools import cached_property
 from typing import Any
 
 from care_planner.climate.outlook import Outlook
@@ -16,7 +15,6 @@ from care_planner.collection.model import Collection
 from care_planner.colours.cautions import signs, with_branches
 from care_planner.colours.ledger import TaxonLedger, ledgers
 from care_planner.journal.model import Entry
-from care_planner.learning.past import PastWeather
 from care_planner.rulebook.pack import Rulebook
 from care_planner.spans import is_south, season_of, season_start
 from care_planner.tasks.fate import Fate
@@ -26,9 +24,9 @@ from care_planner.tasks.notices import Notice
 from care_planner.tasks.questions import Question, Unanswered, questions
 from care_planner.tasks.result import TreeResult, tree_result
 from care_planner.tasks.stage_rows import StageRow
-from care_planner.years.common import shared_by_all, weather_behind, weather_notices
+from care_planner.years.basis import Basis
+from care_planner.years.common import weather_behind, weather_notices
 from care_planner.years.hours.lay import lay
-from care_planner.years.lessons import NO_LESSONS, KeptLessons, Lessons, Noted, lessons, speaks_of_pace
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
 from care_planner.years.standing import STANDS_AHEAD, Stand
@@ -218,55 +216,6 @@ def _signs(
 ) -> list[Entry]:
     south = is_south(collection.site.latitude)
     return signs(known, rulebook, season_start(season_of(today, south), south))
-
-
-class Basis:
-    """What all trees of a plan stand on: the place, the weather, the rules and the day."""
-
-    def __init__(
-        self,
-        collection: Collection,
-        record: WeatherRecord,
-        rulebook: Rulebook,
-        today: int,
-        outlook: Outlook | None = None,
-    ) -> None:
-        self.collection, self.record, self.rulebook, self.today = collection, record, rulebook, today
-        self.outlook = outlook
-        self.shared, self.weather_years = shared_by_all(collection, record, today, outlook)
-        self._lessons = KeptLessons()
-
-    def is_of(
-        self,
-        collection: Collection,
-        record: WeatherRecord,
-        rulebook: Rulebook,
-        today: int,
-        outlook: Outlook | None = None,
-    ) -> bool:
-        """Whether a plan of these would stand on it: trees aside, the very same."""
-        same = record is self.record and rulebook is self.rulebook and today == self.today
-        same = same and outlook == self.outlook
-        return same and _without_trees(collection) == _without_trees(self.collection)
-
-    def with_empty_board(self) -> Shared:
-        """What trees share, with no work on any day yet."""
-        return self.shared.anew()
-
-    def learn(self, noted: Sequence[Noted]) -> Lessons:
-        """What the notes of all trees teach; notes read before are not read again."""
-        if self.record.kind != "daily" or not any(map(speaks_of_pace, noted)):
-            return NO_LESSONS
-        return lessons(noted, self.rulebook, self.shared, self.past, self._lessons)
-
-    @cached_property
-    def past(self) -> PastWeather:
-        site = self.collection.site
-        return PastWeather(self.record, site.latitude, self.collection.benches, self.today)
-
-
-def _without_trees(collection: Collection) -> Collection:
-    return collection.model_copy(update={"trees": ()})
 
 
 class PlanCache:

@@ -13,9 +13,9 @@ import numpy as np
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry, JournalFile
-from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
+from care_planner.years.basis import Basis
 from care_planner.years.outcome import Outcome
 from care_planner.years.profiles import noted_trees, resolve_profile, twins
 from care_planner.years.state import TreeYears

@@ -2,7 +2,7 @@
 
 from care_planner.folder.read_folder import Inputs
 from care_planner.outlook.shows.bloom import ShowBloom, bloom_for_show
-from care_planner.plan import Basis
+from care_planner.years.basis import Basis
 from care_planner.years.profiles import noted_trees, twins
 
 Blooms = tuple[ShowBloom, ...]

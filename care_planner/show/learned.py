@@ -10,7 +10,6 @@ from care_planner.journal.model import Entry
 from care_planner.learning.learn import NO_NOTES, Learnt, OddNote
 from care_planner.learning.notes import Note, unread
 from care_planner.learning.past import GRID, days_by_pace
-from care_planner.plan import Basis
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.show.wrapping import wrapped
@@ -18,6 +17,7 @@ from care_planner.spans import HALF_YEAR_DAYS
 from care_planner.stages.history import History
 from care_planner.stages.reach import Floats
 from care_planner.words.days import day_words
+from care_planner.years.basis import Basis
 from care_planner.years.lessons import Noted, tree_notes
 from care_planner.years.profiles import noted_trees
 

@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from care_planner.folder.read_folder import Inputs
 from care_planner.journal.model import Entry
-from care_planner.plan import Basis, Plan, make_plan, signs_of_young_plants
+from care_planner.plan import Plan, make_plan, signs_of_young_plants
 from care_planner.problems import Problem, ProblemsFound, did_you_mean
 from care_planner.rulebook.rule import Rule
 from care_planner.show.wrapping import wrapped
@@ -17,6 +17,7 @@ from care_planner.words.chains import link_words
 from care_planner.words.days import day_words, weekday_words
 from care_planner.words.fates import fate_words, why_not
 from care_planner.words.why_now import sentences
+from care_planner.years.basis import Basis
 from care_planner.years.common import WeatherBehind, weather_behind
 from care_planner.years.outcome import Outcome
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan

@@ -33,12 +33,13 @@ from care_planner.calendar.text import describe
 from care_planner.climate.read_weather import read_weather_file
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
-from care_planner.plan import Basis, Plan, make_plan
+from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook, shipped_folder
 from care_planner.tasks.agenda import agenda
 from care_planner.tasks.model import Task
 from care_planner.words.speaker import Speaker
+from care_planner.years.basis import Basis
 from care_planner.years.profiles import noted_trees, twins
 
 EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"

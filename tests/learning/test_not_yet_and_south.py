@@ -8,8 +8,8 @@ from noted_seasons import FIRST
 from small_world import FLOWERING, LATITUDE, collection, day, notes, pack_text, rulebook, smooth_record
 
 from care_planner.learning.pace_belief import PaceBelief
-from care_planner.plan import Basis
 from care_planner.spans import HALF_YEAR_DAYS
+from care_planner.years.basis import Basis
 from care_planner.years.profiles import noted_trees
 
 RULES = rulebook(pack_text(FLOWERING))

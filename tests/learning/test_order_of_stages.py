@@ -10,11 +10,11 @@ from noted_seasons import FIRST, KOREAN, SATSUKI
 from small_world import collection, day, shipped, smooth_record
 
 from care_planner.learning.pace_belief import NOTHING_LEARNT, PaceBelief, belief_of, paces_in_row
-from care_planner.plan import Basis
 from care_planner.rulebook.pack import TaxonRules
 from care_planner.stages.members import member_scores, quantile
 from care_planner.stages.reach import Floats
 from care_planner.years import state as resolving
+from care_planner.years.basis import Basis
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile
 from care_planner.years.state import TreeYears
 

@@ -13,9 +13,9 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.learning import notes as reading_notes
 from care_planner.learning.notes import REMEMBERED_DAYS, SHARE_DAYS, Note, TreeNotes, notes_of
 from care_planner.learning.past import PastSeason
-from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.stages.history import History
+from care_planner.years.basis import Basis
 from care_planner.years.profiles import noted_trees
 
 # Work, shares, memory.

@@ -25,9 +25,10 @@ from care_planner.outlook.shows.bloom import (
     bloom_on,
 )
 from care_planner.outlook.shows.forbidden import forbidden_works, show_entries
-from care_planner.plan import Basis, make_plan
+from care_planner.plan import make_plan
 from care_planner.show.at_show import show_blocks
 from care_planner.show.passages import passage_lines
+from care_planner.years.basis import Basis
 from care_planner.years.profiles import noted_trees, twins
 
 REPOT = rule(

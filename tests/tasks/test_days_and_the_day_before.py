@@ -8,7 +8,7 @@ from one_tree import SHELTER, shown, window, years_of
 from small_world import PLAIN, collection, day, outcome, pack_text, rule, rulebook, smooth_record, warmer
 
 from care_planner.climate.record import WeatherRecord
-from care_planner.plan import Basis
+from care_planner.years.basis import Basis
 from care_planner.years.previous import PreviousTask, PreviousTree, work_part
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile
 from care_planner.years.work import day_chance

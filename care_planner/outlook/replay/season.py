@@ -14,9 +14,9 @@ from care_planner.climate.simulated import issued_at, simulated_issue, up_to
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
 from care_planner.outlook.watch.nights import NightWatch, Setting, State, bench_night, watches
-from care_planner.plan import Basis
 from care_planner.rulebook.pack import Rulebook
 from care_planner.spans import is_south, season_start
+from care_planner.years.basis import Basis
 from care_planner.years.profiles import noted_trees, resolve_profile, twins
 from care_planner.years.standing import STANDS_AHEAD, Stand, benches_of, stand_on
 from care_planner.years.state import TreeYears
