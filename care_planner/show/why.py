@@ -20,10 +20,10 @@ from care_planner.words.why_now import sentences
 from care_planner.years.basis import Basis
 from care_planner.years.common import WeatherBehind, weather_behind
 from care_planner.years.outcome import Outcome
+from care_planner.years.place import chance
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import noted_trees, resolve_profile, twins
 from care_planner.years.state import TreeYears
-from care_planner.years.work import chance
 
 # What stands before the reason that a work does not come, where the reason alone does not say it.
 _STATES = {"lost": "", "asked": "a fact is missing: ", "rare": ""}

@@ -19,10 +19,10 @@ from care_planner.tasks.risk_reasons import with_limit
 from care_planner.years.common import WeatherBehind
 from care_planner.years.move import Move
 from care_planner.years.outcome import Outcome
+from care_planner.years.place import chance
 from care_planner.years.previous import work_part
 from care_planner.years.state import TreeYears
 from care_planner.years.witness import shared_by_answers
-from care_planner.years.work import chance
 
 # Under this chance a day is not honest where a note could settle it.
 FIRM_CHANCE = 0.8

@@ -10,10 +10,9 @@ from care_planner.tasks.drafts import minutes_of
 from care_planner.tasks.lasting import lasts
 from care_planner.tasks.rounds import dearest_of
 from care_planner.years.outcome import Outcome
-from care_planner.years.place import least_apart
+from care_planner.years.place import day_chance, least_apart
 from care_planner.years.previous import SOON_DAYS, work_part
 from care_planner.years.state import TreeYears
-from care_planner.years.work import day_chance
 
 # Windows are looked at for no more days than this.
 LONGEST_DAYS = 120

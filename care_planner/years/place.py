@@ -12,6 +12,7 @@ from care_planner.stages.reach import Floats
 from care_planner.windows.reason import Reason
 from care_planner.windows.window import MemberWindow
 from care_planner.years.choose import Wanted, choose_day, nearest_day_outside
+from care_planner.years.outcome import Outcome
 from care_planner.years.reasons import AfterWhatComesFirst, AimedAt, AimedByRisk, AwayThroughout
 from care_planner.years.workdays import Workdays
 
@@ -183,3 +184,21 @@ def _kept(published: int | None, span: Wanted, days: Workdays) -> int | None:
 
 def _liked(day: int, days: Workdays) -> bool:
     return bool(days.favourite[day - days.first_day])
+
+
+def chance(outcome: Outcome, day: int) -> float:
+    """The share of members in which a day is right: inside the member's own window.
+
+    For work set by a risk only the side that the risk is about counts: before the deadline, or after
+    the last night.
+    """
+    assert outcome.window is not None
+    return day_chance(outcome.rule, outcome.window, day)
+
+
+def day_chance(rule: Rule, window: MemberWindow, day: int) -> float:
+    """`chance` for a day that need not be the one chosen."""
+    choose = rule.choose
+    late = isinstance(choose, WithinRisk) and choose.latest_within_risk is not None
+    early = isinstance(choose, WithinRisk) and not late
+    return window.share_holding(day, closes_only=late, opens_only=early)

@@ -9,9 +9,9 @@ from small_world import PLAIN, collection, day, outcome, pack_text, rule, rulebo
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.years.basis import Basis
+from care_planner.years.place import day_chance
 from care_planner.years.previous import PreviousTask, PreviousTree, work_part
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile
-from care_planner.years.work import day_chance
 
 TEN_POINTS = 0.1
 
