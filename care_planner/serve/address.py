@@ -8,6 +8,7 @@ import segno
 
 from care_planner.problems import Problem
 from care_planner.serve.subscribe import is_host
+from care_planner.show.wrapping import wrapped
 
 THIS_MACHINE = "http://127.0.0.1:8437"
 _ADDRESS = re.compile(r"(https?)://([^/\s?#@]+)(?:/[^\s?#]*)?", re.ASCII)
@@ -34,17 +35,19 @@ def is_this_machine(url: str) -> bool:
 def address_words(url: str) -> list[str]:
     """What a person should know of an address, honestly."""
     if is_this_machine(url):
-        return [
-            "  It works on this machine only. For a phone give the address that it can reach, which is then",
-            "  remembered: --url https://YOUR-NAME (manual: phone), or in the same house, without https,",
-            "  care-planner serve FOLDER --host 0.0.0.0 and --url http://THIS-MACHINE:8437",
-        ]
+        reach = (
+            "It works on this machine only. For a phone give the address that it can reach, which is then"
+            " remembered: --url https://YOUR-NAME (manual: phone), or in the same house, without https:"
+        )
+        house = "  care-planner serve FOLDER --host 0.0.0.0 and --url http://THIS-MACHINE:8437"
+        return [*wrapped(reach, "  "), house]
     if url.startswith("http:"):
-        return [
-            "  Without https: pages and notes work, for whoever is in the same network. They are not kept",
-            "  on the phone while it is away, and many phones refuse the calendar. Whoever listens on the",
-            "  network sees the link.",
-        ]
+        return wrapped(
+            "Without https: pages and notes work, for whoever is in the same network. They are not kept on"
+            " the phone while it is away, and many phones refuse the calendar. Whoever listens on the network"
+            " sees the link.",
+            "  ",
+        )
     return []
 
 

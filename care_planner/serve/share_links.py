@@ -19,6 +19,7 @@ from care_planner.serve.scope import Scope, ScopeKind, scope_problem
 from care_planner.serve.shares import Share, add_share, digest_of, renew_share, revoke_share
 from care_planner.serve.write_address import read_address, write_address
 from care_planner.serve.write_shares import change_shares, new_secret
+from care_planner.show.wrapping import wrapped
 
 
 def share_add(
@@ -39,7 +40,8 @@ def share_add(
     share = Share(name, scope, may_note, digest_of(secret), today)
     change_shares(folder, lambda shares: add_share(shares, share))
     noting = "may note" if may_note else "reads only"
-    return [f"{name}: {scope.words()}, {noting}", f"  {scope.gives_away(may_note)}", *_address(url, secret)]
+    gives = wrapped(scope.gives_away(may_note), "  ")
+    return [f"{name}: {scope.words()}, {noting}", *gives, *_address(url, secret)]
 
 
 def share_renew(folder: Path, name: str, url: str, today: date) -> list[str]:

@@ -123,7 +123,7 @@ def _goes_on(work: Round, said: Speaker) -> Line:
     every = rule.repeat.every_days if rule is not None and rule.repeat is not None else 1
     assert work.until is not None
     if work.until <= work.day:
-        return line("Once, on this day.")
+        return line("Only one round falls into its time.")
     return line(
         f"Every {every} days, until about " if every > 1 else "Every day, until about ", work.until, "."
     )

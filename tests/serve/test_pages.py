@@ -2,14 +2,20 @@
 
 import re
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from datetime import date
+from hashlib import sha256
 from html.parser import HTMLParser
 from importlib.resources import files
 from io import BytesIO
+from threading import Event, Semaphore
+from typing import Any
 
 import pytest
 from PIL import Image
 from serving import SAME_ORIGIN, Served, copy_of_the_example, serving
+
+from care_planner.serve import photo_routes
 
 PAGES = ("/", "/trees", "/trees/sats-02", "/trees/sats-02?season=2028", "/calendar")
 NAME = '"><script>alert(1)</script>{{ 7*7 }}&amp;'
@@ -301,6 +307,33 @@ def test_a_photograph_is_kept_once_shown_on_its_branch_and_to_nobody_else(served
     assert served.get(f"{link}/photos/..%2fcollection.yaml").status_code == 404
     assert "</strong> This is no JPEG" in photo_sent(served, link, b"GIF89a")
     assert [path.name for path in (served.folder / "photos").iterdir()] == [kept.name]
+
+
+def test_a_fifth_photograph_at_once_is_asked_to_come_again(
+    served: Served, link: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    waiting, go = Semaphore(0), Event()
+
+    def slow(data: bytes = b"") -> Any:
+        waiting.release()
+        assert go.wait(30)
+        return sha256(data)
+
+    monkeypatch.setattr(photo_routes, "sha256", slow)
+    token = served.token(f"{link}/trees/sats-01")
+
+    def send() -> int:
+        fields = {"form": token, "tree": "sats-01", "branch": "", "photo": (BytesIO(b"GIF89a"), "a.jpg")}
+        return served.app.test_client().post(link + "/photos", data=fields, headers=SAME_ORIGIN).status_code
+
+    with ThreadPoolExecutor(5) as pool:
+        four = [pool.submit(send) for _ in range(photo_routes.SENT_AT_ONCE)]
+        assert all(waiting.acquire(timeout=30) for _ in four)
+        try:
+            fifth = pool.submit(send).result(20)
+        finally:
+            go.set()
+        assert fifth == 503 and [one.result(30) for one in four] == [303] * len(four)
 
 
 def test_a_tree_without_forms_of_flower_has_photographs_too(served: Served, link: str) -> None:

@@ -1,6 +1,7 @@
 """Photographs: made small, upright and silent; whatever else is sent is refused in words."""
 
 from io import BytesIO
+from pathlib import Path
 from typing import Any
 from zlib import crc32
 
@@ -8,6 +9,7 @@ import pytest
 from PIL import Image
 
 from care_planner.serve.photo import HEIC, LONGEST_SIDE, OTHER, TOO_LARGE, CannotRead, small_photo
+from care_planner.serve.write_photo import write_photo
 
 PRIVATE = bytes(4) + b"prIv" + crc32(b"prIv").to_bytes(4, "big")  # an empty part of a PNG
 GPS = 0x8825
@@ -26,6 +28,16 @@ def camera_exif() -> Image.Exif:
     exif[MAKER], exif[ORIENTATION] = "a camera", 6
     exif[GPS] = {1: "N", 2: (37.0, 45.0, 0.0)}
     return exif
+
+
+def test_a_folder_of_photographs_that_leads_out_is_not_written_through(tmp_path: Path) -> None:
+    yard, outside = tmp_path / "yard", tmp_path / "outside"
+    yard.mkdir()
+    outside.mkdir()
+    (yard / "photos").symlink_to(outside)
+    with pytest.raises(OSError, match="leads out of the collection"):
+        write_photo(yard, "a.jpg", b"x")
+    assert list(outside.iterdir()) == []
 
 
 def in_many_scans(scans: int) -> bytes:

@@ -49,7 +49,8 @@ def test_a_link_says_honestly_what_works_and_has_a_code_where_a_phone_can_reach_
     assert "works on this machine only" in "".join(here) and not any("█" in line for line in here)
     assert "Without https" in "".join(house) and any("█" in line for line in house)
     assert "Without https" not in "".join(world) and any("█" in line for line in world)
-    assert max(len(line) for line in world if "█" in line) <= 80
+    told = [*here, *house, *world]
+    assert max(len(line) for line in told if not line.startswith("  http")) <= 80
 
 
 @pytest.mark.parametrize(

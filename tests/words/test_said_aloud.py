@@ -107,7 +107,8 @@ def test_a_round_of_one_day_is_done_once(prune: Task) -> None:
     told = [
         said.text(day_words) for said in round_lines(work, agenda([dead_head], lambda _: None), Speaker({}))
     ]
-    assert "Once, on this day." in told and not any(text.startswith("Every") for text in told)
+    assert "Only one round falls into its time." in told
+    assert not any(text.startswith("Every") for text in told)
 
 
 def test_what_the_weather_decides_begins_and_ends(prune: Task) -> None:
