@@ -22,11 +22,16 @@ from care_planner.commands import (
 OBJECTS_BETWEEN_LOOKS = 100_000
 
 
+def set_collector() -> None:
+    """Let the collector of circles look seldom."""
+    gc.set_threshold(OBJECTS_BETWEEN_LOOKS)
+
+
 @click.group(context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 80})
 @click.version_option(package_name="care_planner", prog_name="care-planner")
 def main() -> None:
     """Dated, explained work for container trees, from YAML rules and the local weather."""
-    gc.set_threshold(OBJECTS_BETWEEN_LOOKS)
+    set_collector()
 
 
 for _command in (
