@@ -17,6 +17,7 @@ SERVICE = "dwd-mosmix"
 _KELVIN = 273.15
 _SD_PER_MEAN_ERROR = 1.25
 _LONGEST_KML = 20_000_000
+_MOST_TAGS = 100_000  # a station's file has some 2,000; each is an object in memory, however short
 
 
 def parse_mosmix(body: bytes, zone: tzinfo) -> Forecast | None:
@@ -59,6 +60,8 @@ def _kml(body: bytes) -> ElementTree.Element:
             text = archive.read(name)
         if b"<!DOCTYPE" in text or b"<!ENTITY" in text:
             raise ValueError("not a plain KML")
+        if text.count(b"<") > _MOST_TAGS:
+            raise ValueError("too many elements for one station's forecast")
         return ElementTree.fromstring(text)
     except ValueError:
         raise

@@ -37,6 +37,7 @@ NOTING_AT_ONCE = 6
 WAIT_FOR_TURN_S = 4.0
 WAIT_FOR_LOCK_S = 2.0
 RECENT_KEPT = 5_000
+TOO_MANY = Wrong("Too many notes in a short time. Wait a minute.")
 
 _SURE = "--sure"
 
@@ -134,6 +135,10 @@ class Notebook:
             recent = [entry for entry in self._recent if entry.id not in self._gone]
             return Fresh(tuple(recent), frozenset(self._gone))
 
+    def would_take(self, link: str) -> bool:
+        """Whether a link may note one thing more now: asked before work that is dear, such as a picture."""
+        return self._allowance.would_take(link, self.ticks())
+
     def take(
         self, sender: Sender, key: str, form: NoteForm | Wrong, ground: NoteGround, today: date
     ) -> FormOutcome:
@@ -168,7 +173,7 @@ class Notebook:
 
     def _noted(self, sender: Sender, form: NoteForm | Wrong, ground: NoteGround, today: date) -> FormOutcome:
         if not self._allowance.takes(sender.link, self.ticks()):
-            return FormOutcome(wrong=("Too many notes in a short time. Wait a minute.",), too_many=True)
+            return FormOutcome(wrong=(TOO_MANY.words,), too_many=True)
         if isinstance(form, Wrong):
             return FormOutcome(wrong=(form.words,))
         if clock_fault(today) is not None:

@@ -16,7 +16,7 @@ from care_planner.serve.asking import shown_trees, state_of
 from care_planner.serve.branch_form import is_tag
 from care_planner.serve.forms import is_same_origin, read_form_token
 from care_planner.serve.note_parts import NoteForm, NotePart, Wrong, entry_id, key_of, one_of
-from care_planner.serve.notebook import FormOutcome, Sender
+from care_planner.serve.notebook import TOO_MANY, FormOutcome, Sender
 from care_planner.serve.photo import SMALL_SIDE, CannotRead, small_photo
 from care_planner.serve.service import Link, Service, linked
 from care_planner.serve.write_photo import drop_photo, has_room, write_photo
@@ -61,7 +61,11 @@ def add_photos(app: Flask, service: Service) -> None:
         nonce = read_form_token(link.secret, request.form.get("form", ""), link.today.toordinal())
         key = key_of(f"{nonce} {sha256(data).hexdigest()}", fields)
         with one_at_a_time:
-            _kept(service, link, fields, data, key, OLD_PAGE if nonce is None else None)
+            outcome = _kept(service, link, fields, data, key, OLD_PAGE if nonce is None else None)
+        if outcome.fault:
+            return busy()
+        if outcome.too_many:
+            abort(429)
         place = one_of(fields, "place")
         anchor = place if is_tag(place) else None
         return redirect(url_for("tree", secret=link.secret, tree=tree, noted=key, _anchor=anchor), 303)
@@ -107,6 +111,8 @@ def _kept(
     form: NoteForm | Wrong | None = refused
     if form is None and not data:
         form = NO_PICTURE
+    if form is None and not service.notebook.would_take(sender.link):
+        form = TOO_MANY
     if form is None and not has_room(service.folder):
         form = NO_ROOM
     if form is None and branch and not is_tag(branch):

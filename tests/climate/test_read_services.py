@@ -1,7 +1,9 @@
 """The services' formats, against printed values of their own files."""
 
+import io
 import json
 import math
+import zipfile
 from datetime import UTC, date, datetime
 from zoneinfo import ZoneInfo
 
@@ -147,6 +149,14 @@ def test_what_is_no_duration_is_refused(duration):
 def test_what_is_no_forecast_is_a_value_error(parse, body):
     with pytest.raises(ValueError):
         parse(body, UTC)
+
+
+def test_a_kml_of_millions_of_short_elements_is_refused_before_it_fills_the_memory():
+    stream = io.BytesIO()
+    with zipfile.ZipFile(stream, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("a.kml", b"<a>" * 2_000_000 + b"</a>" * 2_000_000)
+    with pytest.raises(ValueError, match="too many elements"):
+        parse_mosmix(stream.getvalue(), UTC)
 
 
 def test_a_file_of_ones_own_with_its_mistakes_by_line():

@@ -46,6 +46,7 @@ class Served:
     folder: Path
     app: Flask
     planner: Planner
+    notebook: Notebook
     client: FlaskClient
 
     def link(self, name: str, may_note: bool = False, **scope: str) -> str:
@@ -98,7 +99,7 @@ def serving(place: Path, folder: Path | None = None) -> Iterator[Served]:
     try:
         assert planner.wait(planner.ask(), 300.0)
         assert planner.view.plan is not None, planner.view.faults
-        yield Served(folder, app, planner, app.test_client())
+        yield Served(folder, app, planner, notebook, app.test_client())
     finally:
         planner.stop()
 

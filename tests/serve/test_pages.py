@@ -10,12 +10,17 @@ from importlib.resources import files
 from io import BytesIO
 from threading import Event, Semaphore
 from typing import Any
+from unittest.mock import Mock
 
 import pytest
 from PIL import Image
 from serving import SAME_ORIGIN, Served, copy_of_the_example, serving
+from werkzeug.test import TestResponse
 
-from care_planner.serve import photo_routes
+from care_planner.disk.write_lock import held
+from care_planner.serve import notebook, photo_routes
+from care_planner.serve.allowance import Allowance
+from care_planner.serve.photo import CannotRead
 
 PAGES = ("/", "/trees", "/trees/sats-02", "/trees/sats-02?season=2028", "/calendar")
 NAME = '"><script>alert(1)</script>{{ 7*7 }}&amp;'
@@ -273,16 +278,20 @@ def test_a_tree_that_left_can_come_back(served: Served, link: str) -> None:
     assert ">Note something<" in served.get(link + "/trees/maple-03").text
 
 
-def photo_sent(
+def photo_answer(
     served: Served, link: str, data: bytes, token: str = "", tree: str = "sats-01", branch: str = "left-1"
-) -> str:
+) -> TestResponse:
     fields = {
         "form": token or served.token(f"{link}/trees/{tree}"),
         "tree": tree,
         "branch": branch,
         "photo": (BytesIO(data), "a.jpg"),
     }
-    answer = served.client.post(link + "/photos", data=fields, headers=SAME_ORIGIN)
+    return served.client.post(link + "/photos", data=fields, headers=SAME_ORIGIN)
+
+
+def photo_sent(served: Served, link: str, data: bytes, *more: str, **named: str) -> str:
+    answer = photo_answer(served, link, data, *more, **named)
     assert answer.status_code == 303
     return served.get(answer.headers["Location"]).text
 
@@ -307,6 +316,31 @@ def test_a_photograph_is_kept_once_shown_on_its_branch_and_to_nobody_else(served
     assert served.get(f"{link}/photos/..%2fcollection.yaml").status_code == 404
     assert "</strong> This is no JPEG" in photo_sent(served, link, b"GIF89a")
     assert [path.name for path in (served.folder / "photos").iterdir()] == [kept.name]
+
+
+def test_a_link_without_allowance_has_no_picture_decoded(
+    served: Served, link: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    token = served.token(f"{link}/trees/sats-01")
+    monkeypatch.setattr(served.notebook, "_allowance", Allowance(1, 1e9))
+    monkeypatch.setattr(photo_routes, "small_photo", decoded := Mock(side_effect=CannotRead("no JPEG")))
+    assert "no JPEG" in photo_sent(served, link, b"one", token)
+    assert photo_answer(served, link, b"two", token).status_code == 429
+    assert decoded.call_count == 1
+
+
+def test_a_picture_that_cannot_be_noted_just_now_is_told_so_and_not_kept(
+    served: Served, link: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    out = BytesIO()
+    Image.new("RGB", (20, 20), "blue").save(out, "JPEG")
+    token = served.token(f"{link}/trees/sats-01")
+    before = sorted((served.folder / "photos").glob("*"))
+    monkeypatch.setattr(notebook, "WAIT_FOR_LOCK_S", 0.2)
+    with held(served.folder / "journal" / ".lock"):
+        assert photo_answer(served, link, out.getvalue(), token).status_code == 503
+    assert sorted((served.folder / "photos").glob("*")) == before
+    assert "left-1: a photograph" in photo_sent(served, link, out.getvalue(), token)
 
 
 def test_a_fifth_photograph_at_once_is_asked_to_come_again(
