@@ -148,11 +148,8 @@ class Lows:
         known = np.where(missing, np.inf, values)
         self._so_far = np.minimum.accumulate(known, axis=1)
         self._to_come = np.minimum.accumulate(known[:, ::-1], axis=1)
-        has_gap = missing.any(axis=1) if self.days else np.zeros(len(values), dtype=bool)
-        self._first_gap = np.full(len(values), self.days)
-        self._last_gap = np.full(len(values), -1)
-        self._first_gap[has_gap] = missing[has_gap].argmax(axis=1)
-        self._last_gap[has_gap] = self.days - 1 - missing[has_gap, ::-1].argmax(axis=1)
+        self._first_gap = _days_before_any(missing)
+        self._last_gap = self.days - 1 - _days_before_any(missing[:, ::-1])
 
     def first_at(self, limit: float) -> Floats:
         """The first day at or under a limit in each year or NEVER; UNKNOWN where one before is missing."""
@@ -167,6 +164,11 @@ class Lows:
         result = np.where(found >= 0, found.astype(np.float64), -np.inf)
         result[self._last_gap >= np.maximum(found, 0)] = UNKNOWN
         return result
+
+
+def _days_before_any(flags: Bools) -> Ints:
+    """How many days of each row come before the first flagged one; all of them where there is none."""
+    return np.asarray(np.count_nonzero(~np.logical_or.accumulate(flags, axis=1), axis=1))
 
 
 def runs(holds: Bools, length: int) -> Bools:

@@ -4,7 +4,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import example, given, settings
 from hypothesis import strategies as st
 
 from care_planner.spans import NEVER, UNKNOWN
@@ -132,12 +132,13 @@ def test_next_and_last_marked_day(values: Floats, start: float, limit: int, earl
 
 
 @settings(max_examples=100)
-@given(daily(), VALUES.filter(lambda limit: not math.isnan(limit)))
-def test_first_and_last_day_at_a_limit(values: Floats, limit: float) -> None:
-    lows, rows = Lows(values), range(len(values))
+@example(np.zeros((1, DAYS)), 0.0, 0)
+@given(daily(), VALUES.filter(lambda limit: not math.isnan(limit)), st.integers(0, DAYS))
+def test_first_and_last_day_at_a_limit(values: Floats, limit: float, days: int) -> None:
+    lows, rows = Lows(values[:, :days]), range(len(values))
     holds, missing = values <= limit, np.isnan(values)
-    same(lows.first_at(limit), [first_marked(holds[row], missing[row], 0, DAYS) for row in rows])
-    same(lows.last_at(limit), [last_marked(holds[row], missing[row], DAYS, 0) for row in rows])
+    same(lows.first_at(limit), [first_marked(holds[row], missing[row], 0, days) for row in rows])
+    same(lows.last_at(limit), [last_marked(holds[row], missing[row], days, 0) for row in rows])
 
 
 @given(st.lists(st.booleans(), min_size=1, max_size=12), st.integers(1, 14))

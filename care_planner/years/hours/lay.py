@@ -1,8 +1,10 @@
 """Works laid one class after the other, those that save most loss a minute first."""
 
 from collections import defaultdict
+from collections.abc import Iterator
 
 import numpy as np
+from numpy.typing import NDArray
 
 from care_planner.years.hours.lived import lived
 from care_planner.years.hours.prices import day_prices
@@ -63,24 +65,46 @@ def _standing(problem: HoursProblem) -> Ints:
 
 
 def swept(problem: HoursProblem, trees: Ints, sweeps: int = SWEEPS) -> Ints:
-    """Each class of a plan taken off its days and laid anew where it is best beside all others."""
+    """Each class of a plan taken off its days and laid anew where it is best beside all others.
+
+    A class is passed over while nothing has changed that could lay it otherwise.
+    """
     table = _Table(problem, np.zeros(len(problem.days)))
     for p, day in np.argwhere(trees):
         table.put(int(p), int(day), int(trees[p, day]))
+    stale = np.ones(len(trees), dtype=bool)
+    most_paid = np.full(len(trees), np.inf)  # by a tree of each class: dearer days cannot draw it
+    turn = table.in_turn()
     for _ in range(sweeps):
-        as_it_was = table.trees.copy()
-        for p in table.in_turn():
+        for p in turn:
+            if not stale[p]:
+                continue
+            stale[p] = False
             before = table.trees[p].copy()
-            cost = table.cost_of(p)
-            table.take_up(p)
-            table.place(p)
-            if table.cost_of(p) > cost:
-                table.take_up(p)
-                for day in np.flatnonzero(before):
-                    table.put(p, int(day), int(before[day]))
-        if np.array_equal(table.trees, as_it_was):
+            most_paid[p] = _laid_anew(table, p, before)
+            changed = np.flatnonzero(table.trees[p] != before)
+            if len(changed):
+                stale |= table.drawn_to(changed, most_paid) | (table.trees[:, changed] > 0).any(axis=1)
+                stale[table.beside(p)] = True
+                stale[p] = False
+        if not stale.any():
             break
     return table.trees
+
+
+def _laid_anew(table: "_Table", p: int, before: Ints) -> float:
+    """Lay a class anew unless that costs more; the most that a tree of it pays then, at most."""
+    if table.lies_best(p):
+        return table.most_paid(p)
+    cost = table.cost_of(p)
+    table.take_up(p)
+    table.place(p)
+    if table.cost_of(p) <= cost:
+        return table.most_paid(p)
+    table.take_up(p)
+    for day in np.flatnonzero(before):
+        table.put(p, int(day), int(before[day]))
+    return np.inf
 
 
 class _Table:
@@ -90,6 +114,7 @@ class _Table:
         self.problem, self.prices = problem, prices
         self.cost = problem.cost()
         self.barred = ~np.isfinite(self.cost)
+        self.cheapest = self.cost.argmin(axis=1)
         self.trees: Ints = np.zeros(problem.loss.shape, dtype=np.int64)
         self.free = problem.capacity.astype(float).copy()
         self.held = np.zeros((len(problem.setup), len(problem.days)), dtype=np.int64)  # trees of a kind
@@ -120,6 +145,10 @@ class _Table:
             self._with_what_is_first(order.first, turn, put)
         turn.append(p)
 
+    def beside(self, p: int) -> list[int]:
+        """Classes that stand in an order with it."""
+        return [order.first for order in self.before[p]] + [order.later for order in self.behind[p]]
+
     def place(self, p: int) -> None:
         """Lay the trees of a class that have no day: the cheapest day first, as many as it takes."""
         problem = self.problem
@@ -148,10 +177,16 @@ class _Table:
         problem, kind = self.problem, self.problem.kind[p]
         new = self.held[kind] == 0
         takes = np.floor((self.free - problem.setup[kind] * new) / problem.minutes[p] + 1e-9)
-        takes = np.minimum(takes, self._room(p))
+        for room in self._rooms(p):
+            np.minimum(takes, room, out=takes)
         takes[new & (self.kinds >= problem.most_kinds)] = 0
         takes[self.barred[p]] = 0
         return np.asarray(takes)
+
+    def lies_best(self, p: int) -> bool:
+        """Whether all of a class lie on its cheapest day beside others of its kind: no day is better."""
+        day, count = self.cheapest[p], self.problem.count[p]
+        return bool(self.trees[p, day] == count and self.held[self.problem.kind[p], day] > count)
 
     def take_up(self, p: int) -> None:
         """Take a class off its days."""
@@ -160,11 +195,30 @@ class _Table:
 
     def cost_of(self, p: int) -> float:
         """What a class costs as it lies, with the set-ups that only it needs."""
-        on = self.trees[p] > 0
-        alone = on & (self.held[self.problem.kind[p]] == self.trees[p])
-        left = self.problem.count[p] - self.trees[p].sum()
-        cost = (self.cost[p, on] * self.trees[p, on]).sum() + left * self.problem.missed[p]
-        return float(cost + SETUP_PRICE * alone.sum() * self.problem.setup[self.problem.kind[p]])
+        kind, left, cost = self.problem.kind[p], int(self.problem.count[p]), 0.0
+        for day in np.flatnonzero(self.trees[p]):
+            trees = int(self.trees[p, day])
+            left -= trees
+            cost += float(self.cost[p, day]) * trees
+            if self.held[kind, day] == trees:
+                cost += SETUP_PRICE * float(self.problem.setup[kind])
+        return cost + left * float(self.problem.missed[p])
+
+    def drawn_to(self, days: Ints, most_paid: Floats) -> NDArray[np.bool_]:
+        """Classes of which one of these days would take a tree, for no more than is paid now [p]."""
+        problem = self.problem
+        new = self.held[problem.kind][:, days] == 0
+        asks = problem.minutes[:, None] + problem.setup[problem.kind, None] * new
+        room = (self.free[days] >= asks - 1e-6) & ~(new & (self.kinds >= problem.most_kinds)[days])
+        found: NDArray[np.bool_] = (room & (self.cost[:, days] <= most_paid[:, None])).any(axis=1)
+        return found
+
+    def most_paid(self, p: int) -> float:
+        """What a tree of a class pays at most where it lies, or for being left out."""
+        problem, on = self.problem, np.flatnonzero(self.trees[p])
+        laid = self.cost[p, on].max(initial=0.0) + SETUP_PRICE * problem.setup[problem.kind[p]]
+        left = self.trees[p, on].sum() < problem.count[p]
+        return float(max(laid, problem.missed[p]) if left else laid)
 
     def put(self, p: int, day: int, trees: int) -> int:
         """Put trees of a class on a day, or take them off it."""
@@ -177,15 +231,13 @@ class _Table:
         self.free[day] -= trees * self.problem.minutes[p] + turned * self.problem.setup[kind]
         return trees
 
-    def _room(self, p: int) -> Floats:
-        """How many trees of a class each day bears for the sake of order."""
-        room = np.full(len(self.problem.days), np.inf)
+    def _rooms(self, p: int) -> Iterator[Floats | Ints]:
+        """How many trees of a class each day bears for the sake of each order it stands in."""
         for order in self.before[p]:
             bears = order_room(self.problem, self.trees, order)
-            room = np.minimum(room, np.minimum.accumulate(bears[::-1])[::-1])
+            yield np.minimum.accumulate(bears[::-1])[::-1]
         for order in self.behind[p]:
-            room = np.minimum(room, self._bears_first(order))
-        return room
+            yield self._bears_first(order)
 
     def _bears_first(self, order: Order) -> Floats:
         """Days of a class whose later works are laid already: none may come too late for those.

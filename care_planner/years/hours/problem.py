@@ -122,11 +122,11 @@ def faults(problem: HoursProblem, trees: Ints) -> list[str]:
 
 def order_room(problem: HoursProblem, trees: Ints, order: Order) -> Ints:
     """How many more trees of the later class each day would still bear up to it [d]."""
-    done = np.cumsum(trees[order.first])
-    ready_by = problem.ready_by(order.gap)
-    ready = np.where(ready_by > 0, done[ready_by - 1], 0)
+    done = np.empty(len(problem.days) + 1, dtype=np.int64)
+    done[0] = 0
+    trees[order.first].cumsum(out=done[1:])
     free = problem.count[order.first] - done[-1]
-    room: Ints = ready + free - np.cumsum(trees[order.later])
+    room: Ints = done[problem.ready_by(order.gap)] - trees[order.later].cumsum() + free
     return room
 
 
