@@ -27,6 +27,7 @@ from care_planner.tasks.stage_rows import StageRow
 from care_planner.years.basis import Basis
 from care_planner.years.common import weather_behind, weather_notices
 from care_planner.years.hours.lay import lay
+from care_planner.years.named import named
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 from care_planner.years.profiles import Profile, noted_trees, resolve_profile, twins
 from care_planner.years.standing import STANDS_AHEAD, Stand
@@ -120,12 +121,12 @@ def make_plan(
     for profile, trees, result in found:
         for tree in trees:
             tasks += _marked(result.tasks_of(tree), levelled.left.get(tree))
-            done += [replace(task, tree=tree) for task in result.done]
-            rows += [replace(row, tree=tree) for row in result.stages]
+            done += [named(task, tree) for task in result.done]
+            rows += [named(row, tree) for row in result.stages]
             fates[tree], taxa[tree] = result.fates, profile.facts.taxon
             open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
             for held, stand in zip(stands.values(), result.stands, strict=True):
-                held.append(replace(stand, tree=tree))
+                held.append(named(stand, tree))
             for notice in result.notices:
                 told[notice].add(tree)
     notices = [replace(notice, trees=tuple(sorted(trees))) for notice, trees in told.items()]

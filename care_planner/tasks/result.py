@@ -1,7 +1,7 @@
 """Everything a plan says of one tree, without the tree's name: what twins share, and what can be kept."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 
 from care_planner.tasks.drafts import done_drafts, drafts, not_planned
 from care_planner.tasks.fate import Fate
@@ -13,6 +13,7 @@ from care_planner.tasks.stage_rows import StageRow, stage_rows
 from care_planner.tasks.telling import what_to_tell
 from care_planner.years.common import WeatherBehind
 from care_planner.years.move import put_off
+from care_planner.years.named import named
 from care_planner.years.standing import Stand, next_stands
 from care_planner.years.state import TreeYears
 
@@ -34,7 +35,7 @@ class TreeResult:
     def tasks_of(self, tree: str) -> list[Task]:
         """The tasks of one of the twins, made once."""
         if tree not in self._made:
-            self._made[tree] = [replace(draft, tree=tree) for draft in self.drafts]
+            self._made[tree] = [named(draft, tree) for draft in self.drafts]
         return self._made[tree]
 
     def signature(self) -> tuple[tuple[str, int, bool], ...]:

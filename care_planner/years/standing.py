@@ -24,7 +24,7 @@ _ROOTS_FRESH_DAYS = 365
 STANDS_AHEAD = 2
 
 
-@dataclass(frozen=True, order=True)
+@dataclass(frozen=True, order=True, slots=True)
 class Stand:
     """A tree on its bench on a day: the air it must not meet there (degC), why, and what is at stake."""
 
