@@ -1,13 +1,13 @@
 """Water for terminal and page: pots by when they are likely dry, the barrel, the blend."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from care_planner.collection.model import Collection
 from care_planner.collection.water import Tap, WaterFacts
 from care_planner.folder.water_now import WaterNow
 from care_planner.outlook.water.barrel_years import BarrelYears
 from care_planner.outlook.water.lime import tap_alkalinity
-from care_planner.outlook.water.need import Need
+from care_planner.outlook.water.need import Need, Odd
 from care_planner.outlook.water.rainwater import Blend, blend, mixed
 from care_planner.show.passages import Passage
 from care_planner.words.days import MONTHS, weekday_words
@@ -16,6 +16,10 @@ _LOW_MM, _HIGH_MM = 2.0, 4.5
 # Within so many days a weekday's name can only be one day; further than ten days nothing is reckoned.
 _NEAR_DAYS, _FAR_DAYS = 6, 10
 _MOST_NAMED = 6
+_ODD: Mapping[Odd, str] = {
+    "lost nothing": "it weighed no less on the second. Was it watered or rained on in between?",
+    "lost too much": "it lost more than any pot plant uses in a day. Is one of them mistyped?",
+}
 LOOK = "A look decides: where the top 2 cm are still damp, wait; a dried-out pot wants a soak, not a pour."
 
 
@@ -56,6 +60,10 @@ def _assumptions(needs: Sequence[Need]) -> Iterator[str]:
             f"Not told of {_some(guessed, len(needs))}: {', '.join(what)}. The usual for its size is taken; "
             "better tell pot: {litres: 5, soil: granules} and crown_cm: 40"
         )
+    for need in needs:
+        for day, why in need.unused:
+            days = f"{weekday_words(day)} and the day after"
+            yield f"The weights of {need.tree} on {days} are not used: {_ODD[why]}"
 
 
 def _some(trees: Sequence[str], of: int) -> str:

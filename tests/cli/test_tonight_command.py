@@ -120,6 +120,14 @@ def test_water_says_what_it_rests_on(folder):
     assert "no watering is noted" not in flat(run("water", folder, "--today", "2023-07-10"))
 
 
+@pytest.mark.parametrize(("grams", "why"), [(4300, "it weighed no less"), (900, "it lost more than any pot")])
+def test_weights_that_cannot_be_are_told_and_not_used(folder, grams, why):
+    run("note", folder, "pine-02", "weighed 4.21 kg watered", "--date", "2023-07-09")
+    run("note", folder, "pine-02", f"weighed {grams} g", "--date", "2023-07-10")
+    said = flat(run("water", folder, "--today", "2023-07-10"))
+    assert f"weights of pine-02 on Sun 9 Jul and the day after are not used: {why}" in said
+
+
 def test_the_feed_has_the_night_and_keeps_it_as_one(folder):
     today = datetime.now(ZoneInfo("Asia/Seoul")).date()
     told = folder.parent / "told.txt"

@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from typing import Literal
 
 from care_planner.collection.model import Collection
 from care_planner.collection.site import Bench
@@ -26,6 +27,7 @@ from care_planner.rulebook.pack import Rulebook
 _FORGOTTEN_DAYS = 14
 # Pot crops ran to "over 5" (Regan 1996): a pair of weighings that gives more is a slip of the pen.
 MOST_K = 8.0
+Odd = Literal["lost nothing", "lost too much"]
 _AHEAD_DAYS = 12
 # Above this ET0 a pot under so many litres is looked at every day, whatever is reckoned: our rule.
 _DAILY_ET0_MM, _SMALL_LITRES = 4.0, 3.0
@@ -38,7 +40,7 @@ class Need:
     """One tree: when it is likely dry, when to look, and what that rests on.
 
     noted: whether a note says when it was full. look: days from the start of `today`, at the latest.
-    weighings: pairs behind its K.
+    weighings: pairs behind its K; unused: first days of pairs that count for nothing, and why.
     """
 
     tree: str
@@ -50,6 +52,7 @@ class Need:
     noted: bool
     twice: bool
     weighings: int
+    unused: tuple[tuple[int, Odd], ...] = ()
     pruned_days_ago: int | None = None
 
     @property
@@ -94,10 +97,11 @@ def pot_of(tree: Tree) -> PotFacts:
     return pot_facts(*told, tree.crown_cm, pot.soil if pot is not None else None, tree.size)
 
 
-def own_k(entries: Sequence[Entry], pot: PotFacts, air: SiteAir) -> tuple[tuple[float, float, float], int]:
-    """K with its range, and the pairs of weighings behind it: watered one day, weighed again the next."""
+def own_k(entries: Sequence[Entry], pot: PotFacts, air: SiteAir) -> tuple[list[float], list[tuple[int, Odd]]]:
+    """K by each pair of weighings, watered one day and weighed again the next; and the pairs that are odd."""
     weighed = {entry.day: entry for entry in entries if entry.weighed_g is not None}
-    found = []
+    found: list[float] = []
+    odd: list[tuple[int, Odd]] = []
     for day, first in sorted(weighed.items()):
         second = weighed.get(day + 1)
         et0 = air.day(day).et0_mm
@@ -105,12 +109,19 @@ def own_k(entries: Sequence[Entry], pot: PotFacts, air: SiteAir) -> tuple[tuple[
             continue
         assert first.weighed_g is not None and second.weighed_g is not None
         lost = (first.weighed_g - second.weighed_g) / 1000
-        if lost > 0 and (k := weighed_k(lost, et0, pot.area_m2)) <= MOST_K:
+        k = weighed_k(lost, et0, pot.area_m2) if lost > 0 else 0.0
+        if lost <= 0 or k > MOST_K:
+            odd.append((day, "lost nothing" if lost <= 0 else "lost too much"))
+        else:
             found.append(k)
+    return found, odd
+
+
+def _range_of(found: Sequence[float]) -> tuple[float, float, float]:
     if not found:
-        return K_RANGE, 0
+        return K_RANGE
     k = sum(found) / len(found)
-    return (k * (1 - WEIGHED_RANGE), k, k * (1 + WEIGHED_RANGE)), len(found)
+    return k * (1 - WEIGHED_RANGE), k, k * (1 + WEIGHED_RANGE)
 
 
 def _need(
@@ -123,7 +134,8 @@ def _need(
     today: int,
 ) -> Need:
     pot = pot_of(tree)
-    k, weighings = own_k(entries, pot, air)
+    weighings, unused = own_k(entries, pot, air)
+    k = _range_of(weighings)
     watered = [entry.day for entry in entries if entry.watered and entry.day > today - _FORGOTTEN_DAYS]
     start = max(watered, default=today)
     under_cover = bench.floor_c is not None or bench.vent_c is not None
@@ -138,7 +150,9 @@ def _need(
         look = min(look, 1.0)
     hot = now.tmax_c >= _TWICE_C
     twice = hot and dry.early < 1.0
-    return Need(tree.id, name, pot, dry, today, look, bool(watered), twice, weighings, ago)
+    return Need(
+        tree.id, name, pot, dry, today, look, bool(watered), twice, len(weighings), tuple(unused), ago
+    )
 
 
 def _felt(day: PotWeather, under_cover: bool) -> PotWeather:
