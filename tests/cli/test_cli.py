@@ -4,7 +4,6 @@ import csv
 import io
 import json
 import os
-import shutil
 import subprocess
 import sys
 from datetime import date
@@ -12,6 +11,7 @@ from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from example_copy import A_FEW, copied
 from icalendar import Calendar
 from plan_rows import stage_rows, task_rows
 
@@ -19,14 +19,12 @@ from care_planner.calendar.identity import uid
 from care_planner.cli import main
 from care_planner.folder.read_identity import read_identity
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 DAY = "2027-03-01"
 
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    shutil.copytree(EXAMPLE, tmp_path / "trees", ignore=shutil.ignore_patterns("calendar", "identity.txt"))
-    return tmp_path / "trees"
+    return copied(tmp_path / "trees", A_FEW)
 
 
 def run(*args: object) -> Result:

@@ -3,15 +3,14 @@
 import gzip
 import json
 import re
-import shutil
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner, Result
+from example_copy import copied
 
 from care_planner.cli import main
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 DAY = "2027-03-01"
 
 
@@ -22,10 +21,7 @@ def run(*args: object) -> Result:
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
     """The example with one tree, planned and published."""
-    trees = tmp_path / "trees"
-    shutil.copytree(EXAMPLE, trees, ignore=shutil.ignore_patterns("calendar", "identity.txt"))
-    text = (trees / "collection.yaml").read_text(encoding="utf-8")
-    (trees / "collection.yaml").write_text(text, encoding="utf-8")
+    trees = copied(tmp_path / "trees", ("sats-01",))
     made = run("plan", trees, "--today", DAY, "--out", trees / "calendar")
     assert made.exit_code == 0, made.output
     return trees

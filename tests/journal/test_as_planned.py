@@ -1,21 +1,18 @@
 """A whole day, or a weekend, noted in one step."""
 
-import shutil
 from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
+from example_copy import A_FEW, copied
 
 from care_planner.cli import main
-
-EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 
 
 @pytest.fixture(scope="module")
 def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """The example with a plan published on 28 May."""
-    made = tmp_path_factory.mktemp("as-planned") / "trees"
-    shutil.copytree(EXAMPLE, made, ignore=shutil.ignore_patterns("calendar", "identity.txt"))
+    made = copied(tmp_path_factory.mktemp("as-planned") / "trees", A_FEW)
     run("plan", made, "--today", "2027-05-28", "--out", made / "calendar")
     return made
 

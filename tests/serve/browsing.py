@@ -16,7 +16,8 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from serving import LINK, copy_of_the_example
+from example_copy import copied
+from serving import LINK
 
 from care_planner.serve.share_links import share_add
 
@@ -106,7 +107,7 @@ class Running:
 @contextmanager
 def running(place: Path, folder: Path | None = None, at: str = AT) -> Iterator[Running]:
     """Serve a copy of the example, or a folder; no secret may stand in its log."""
-    folder = folder or copy_of_the_example(place / "trees")
+    folder = folder or copied(place / "trees")
     clock = place / "at"
     clock.write_text(at)
     with socket.socket() as free:

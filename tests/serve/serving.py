@@ -1,7 +1,6 @@
 """A collection served in this process, for the tests of the web part."""
 
 import re
-import shutil
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -13,6 +12,7 @@ from threading import Event, Thread
 from typing import Any
 from zoneinfo import ZoneInfo
 
+from example_copy import copied
 from flask import Flask
 from flask.testing import FlaskClient
 from waitress import wasyncore
@@ -25,7 +25,6 @@ from care_planner.serve.planner import Planner
 from care_planner.serve.service import Service
 from care_planner.serve.share_links import share_add
 
-EXAMPLE = Path(__file__).parents[2] / "examples" / "gangneung"
 TRIES = 900
 NOW = datetime(2027, 5, 29, 1, 0, tzinfo=UTC)
 LINK = re.compile(r"/g/([^/]+)/")
@@ -34,11 +33,6 @@ SAME_ORIGIN = {"Origin": "http://localhost", "Sec-Fetch-Site": "same-origin"}
 
 def clock(zone: str) -> datetime:
     return NOW.astimezone(ZoneInfo(zone))
-
-
-def copy_of_the_example(to: Path) -> Path:
-    shutil.copytree(EXAMPLE, to, ignore=shutil.ignore_patterns("calendar", "served", "identity.txt"))
-    return to
 
 
 @dataclass
@@ -89,7 +83,7 @@ class Served:
 @contextmanager
 def serving(place: Path, folder: Path | None = None) -> Iterator[Served]:
     """Serve a copy of the example, or a folder, once its first plan is made."""
-    folder = folder or copy_of_the_example(place / "trees")
+    folder = folder or copied(place / "trees")
     ticks = iter(range(10**9))
     planner = Planner(folder, clock, lambda: float(next(ticks)), look_every_s=0.05)
     # Every look at these ticks is a minute later, so that no test waits for its allowance.

@@ -6,7 +6,8 @@ from dataclasses import replace
 from datetime import timedelta
 
 import pytest
-from serving import Served, clock, copy_of_the_example, serving
+from example_copy import copied
+from serving import Served, clock, serving
 
 from care_planner.serve.ahead import Ahead, ahead_blocks, ahead_of
 from care_planner.serve.scope import Scope
@@ -22,7 +23,7 @@ people:"""
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    folder = copy_of_the_example(tmp_path_factory.mktemp("ahead") / "trees")
+    folder = copied(tmp_path_factory.mktemp("ahead") / "trees")
     text = (folder / "collection.yaml").read_text(encoding="utf-8")
     # Three trees are enough, and quicker planned than twelve.
     head, _, trees = text.partition("trees:\n")

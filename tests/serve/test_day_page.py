@@ -5,7 +5,8 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
-from serving import clock, copy_of_the_example
+from example_copy import copied
+from serving import clock
 
 from care_planner.rulebook.rule import LOSSES
 from care_planner.serve.cards import Card
@@ -20,7 +21,7 @@ EVERYTHING = Scope()
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Refreshed]:
-    folder = copy_of_the_example(tmp_path_factory.mktemp("day") / "trees")
+    folder = copied(tmp_path_factory.mktemp("day") / "trees")
     return folder, refresh(folder, clock)
 
 

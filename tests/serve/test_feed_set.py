@@ -7,8 +7,9 @@ from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from example_copy import A_FEW, copied
 from icalendar import Calendar
-from serving import clock, copy_of_the_example
+from serving import clock
 
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.limits import FEED_EVENTS, FEED_OCTETS
@@ -42,7 +43,7 @@ def test_two_processes_with_other_hash_seeds_and_clocks_serve_the_same_bytes(tmp
         ("one", "1", "UTC", ("01:00", "09:30")),
         ("two", "2", "Pacific/Auckland", ("01:00",)),
     ):
-        folder = copy_of_the_example(tmp_path / name)
+        folder = copied(tmp_path / name, A_FEW)
         (folder / "identity.txt").write_text(f"{IDENTITY}\n", encoding="utf-8")
         for hour in hours:
             command = [sys.executable, "-c", PLAN, str(folder), f"2027-05-29T{hour}:00+00:00"]
@@ -59,7 +60,7 @@ def sequences(feed: bytes) -> dict[str, tuple[int, str]]:
 
 
 def test_a_note_raises_the_revisions_of_scoped_feeds_and_no_clock_does(tmp_path: Path) -> None:
-    folder = copy_of_the_example(tmp_path / "trees")
+    folder = copied(tmp_path / "trees", A_FEW)
     first = refresh(folder, clock)
     later = refresh(folder, lambda zone: clock(zone) + timedelta(hours=3))
     assert {n: f.change for n, f in later.feeds.items()} == {n: f.change for n, f in first.feeds.items()}
@@ -78,7 +79,7 @@ def test_a_note_raises_the_revisions_of_scoped_feeds_and_no_clock_does(tmp_path:
 
 
 def test_a_stop_before_the_index_is_written_never_takes_last_modified_back(tmp_path: Path) -> None:
-    folder = copy_of_the_example(tmp_path / "trees")
+    folder = copied(tmp_path / "trees", A_FEW)
     made = refresh(folder, clock)
     path = folder / "served" / "all.ics"
     path.write_bytes(path.read_bytes().replace(b"SEQUENCE:0", b"SEQUENCE:1", 1))
@@ -87,7 +88,7 @@ def test_a_stop_before_the_index_is_written_never_takes_last_modified_back(tmp_p
 
 
 def test_lost_revisions_of_taxon_feeds_start_above_those_seen(tmp_path: Path) -> None:
-    folder = copy_of_the_example(tmp_path / "trees")
+    folder = copied(tmp_path / "trees", A_FEW)
     refresh(folder, clock)
     feed = folder / "served" / "taxa" / "japanese-maple.ics"
     feed.write_bytes(feed.read_bytes().replace(b"SEQUENCE:0", b"SEQUENCE:7", 1))
@@ -98,7 +99,7 @@ def test_lost_revisions_of_taxon_feeds_start_above_those_seen(tmp_path: Path) ->
 
 
 def test_damaged_feeds_are_not_served_and_mistakes_keep_the_last_good_ones(tmp_path: Path) -> None:
-    folder = copy_of_the_example(tmp_path / "trees")
+    folder = copied(tmp_path / "trees", A_FEW)
     good = refresh(folder, clock)
     (folder / "served" / "trees" / "pine-01.ics").write_bytes(b"")
     text = (folder / "collection.yaml").read_text(encoding="utf-8")
@@ -127,7 +128,7 @@ def nursery(folder: Path, trees: int) -> None:
 
 
 def test_feeds_of_500_trees_stay_under_their_limits(tmp_path: Path) -> None:
-    folder = copy_of_the_example(tmp_path / "trees")
+    folder = copied(tmp_path / "trees", A_FEW)
     nursery(folder, 500)
     feeds = refresh(folder, clock).feeds
     assert len(feeds) > 500
@@ -146,7 +147,7 @@ def renamed(folder: Path, name: str) -> Path:
 
 
 def test_a_hostile_name_stays_text_in_every_feed(tmp_path: Path) -> None:
-    folder = renamed(copy_of_the_example(tmp_path / "trees"), "\\u202ea;b,c\\\\nEND:VCALENDAR <b>{{ x }}</b>")
+    folder = renamed(copied(tmp_path / "trees", A_FEW), "\\u202ea;b,c\\\\nEND:VCALENDAR <b>{{ x }}</b>")
     feeds = refresh(folder, clock).feeds
     for feed in ("all.ics", "benches/open.ics", "taxa/japanese-maple.ics", "work/roots.ics"):
         data = feeds[feed].plain
@@ -157,5 +158,5 @@ def test_a_hostile_name_stays_text_in_every_feed(tmp_path: Path) -> None:
 @pytest.mark.parametrize("name", ["x\\r\\nEND:VCALENDAR", "a\\u2028b"])
 def test_a_name_with_control_characters_is_a_mistake(name: str, tmp_path: Path) -> None:
     with pytest.raises(ProblemsFound) as found:
-        refresh(renamed(copy_of_the_example(tmp_path / "trees"), name), clock)
+        refresh(renamed(copied(tmp_path / "trees", A_FEW), name), clock)
     assert [problem.file for problem in found.value.problems] == ["collection.yaml"]

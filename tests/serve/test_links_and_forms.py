@@ -6,7 +6,7 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from serving import copy_of_the_example
+from example_copy import A_FEW, copied
 
 from care_planner.calendar.faults import CannotWrite
 from care_planner.problems import ProblemsFound
@@ -35,7 +35,7 @@ def problems(folder: Path, name: str, **scope: str) -> list[str]:
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return copy_of_the_example(tmp_path / "trees")
+    return copied(tmp_path / "trees", A_FEW)
 
 
 def test_a_secret_has_128_bits_or_more_and_only_its_digest_is_kept(folder: Path) -> None:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 from browsing import PHONE, Running, browsing, running
+from example_copy import A_FEW, copied
 
 
 @pytest.fixture(scope="module")
@@ -16,7 +17,8 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture(scope="module")
 def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
-    with running(tmp_path_factory.mktemp("never")) as server:
+    place = tmp_path_factory.mktemp("never")
+    with running(place, copied(place / "trees", A_FEW)) as server:
         yield server
 
 

@@ -12,11 +12,12 @@ from typing import Any
 
 import pytest
 from browsing import PHONE, Running, browsing, running, wait_for
+from example_copy import copied
 from PIL import Image
-from serving import copy_of_the_example
 
 from care_planner.serve.share_links import share_renew
 
+TREES = (*(f"sats-0{n}" for n in range(1, 6)), "maple-01", "pine-01", "pine-03")
 NOTES_OF_A_PHONE, TAPPED = 20, 3
 # What a tap on the words' button sends, without drawing a page after each.
 SEND_WORDS = """async words => {
@@ -42,7 +43,7 @@ def server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Running]:
     Every test has links and trees of its own.
     """
     place = tmp_path_factory.mktemp("offline")
-    folder = copy_of_the_example(place / "trees")
+    folder = copied(place / "trees", TREES)
     for path in (folder / "journal").glob("*.yaml"):
         path.unlink()
     text = (folder / "collection.yaml").read_text(encoding="utf-8")

@@ -13,8 +13,9 @@ from typing import Any
 from unittest.mock import Mock
 
 import pytest
+from example_copy import copied
 from PIL import Image
-from serving import SAME_ORIGIN, Served, copy_of_the_example, serving
+from serving import SAME_ORIGIN, Served, serving
 from werkzeug.test import TestResponse
 
 from care_planner.disk.write_lock import held
@@ -28,7 +29,7 @@ NAME = '"><script>alert(1)</script>{{ 7*7 }}&amp;'
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    folder = copy_of_the_example(tmp_path_factory.mktemp("pages") / "trees")
+    folder = copied(tmp_path_factory.mktemp("pages") / "trees")
     text = (folder / "collection.yaml").read_text(encoding="utf-8")
     named = text.replace("{id: sats-02,", "{id: sats-02, name: '" + NAME + "',")
     (folder / "collection.yaml").write_text(named, encoding="utf-8")

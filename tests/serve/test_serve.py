@@ -2,14 +2,14 @@
 
 import gzip
 import re
-import shutil
 from collections.abc import Iterator
 from datetime import timedelta
 from pathlib import Path
 
 import pytest
+from example_copy import copied
 from icalendar import Calendar
-from serving import EXAMPLE, Served, clock, serving
+from serving import Served, clock, serving
 
 from care_planner.serve.share_links import share_renew, share_revoke
 from care_planner.serve.write_public import LIST_FILE, publish
@@ -136,7 +136,7 @@ def test_a_link_is_renewed_and_revoked(served: Served) -> None:
 
 def test_publish_writes_what_is_served_and_removes_only_its_own(tmp_path: Path) -> None:
     folder, to = tmp_path / "trees", tmp_path / "public"
-    shutil.copytree(EXAMPLE, folder, ignore=shutil.ignore_patterns("calendar", "served", "identity.txt"))
+    copied(folder, ("sats-01", "pine-03"))
     publish(folder, to, clock)
     (to / "index.html").write_text("mine", encoding="utf-8")
     first = {path: path.stat().st_mtime_ns for path in to.rglob("*.ics")}

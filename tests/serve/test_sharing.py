@@ -5,7 +5,8 @@ from datetime import date
 from pathlib import Path
 
 import pytest
-from serving import clock, copy_of_the_example
+from example_copy import A_FEW, copied
+from serving import clock
 
 from care_planner.problems import ProblemsFound
 from care_planner.serve.address import THIS_MACHINE, address_problem, address_words, is_this_machine
@@ -19,7 +20,7 @@ DAY = date(2027, 5, 29)
 
 @pytest.fixture
 def folder(tmp_path: Path) -> Path:
-    return copy_of_the_example(tmp_path / "trees")
+    return copied(tmp_path / "trees", A_FEW)
 
 
 def test_the_address_is_asked_for_once_and_then_known(folder: Path) -> None:

@@ -9,7 +9,8 @@ from concurrent.futures import ThreadPoolExecutor
 from threading import Event
 
 import pytest
-from serving import Served, copy_of_the_example, serving
+from example_copy import copied
+from serving import Served, serving
 
 SUBSCRIBERS = 8
 OPEN = (20, 60)  # two shares open, in %, that move works
@@ -17,7 +18,7 @@ OPEN = (20, 60)  # two shares open, in %, that move works
 
 @pytest.fixture(scope="module")
 def served(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
-    folder = copy_of_the_example(tmp_path_factory.mktemp("served") / "trees")
+    folder = copied(tmp_path_factory.mktemp("served") / "trees")
     text = (folder / "collection.yaml").read_text(encoding="utf-8")
     head, _, trees = text.partition("trees:\n")  # two trees are enough, and quicker planned than twelve
     kept = re.findall(r"  - \{id: (?:sats-01|sats-02),[^}]*\{[^}]*\}\}\n", trees)
