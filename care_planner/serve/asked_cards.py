@@ -8,6 +8,7 @@ from zlib import crc32
 from care_planner.calendar.text import one_line
 from care_planner.serve.cards import Noted, TreeBox
 from care_planner.tasks.questions import Question
+from care_planner.words.asking import missed_words
 from care_planner.words.days import short_day
 
 
@@ -32,10 +33,10 @@ def asked_cards(
         if left and asked.since <= today:
             boxes = tuple(TreeBox(tree, names.get(tree, "")) for tree in left)
             id = f"q-{crc32(asked.key.encode()):08x}"
-            found.append(AskedRow(id, asked.rule, one_line(asked.title), _question(asked), boxes))
+            found.append(AskedRow(id, asked.rule, one_line(asked.title), _question(asked, left), boxes))
     return found
 
 
-def _question(asked: Question) -> str:
-    missed = f" If not done: {asked.missed[0].lower()}{asked.missed[1:]}." if asked.missed else ""
+def _question(asked: Question, trees: Some[str]) -> str:
+    missed = missed_words("If not done", asked, trees)
     return one_line(f"Its time was over on {short_day(asked.since - 1)}. {asked.asks}{missed}")

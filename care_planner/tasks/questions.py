@@ -26,12 +26,21 @@ class Unanswered:
 
 
 @dataclass(frozen=True, slots=True, order=True)
+class Missed:
+    """What the packs say where it was not done, and the `trees` and the titles of the taxa they say it of."""
+
+    words: str
+    of: tuple[str, ...]
+    trees: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True, order=True)
 class Question:
     """Whether a rule's work was done in a season, asked of all `trees` together until they are noted.
 
     `on` is the fixed day on which the calendar asks, `since` the day after the last on which the work was
-    to be done; both are ordinals. `title` is the work's, `asks` the question, `missed` what it costs where it
-    was not done. The answers are the notes `did RULE` and `skipped RULE`.
+    to be done; both are ordinals. `title` is the work's, `asks` the question, `missed` what then, by taxon,
+    where it was not done. The answers are the notes `did RULE` and `skipped RULE`.
     """
 
     on: int
@@ -41,7 +50,7 @@ class Question:
     asks: str
     trees: tuple[str, ...]
     since: int
-    missed: str = ""
+    missed: tuple[Missed, ...] = ()
 
     @property
     def key(self) -> str:
@@ -86,8 +95,24 @@ def questions(
         since = max(part.last_day for _, _, part in own if part.is_open) + 1
         trees = tuple(tree for tree, _ in open_)
         on = _free_day(last + DAYS_AFTER, shared)
-        found.append(Question(on, rule, season, told.title, told.asks or "", trees, since, told.missed or ""))
+        found.append(
+            Question(
+                on, rule, season, told.title, told.asks or "", trees, since, _missed(open_, rule, rulebook)
+            )
+        )
     return tuple(sorted(found))
+
+
+def _missed(trees: Iterable[tuple[str, str]], rule: str, rulebook: Rulebook) -> tuple[Missed, ...]:
+    """What the packs of (tree, taxon) say of the missed work, each text once."""
+    own: defaultdict[str, list[tuple[str, str]]] = defaultdict(list)
+    for tree, taxon in trees:
+        if words := rulebook.taxa[taxon].rules[rule].missed:
+            own[words].append((tree, rulebook.taxa[taxon].title))
+    return tuple(
+        Missed(words, tuple(dict.fromkeys(title for _, title in said)), tuple(tree for tree, _ in said))
+        for words, said in own.items()
+    )
 
 
 def _free_day(first: int, shared: Shared) -> int:

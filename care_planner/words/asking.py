@@ -1,7 +1,10 @@
 """A question of the calendar in English: whether a work was done, what to note, what it costs if not."""
 
+from collections.abc import Collection
+
 from care_planner.tasks.questions import Question
 from care_planner.words.days import short_day
+from care_planner.words.titles import lower
 
 TREES_NAMED = 6
 
@@ -14,6 +17,16 @@ def question_words(asked: Question) -> str:
     count = f"{len(asked.trees)} trees" if len(asked.trees) > 1 else asked.trees[0]
     words = f"{asked.title} ({count}, due by {short_day(asked.since - 1)}): {asked.asks}"
     words += f" If yes, note: did {asked.rule}. If no, note: skipped {asked.rule}."
-    if asked.missed:
-        words += f" If it was missed: {asked.missed[0].lower()}{asked.missed[1:]}."
+    words += missed_words("If it was missed", asked, asked.trees)
     return f"{words} Trees: {names}." if len(asked.trees) > 1 else words
+
+
+def missed_words(head: str, asked: Question, trees: Collection[str]) -> str:
+    """What then, for these trees: one taxon's advice is never given to another's."""
+    held = [one for one in asked.missed if not set(one.trees).isdisjoint(trees)]
+    whole = len(held) == 1 and set(trees) <= set(held[0].trees)
+    told = []
+    for one in held:
+        words = lower(one.words.rstrip("."))
+        told.append(f"{words}." if whole else f"{', '.join(one.of)}: {words}.")
+    return " ".join(["", f"{head}:", *told]) if told else ""

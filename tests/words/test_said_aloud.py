@@ -11,7 +11,7 @@ from care_planner.show.plan import _months
 from care_planner.tasks.agenda import Watch, agenda
 from care_planner.tasks.links import CountsOn, DayChosen, EndsStage, OnlyIf, RuleWhy, StageDates, WindowEnds
 from care_planner.tasks.model import Task, Window
-from care_planner.tasks.questions import Question
+from care_planner.tasks.questions import Missed, Question
 from care_planner.tasks.rounds import rounds
 from care_planner.typed_yaml.models import Mistake
 from care_planner.words.asking import question_words
@@ -118,14 +118,21 @@ def test_what_the_weather_decides_begins_and_ends(prune: Task) -> None:
 
 
 def test_a_question_says_what_to_note() -> None:
+    missed = (Missed("Too late to shorten", ("Azalea",), ("a", "b")),)
     asked = Question(
         day("2027-06-13"), "prune", 2027, "Prune after bloom", "Was it pruned?", ("a", "b"),
-        day("2027-06-14"), "Too late to shorten",
+        day("2027-06-14"), missed,
     )  # fmt: skip
     assert question_words(asked) == (
         "Prune after bloom (2 trees, due by 13 Jun): Was it pruned? If yes, note: did prune. If no, note: "
         "skipped prune. If it was missed: too late to shorten. Trees: a, b."
     )
+    # What one kind is told is not told of another.
+    maples = Missed("Leaves are out; wait", ("Maple",), ("c",))
+    of_two = replace(asked, missed=(*missed, maples), trees=("a", "b", "c"))
+    told = "If it was missed: Azalea: too late to shorten. Maple: leaves are out; wait. Trees:"
+    assert told in question_words(of_two)
+    assert "missed: Azalea: too late to shorten. Trees:" in question_words(replace(of_two, missed=missed))
 
 
 def test_a_day_with_a_slash_is_no_branch() -> None:
