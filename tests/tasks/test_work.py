@@ -52,6 +52,11 @@ def test_a_tree_that_came_after_its_time_for_shelter_is_asked_for_in_that_winter
     assert fate(years_of(rule("work", shelter), tree=tree, today="2021-12-10"), "work") == (
         "open: its time was 3 Nov to 20 Nov 2021; whether it was done is asked"
     )
+    # In spring it must still come out again, from wherever it was.
+    spring = rule("work", shelter), rule("out", window("03-25", "04-20") + "effects: [{moves_to: bench}]")
+    came = {"known_from": "2022-04-01", "winter_bench": "shed"}
+    years = years_of(*spring, tree=came, today="2022-04-02")
+    assert outcome(years, "out").state == "planned"
     other = window("11-03", "11-20") + "asks: Was it done?"
     assert fate(years_of(rule("work", other), tree=tree, today="2021-12-10"), "work") == (
         "past: its time was 3 Nov to 20 Nov 2021, before the tree was known"
