@@ -51,6 +51,10 @@ FORTY = ("open 40%", "2027-05-30")
          "first-flower was noted as not reached on 2027-05-24"),
         (("not-yet", "2027-05-24"), ("open 10%", "2027-05-23"),
          "first-flower was noted as not reached on 2027-05-24"),
+        (("did repot", "2027-04-03"), ("did repot", "2027-05-02"),
+         "its roots were worked on 3 Apr 2027 too, 29 days from then"),
+        (("did repot", "2027-04-03"), ("repotted", "2026-07-01"),
+         "its roots were worked on 3 Apr 2027 too, 276 days from then"),
     ],
 )  # fmt: skip
 def test_what_needs_to_be_sure(folder: Path, before: Noted, now: Noted, doubt: str) -> None:
@@ -81,6 +85,8 @@ def test_what_needs_to_be_sure(folder: Path, before: Noted, now: Noted, doubt: s
         (("not-yet", "2027-05-23"), FIRST),
         (FIRST, ("not-yet", "2027-05-22")),
         (("first-flower", "2026-05-23"), ("not-yet", "2027-05-20")),
+        (("did repot", "2027-04-03"), ("did repot", "2026-03-20")),
+        (("skipped repot", "2027-04-03"), ("did repot", "2027-05-02")),
     ],
 )
 def test_what_agrees_needs_no_word_more(folder: Path, before: Noted, now: Noted) -> None:
