@@ -34,7 +34,7 @@ def walk_lines(walk: Walk, agenda: Agenda, said: Speaker) -> list[Line]:
 
 
 def _under_way(work: Round, walk: Walk) -> bool:
-    return work.until is not None and not work.done and work.day < walk.monday <= work.until
+    return work.until is not None and not work.done and work.day < walk.monday and walk.day <= work.until
 
 
 def _going_on(work: Round) -> Line:

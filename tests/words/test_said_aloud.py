@@ -188,6 +188,18 @@ def test_a_walk_is_short_enough_for_a_phone(prune: Task) -> None:
     assert [line.count(".") for line in lines[1:]] == [2] * 5 + [1] * 5
 
 
+@pytest.mark.parametrize(("days_after", "goes_on"), [(12, True), (11, False)])
+def test_a_work_goes_on_until_its_last_day_and_not_on_the_walk_after(
+    prune: Task, days_after: int, goes_on: bool
+) -> None:
+    monday = prune.day - date.fromordinal(prune.day).weekday()
+    rounds_of = replace(prune, day=monday, until=monday + days_after, title="Dead-head")
+    look = replace(prune, way="walk", rule="look", title="Look", day=monday + 9)
+    whole = agenda([rounds_of, look], lambda first: first + 5)  # on the Saturday, twelve days on
+    told = [said.text(day_words) for said in walk_lines(whole.walks[0], whole, Speaker({}))]
+    assert any(text.startswith("Goes on: dead-head") for text in told) is goes_on
+
+
 def test_a_watch_that_was_on_before_goes_on(prune: Task) -> None:
     cover = replace(prune, title="Frost cover", until=prune.day + 40)
     assert watch_title(Watch((cover,), 1), False) == "From today: frost cover"
