@@ -19,8 +19,8 @@ _HOURS_INSIDE = 3.0
 # Hours, after the site's midnight: where Tmin and Tmax of a day are looked for, and the core of each that the
 # periods must cover by so many hours, or the day stays unknown.
 _NIGHT, _NIGHT_CORE, _NIGHT_KNOWN = (-3.0, 9.0), (0.0, 8.0), 6.0
-_MOST_DAYS = 60  # far beyond what any service gives; more is a mistake that would fill the memory
-_YEARS = range(1900, 2200)
+MOST_DAYS = 60  # far beyond what any service gives; more is a mistake that would fill the memory
+FORECAST_YEARS = range(1900, 2200)  # time zones cannot be applied at the ends of the calendar
 _DAYTIME, _DAYTIME_CORE, _DAYTIME_KNOWN = (9.0, 21.0), (11.0, 17.0), 4.0
 
 
@@ -82,8 +82,8 @@ def by_days(
     """
     issued_day = issued.astimezone(zone).date().toordinal()
     ends = [(p.start + timedelta(hours=p.hours)).astimezone(zone).date().toordinal() for p in periods]
-    if max(ends, default=issued_day) > issued_day + _MOST_DAYS:
-        raise ValueError(f"it speaks of days more than {_MOST_DAYS} after it was issued")
+    if max(ends, default=issued_day) > issued_day + MOST_DAYS:
+        raise ValueError(f"it speaks of days more than {MOST_DAYS} after it was issued")
     days = range(issued_day, max(ends, default=issued_day) + 1)
     tmin = [_extreme(periods, _midnight(day, zone), low=True) for day in days]
     tmax = [_extreme(periods, _midnight(day, zone), low=False) for day in days]
@@ -169,7 +169,7 @@ def _mean(values: Sequence[float]) -> float:
 def instant_of(text: str) -> datetime:
     """An ISO time with its zone, such as 2027-03-28T13:04:26Z. ValueError for anything else."""
     found = datetime.fromisoformat(text.strip())
-    if found.year not in _YEARS:  # time zones cannot be applied at the ends of the calendar
+    if found.year not in FORECAST_YEARS:
         raise ValueError(f"no time of a forecast: {text!r}")
     if found.tzinfo is None:
         raise ValueError(f"no time zone in {text!r}")

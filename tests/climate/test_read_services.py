@@ -167,10 +167,31 @@ def test_a_file_of_ones_own_with_its_mistakes_by_line():
         "2027-03-28T09:00,2027-03-31,9,8,0\n"
         "2027-03-28T21:00+09:00,2027-03-29,-1.5,7,2\n"
     )
-    issues, faults = parse_file(text, SEOUL)
+    now = datetime(2027, 3, 29, tzinfo=UTC)
+    issues, faults = parse_file(text, SEOUL, now)
     assert [line for line, _ in faults] == [3, 4]
     assert [f.tmin_c.tolist() for f in issues] == [[-0.5], [-1.5]]
     assert issues[0].issued == datetime(2027, 3, 28, 0, tzinfo=UTC)
-    assert parse_file("date,tmin_c\n", SEOUL)[1] == [
+    assert parse_file("date,tmin_c\n", SEOUL, now)[1] == [
         (1, "no column issued; needed: issued,date,tmin_c,tmax_c")
     ]
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ("2072-03-28T09:00,2027-03-29,1,8", "issued '2072-03-28T09:00' is later than now"),
+        ("2027-03-29T09:11,2027-03-29,1,8", "issued '2027-03-29T09:11' is later than now"),
+        ("0001-01-01T00:00,2027-03-29,1,8", "issued '0001-01-01T00:00' is no time of a forecast"),
+        ("9999-12-31T23:59,2027-03-29,1,8", "issued '9999-12-31T23:59' is no time of a forecast"),
+        ("2027-03-28T09:00,9999-12-31,1,8", "date '9999-12-31' is more than 60 days from its issue"),
+        ("2027-03-28T09:00,0001-01-01,1,8", "date '0001-01-01' is more than 60 days from its issue"),
+        ("2027-03-28T09:00,2027-03-29,1_0,18", "'1_0' is no number"),
+        ("2027-03-28T09:00,2027-03-29,1,\u0661\u0660", "'\u0661\u0660' is no number"),
+    ],
+)
+def test_a_row_that_no_forecast_of_now_has_is_passed_over(row, words):
+    text = f"issued,date,tmin_c,tmax_c\n2027-03-29T09:09,2027-03-30,2,9\n{row}\n"
+    issues, ((line, said),) = parse_file(text, SEOUL, datetime(2027, 3, 29, tzinfo=UTC))
+    assert line == 3 and said.startswith(words)
+    assert [issue.tmin_c.tolist() for issue in issues] == [[2.0]]
