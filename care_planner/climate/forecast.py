@@ -14,7 +14,7 @@ import numpy as np
 
 from care_planner.climate.gaps import Floats
 
-# A day is known by a period that has this many hours of its night or daytime, or half of the period.
+# A period says something of a night or a daytime with half of its hours in it; with this many where need be.
 _HOURS_INSIDE = 3.0
 # Hours, after the site's midnight: where Tmin and Tmax of a day are looked for, and the core of each that the
 # periods must cover by so many hours, or the day stays unknown.
@@ -113,19 +113,25 @@ def _extreme(periods: Iterable[Period], midnight: datetime, *, low: bool) -> flo
     window, core, needed = (
         (_NIGHT, _NIGHT_CORE, _NIGHT_KNOWN) if low else (_DAYTIME, _DAYTIME_CORE, _DAYTIME_KNOWN)
     )
-    values, covered = [], []
+    mostly, partly = [], []
     for period in periods:
         value = period.low_c if low else period.high_c
         if math.isnan(value):
             continue
         start = _hours_after(midnight, period.start)
         inside = min(start + period.hours, window[1]) - max(start, window[0])
-        if inside >= min(_HOURS_INSIDE, period.hours / 2):
-            values.append(value)
-            covered.append((max(start, core[0]), min(start + period.hours, core[1])))
-    if not values or _union(covered) < needed:
-        return math.nan
-    return min(values) if low else max(values)
+        span = (max(start, core[0]), min(start + period.hours, core[1]))
+        if inside >= period.hours / 2:
+            mostly.append((value, span))
+        elif inside >= _HOURS_INSIDE:
+            partly.append((value, span))
+    # A period that lies mostly elsewhere, such as a daytime's lowest, is asked only where the others leave too
+    # much of the night unknown: twelve hours of UTC are cut at 5 in the morning in some places.
+    for held in (mostly, mostly + partly):
+        if held and _union(span for _, span in held) >= needed:
+            values = [value for value, _ in held]
+            return min(values) if low else max(values)
+    return math.nan
 
 
 def _union(spans: Iterable[tuple[float, float]]) -> float:

@@ -4,7 +4,8 @@ import io
 import json
 import math
 import zipfile
-from datetime import UTC, date, datetime
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -118,6 +119,29 @@ def test_twelve_hours_of_utc_are_not_a_night_in_korea():
     np.testing.assert_array_equal(found.tmin_c, [np.nan, -1.0])
     # One of the two alone leaves most of the night unknown.
     assert by_days("x", issued, [evening], [], SEOUL) is None
+
+
+@pytest.mark.parametrize("zone", ["Europe/London", "Africa/Abidjan", "Europe/Berlin", "America/New_York"])
+def test_the_lowest_of_a_daytime_is_no_nights_low(zone):
+    """MOSMIX's TN at 18 UTC is of 06 to 18 UTC: the day that follows, though three hours lie before nine o'clock."""
+    issued = datetime(2027, 1, 11, 3, tzinfo=UTC)
+    night = Period(datetime(2027, 1, 11, 18, tzinfo=UTC), 12, low_c=4.0)
+    day = Period(datetime(2027, 1, 12, 6, tzinfo=UTC), 12, low_c=-3.0)  # a front came in the afternoon
+    if zone == "America/New_York":  # 06 to 18 UTC begins at one in the morning there
+        night, day = replace(day, low_c=4.0), replace(night, low_c=-3.0)
+    found = by_days("x", issued, [night, day], [], ZoneInfo(zone))
+    lows = dict(enumerate(found.tmin_c.tolist(), found.first_day))
+    assert lows[date(2027, 1, 12).toordinal()] == 4.0
+
+
+@pytest.mark.parametrize("hours", range(-12, 15))
+def test_twelve_hours_of_utc_give_a_low_and_a_high_in_every_zone(hours):
+    """Where the cut lies in the early morning both halves are needed, and the coldest of them is the night's."""
+    start = datetime(2027, 1, 10, 6, tzinfo=UTC)
+    low = [Period(start + timedelta(hours=12 * n), 12, low_c=float(n % 2)) for n in range(8)]
+    high = [Period(start + timedelta(hours=12 * n), 12, high_c=9.0 + n % 2) for n in range(8)]
+    found = by_days("x", start, low + high, [], timezone(timedelta(hours=hours)))
+    assert np.isfinite(found.tmin_c[2:-2]).all() and np.isfinite(found.tmax_c[2:-2]).all()
 
 
 def test_a_day_is_the_sites_day_on_the_night_the_clock_changes():
