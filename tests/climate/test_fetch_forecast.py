@@ -5,6 +5,7 @@ import json
 import socket
 from datetime import UTC, date, datetime, timedelta
 from email.utils import format_datetime
+from importlib.metadata import version
 from threading import Thread
 from time import monotonic
 
@@ -55,7 +56,7 @@ def test_the_question_says_who_asks_and_sends_two_decimals(service, tmp_path):
     assert ask(service, tmp_path) == []
     path, headers = service.last
     assert path == "/f?lat=50.85&lon=4.35&altitude=60"
-    assert headers["user-agent"] == f"{program()} grower@example.org"
+    assert headers["user-agent"] == f"care_planner/{version('care_planner')} grower@example.org"
     assert headers["accept-encoding"] == "gzip"
     assert "if-modified-since" not in headers
     assert kept_lows(tmp_path)["2027-03-29"] == -0.8
