@@ -83,7 +83,9 @@ def _remembered(store: Path, question: ForecastRequest, now: datetime) -> LastAs
     """What was asked for this service and place before; with another `contact` a refusal is forgotten."""
     asked = read_asked(store)
     if asked.source != question.source:
-        before = newest_issue(read_kept(store).get(question.source, ()), _day_of(now, question), question.zone)
+        before = newest_issue(
+            read_kept(store).get(question.source, ()), _day_of(now, question), question.zone
+        )
         issued = min(before, now).isoformat() if before is not None else ""
         return LastAsked(question.source, question.address, question.contact, issued=issued)
     if asked.address != question.address:

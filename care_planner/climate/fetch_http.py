@@ -69,7 +69,7 @@ class _TimedResponse(http.client.HTTPResponse):
 
     def __init__(self, sock: socket.socket, *args: Any, **named: Any) -> None:
         super().__init__(sock, *args, **named)
-        raw = self.fp.detach()  # type: ignore[attr-defined]  # a BufferedReader, whatever its stub says
+        raw = self.fp.detach()
         self.fp = io.BufferedReader(_UntilThen(sock, raw, monotonic() + _WHOLE_S))
 
 

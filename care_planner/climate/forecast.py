@@ -125,8 +125,8 @@ def _extreme(periods: Iterable[Period], midnight: datetime, *, low: bool) -> flo
             mostly.append((value, span))
         elif inside >= _HOURS_INSIDE:
             partly.append((value, span))
-    # A period that lies mostly elsewhere, such as a daytime's lowest, is asked only where the others leave too
-    # much of the night unknown: twelve hours of UTC are cut at 5 in the morning in some places.
+    # A period that lies mostly elsewhere, such as a daytime's lowest, is asked only where the others leave
+    # too much of the night unknown: twelve hours of UTC are cut at 5 in the morning in some places.
     for held in (mostly, mostly + partly):
         if held and _union(span for _, span in held) >= needed:
             values = [value for value, _ in held]

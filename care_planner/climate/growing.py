@@ -54,7 +54,7 @@ def good_rows(
     if table is None:
         header = [p for p in problems if "no day follows the header" not in p.what]
         return (None if header else NO_ROWS), _told(header, 0)
-    future = [_of_the_future(table, place, file, today) for place in np.flatnonzero(table.days > today)]
+    future = [_of_the_future(table, int(place), file, today) for place in np.flatnonzero(table.days > today)]
     problems = sorted([*problems, *value_problems(table, file), *future], key=lambda problem: problem.line)
     bad = {problem.line for problem in problems}
     good = np.array([line not in bad for line in table.lines.tolist()], dtype=np.bool_) & (table.days > 0)
@@ -105,7 +105,7 @@ def _in_celsius(columns: dict[str, Floats]) -> dict[str, Floats]:
 def _one_row_a_day(
     lines: NDArray[np.int64], days: NDArray[np.int64], columns: dict[str, Floats]
 ) -> tuple[GoodRows, list[str]]:
-    """Each day once, every value as it stands last; and in words which days stand there with different ones."""
+    """Each day once, every value as it stands last; and in words which days have different ones there."""
     unique, place = np.unique(days, return_inverse=True)
     last = np.zeros(len(unique), dtype=np.int64)
     last[place] = np.arange(len(days))
@@ -134,8 +134,8 @@ def _other_than_known(rows: GoodRows, known: GoodRows, today: int) -> list[str]:
     """The days that were read before with other values; not yesterday and today, which may have gone on."""
     past = rows.until(today - 2)
     return [
-        f": {date.fromordinal(int(past.days[place]))} was read before with other values; what stands there now "
-        "counts"
+        f": {date.fromordinal(int(past.days[place]))} was read before with other values; what stands there "
+        "now counts"
         for place in _differing(known, past)
     ]
 
@@ -154,7 +154,9 @@ def _differing(old: GoodRows, new: GoodRows) -> list[int]:
 def _told(problems: list[Problem], shift: int) -> list[str]:
     """The first mistakes with their lines in the file, and how many more."""
     lines = [str(Problem(p.file, p.line + shift if p.line else 0, p.what, p.allowed)) for p in problems]
-    return _at_most([f"{line}: this day is taken as missing" for line in lines], problems[0].file if lines else "")
+    return _at_most(
+        [f"{line}: this day is taken as missing" for line in lines], problems[0].file if lines else ""
+    )
 
 
 def _at_most(told: list[str], file: str) -> list[str]:

@@ -65,7 +65,7 @@ def read_kept(store: Path) -> dict[str, list[KeptDay]]:
 
 
 def newest_issue(kept: Iterable[KeptDay], day: int, zone: tzinfo) -> datetime | None:
-    """When the newest issue that was there on a day (ordinal) was made: of kept ones only the day is known."""
+    """When the newest issue there was on a day (ordinal) was made: of kept ones only the day is known."""
     newest = max((row.issued_on for row in kept if row.issued_on <= day), default=None)
     return None if newest is None else datetime.fromordinal(newest).replace(hour=12, tzinfo=zone)
 

@@ -25,9 +25,7 @@ from care_planner.climate.write_store import replace_text
 KEPT_YEARS_DAYS = 3 * 365
 
 
-def keep_forecast(
-    store: Path, forecasts: Iterable[Forecast], zone: tzinfo, source: str, today: int
-) -> None:
+def keep_forecast(store: Path, forecasts: Iterable[Forecast], zone: tzinfo, source: str, today: int) -> None:
     """Add issues of a source to the store; of the issues of one day of the site the newest stays. OSError.
 
     What claims to be issued after `today` (ordinal) is dropped: a clock or a file was wrong once, and beside

@@ -19,7 +19,7 @@ Told = TypeVar("Told")
 
 
 def all_heard(heard: list[str], said: Iterable[str]) -> list[str]:
-    """What this reading of a folder says and what those before it said (`heard`, which is added to), each once.
+    """What this reading of a folder says and what those before it said (`heard`, added to), each once.
 
     What a reading fetches changes the store, so that a plan is made anew; the second reading asks nothing and
     has nothing to say of it.

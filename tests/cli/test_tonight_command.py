@@ -69,7 +69,9 @@ def test_a_bias_that_is_taken_off_is_told(folder):
     with gzip.open(folder / "weather.csv.gz", "rt", encoding="utf-8") as text:
         table = [line.split(",") for line in text if not line.startswith("#")]
     low = table[0].index("tmin_c")
-    days = [(date.fromisoformat(row[0]), row[low]) for row in table[1:] if row[0] < "2023-11-14" and row[low]][-40:]
+    days = [
+        (date.fromisoformat(row[0]), row[low]) for row in table[1:] if row[0] < "2023-11-14" and row[low]
+    ][-40:]
     rows = [f"{day - timedelta(1)}T12:00,{day},{float(came) + 2},30\n" for day, came in days]
     rows.append(f"{DAY}T06:00,{DAY + timedelta(1)},3,12\n")
     (folder / "forecast.csv").write_text("issued,date,tmin_c,tmax_c\n" + "".join(rows), encoding="utf-8")

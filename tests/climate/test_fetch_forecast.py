@@ -2,17 +2,13 @@
 
 import gzip
 import json
-import socket
 from datetime import UTC, date, datetime, timedelta
 from email.utils import format_datetime
 from importlib.metadata import version
-from threading import Thread
-from time import monotonic
 
 import pytest
-from forecast_service import Say, drip, metno_body, mosmix_body, serving
+from forecast_service import Say, metno_body, mosmix_body, serving
 
-from care_planner.climate import fetch_http
 from care_planner.climate.fetch_forecast import ForecastRequest, fetch_forecast, program
 from care_planner.climate.read_forecast import read_asked, read_kept
 
@@ -140,41 +136,6 @@ def test_nobody_there_is_told(tmp_path):
         pass
     (said,) = ask(service, tmp_path)
     assert "no answer" in said
-
-
-def test_an_answer_that_drips_is_given_up(service, tmp_path, monkeypatch):
-    """Something comes within every wait for it, so only a limit on the whole ends it."""
-    monkeypatch.setattr(fetch_http, "_WHOLE_S", 0.5, raising=False)
-    service.says["/f"] = Say(body=b" " * 100, drip_s=0.05)
-    begun = monotonic()
-    (said,) = ask(service, tmp_path)
-    assert "the answer was not whole within 0.5 s" in said
-    assert monotonic() - begun < 3
-
-
-def test_an_answer_whose_head_drips_is_given_up(tmp_path, monkeypatch):
-    monkeypatch.setattr(fetch_http, "_WHOLE_S", 0.5, raising=False)
-    head = Say(body=b"HTTP/1.1 200 OK\r\n" + b"X: " + b"y" * 100, drip_s=0.05)
-    with socket.create_server(("127.0.0.1", 0)) as listening:
-
-        def answer():
-            with listening.accept()[0] as there, there.makefile("wb", buffering=0) as out:
-                drip(out, head)
-
-        thread = Thread(target=answer)
-        thread.start()
-        found = fetch_http.fetch_address(f"http://127.0.0.1:{listening.getsockname()[1]}/", {})
-        thread.join()
-    assert found.fault == "the answer was not whole within 0.5 s"
-
-
-@pytest.mark.parametrize("packed", [False, True])
-def test_an_answer_that_is_too_large_is_told_as_that(service, tmp_path, packed):
-    body = b" " * 20_000_002
-    say = Say(body=gzip.compress(body), headers={"Content-Encoding": "gzip"}) if packed else Say(body=body)
-    service.says["/f"] = say
-    (said,) = ask(service, tmp_path)
-    assert "the answer is too large for a forecast" in said
 
 
 def test_203_is_used_and_warned_of(service, tmp_path):

@@ -1,4 +1,4 @@
-"""The forecast of a collection: whose it is, what of a file is believed, and what was known on another day."""
+"""The forecast of a collection: whose it is, what of a file is believed, what was known on another day."""
 
 import json
 from datetime import UTC, date, datetime, timedelta
@@ -7,12 +7,12 @@ from zoneinfo import ZoneInfo
 
 import numpy as np
 import pytest
+from forecast_service import Say, Service, metno_body, mosmix_body, serving
 
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.model import Collection
 from care_planner.collection.read_collection import read_collection
 from care_planner.folder.fetch_outlook import fetch_outlook
-from forecast_service import Say, Service, metno_body, mosmix_body, serving
 
 ZONE = ZoneInfo("Europe/London")
 NOW = datetime(2027, 3, 28, 13, 30, tzinfo=UTC)
@@ -76,7 +76,12 @@ def test_kept_rows_of_the_future_heal(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
-    "row", ["0001-01-01T00:00,2027-03-29,2,9", "2027-03-28T06:00,9999-12-31,2,9", "2027-03-28T06:00,2027-03-29,1_0,19"]
+    "row",
+    [
+        "0001-01-01T00:00,2027-03-29,2,9",
+        "2027-03-28T06:00,9999-12-31,2,9",
+        "2027-03-28T06:00,2027-03-29,1_0,19",
+    ],
 )
 def test_a_row_that_cannot_be_is_told_by_file_and_line(tmp_path: Path, row: str) -> None:
     (tmp_path / "f.csv").write_text(HEADER + GOOD + row + "\n", encoding="utf-8")
@@ -160,13 +165,20 @@ def test_no_service_is_shown_under_anothers_name(tmp_path: Path) -> None:
 
 
 def test_what_a_file_erred_by_is_not_taken_off_a_service(tmp_path: Path) -> None:
-    rows = [f"{day - timedelta(1)}T12:00Z,{day},5,13\n" for day in (date(2027, 1, 1) + timedelta(n) for n in range(60))]
-    (tmp_path / "f.csv").write_text(HEADER + "".join(rows) + "2027-03-28T06:00Z,2027-03-29,8,17\n", encoding="utf-8")
+    rows = [
+        f"{day - timedelta(1)}T12:00Z,{day},5,13\n"
+        for day in (date(2027, 1, 1) + timedelta(n) for n in range(60))
+    ]
+    (tmp_path / "f.csv").write_text(
+        HEADER + "".join(rows) + "2027-03-28T06:00Z,2027-03-29,8,17\n", encoding="utf-8"
+    )
     outlook, _ = look(tmp_path, FILE)
     assert lows(outlook)[1] == 4.0 and outlook.low_law.pairs[0] == 60  # 4 degC too warm on 60 nights
     with serving() as service:
         service.says["/m"] = Say(body=metno_body(NOW - timedelta(hours=1), [2.0, 8.0], [9.0, 17.0]))
-        outlook, said = look(tmp_path, f"{{service: met-no, contact: me@example.org, address: '{service.url}/m'}}")
+        outlook, said = look(
+            tmp_path, f"{{service: met-no, contact: me@example.org, address: '{service.url}/m'}}"
+        )
     assert said == [] and lows(outlook)[1] == 8.0 and outlook.low_law.pairs[0] == 0
 
 

@@ -92,15 +92,14 @@ def append(path, *rows):
 
 def test_a_day_after_today_is_refused_with_its_line_until_it_has_come(garden):
     append(garden, "2072-01-03,3,7,0", "2027-01-11,9,12,0", "2027-01-03,4,8,0")
+    after = "which is after today; allowed: 2027-01-10 or earlier: this day is taken as missing"
     for told_first in (["garden.csv: 3 new days"], []):
         record, told, problems = take(garden)
         assert problems == []
         assert told == [
             *told_first,
-            "garden.csv:4: dated 2072-01-03, which is after today; allowed: 2027-01-10 or earlier: this day is "
-            "taken as missing",
-            "garden.csv:5: dated 2027-01-11, which is after today; allowed: 2027-01-10 or earlier: this day is "
-            "taken as missing",
+            f"garden.csv:4: dated 2072-01-03, {after}",
+            f"garden.csv:5: dated 2027-01-11, {after}",
         ]
         np.testing.assert_array_equal(record.tmin_c, [1, 2, 4])
     record, told, _ = take(garden, date(2027, 1, 11))
@@ -116,7 +115,9 @@ def test_a_store_that_ends_after_today_heals(garden):
     take(garden, date(2072, 1, 4))  # the machine's clock was wrong once, or an older program took the row
     store = garden.parent / "weather" / "growing" / "garden-csv.csv"
     assert "2072" in store.read_text(encoding="utf-8")
-    garden.write_text(garden.read_text(encoding="utf-8").replace("2072-01-03", "2027-01-03"), encoding="utf-8")
+    garden.write_text(
+        garden.read_text(encoding="utf-8").replace("2072-01-03", "2027-01-03"), encoding="utf-8"
+    )
     record, _, problems = take(garden)
     assert problems == []
     np.testing.assert_array_equal(record.tmin_c, [1, 2, 3])
@@ -127,7 +128,7 @@ def test_a_store_that_ends_after_today_heals(garden):
 def test_an_empty_cell_takes_nothing_away(garden):
     take(garden)
     append(garden, "2027-01-01,,,", "2027-01-02,,9,", "2027-01-03,3,7,", "2027-01-03,,,2.5")
-    record, told, _ = take(garden)
+    record, _, _ = take(garden)
     np.testing.assert_array_equal(record.tmin_c, [1, 2, 3])
     np.testing.assert_array_equal(record.tmax_c, [5, 9, 7])
     np.testing.assert_array_equal(record.others["precip_mm"], [0, 1.5, 2.5])
@@ -145,7 +146,8 @@ def test_a_day_told_twice_with_different_values_says_which_counts(garden):
     record, told, _ = take(garden)
     assert told == [
         "garden.csv: 3 new days",
-        "garden.csv:6: 2027-01-02 stands in the file more than once with different values; the last ones count",
+        "garden.csv:6: 2027-01-02 stands in the file more than once with different values; the last ones "
+        "count",
     ]
     np.testing.assert_array_equal(record.tmax_c, [5, 6.5, 7])
     append(garden, "2027-01-01,-4,5,0")

@@ -123,7 +123,7 @@ def test_twelve_hours_of_utc_are_not_a_night_in_korea():
 
 @pytest.mark.parametrize("zone", ["Europe/London", "Africa/Abidjan", "Europe/Berlin", "America/New_York"])
 def test_the_lowest_of_a_daytime_is_no_nights_low(zone):
-    """MOSMIX's TN at 18 UTC is of 06 to 18 UTC: the day that follows, though three hours lie before nine o'clock."""
+    """MOSMIX's TN at 18 UTC is of 06 to 18 UTC: of the day, though three hours lie before nine o'clock."""
     issued = datetime(2027, 1, 11, 3, tzinfo=UTC)
     night = Period(datetime(2027, 1, 11, 18, tzinfo=UTC), 12, low_c=4.0)
     day = Period(datetime(2027, 1, 12, 6, tzinfo=UTC), 12, low_c=-3.0)  # a front came in the afternoon
@@ -136,7 +136,7 @@ def test_the_lowest_of_a_daytime_is_no_nights_low(zone):
 
 @pytest.mark.parametrize("hours", range(-12, 15))
 def test_twelve_hours_of_utc_give_a_low_and_a_high_in_every_zone(hours):
-    """Where the cut lies in the early morning both halves are needed, and the coldest of them is the night's."""
+    """Where the cut lies in the early morning both halves are needed, and the colder is the night's."""
     start = datetime(2027, 1, 10, 6, tzinfo=UTC)
     low = [Period(start + timedelta(hours=12 * n), 12, low_c=float(n % 2)) for n in range(8)]
     high = [Period(start + timedelta(hours=12 * n), 12, high_c=9.0 + n % 2) for n in range(8)]

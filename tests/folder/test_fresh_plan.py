@@ -129,7 +129,7 @@ def test_whoever_is_sure_of_the_day_says_it(folder: Path) -> None:
 
 
 def test_what_a_reading_fetched_and_said_is_told_though_the_plan_is_made_anew(folder: Path) -> None:
-    """A fetch changes the store, which the plan is made of; the second reading asks nothing and says nothing."""
+    """A fetch changes the store, which the plan is made of; the second reading asks and says nothing."""
     text = (folder / "collection.yaml").read_text(encoding="utf-8")
     start, end = text.index("  weather:"), text.index("benches:")
     garden = "  weather: {growing: garden.csv}\n"
@@ -139,7 +139,9 @@ def test_what_a_reading_fetched_and_said_is_told_though_the_plan_is_made_anew(fo
     rows.insert(3, "2025-01-03,x,9\n")
     (folder / "garden.csv").write_text("date,tmin_c,tmax_c\n" + "".join(rows), encoding="utf-8")
     told = "garden.csv:5: tmin_c is 'x', not a number"
-    done = CliRunner().invoke(main, ["plan", str(folder), "--today", "2027-03-01", "--out", str(folder / "out")])
+    done = CliRunner().invoke(
+        main, ["plan", str(folder), "--today", "2027-03-01", "--out", str(folder / "out")]
+    )
     assert done.exit_code == 0, done.output
     assert done.stderr.count(told) == 1 and "garden.csv: 700 new days" in done.stderr
     (folder / "weather" / "growing" / "garden-csv.csv").unlink()
