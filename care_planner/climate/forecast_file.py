@@ -8,6 +8,7 @@ be of a forecast made by now is passed over: one wrong year would stand for deca
 import csv
 import io
 import math
+from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta, tzinfo
 
 import numpy as np
@@ -26,16 +27,14 @@ CLOCK_DRIFT = timedelta(minutes=10)
 
 def parse_file(text: str, zone: tzinfo, now: datetime) -> tuple[list[Forecast], list[tuple[int, str]]]:
     """The issues made by `now` (aware), the oldest first, and what is wrong with the text: (line, words)."""
-    reader = csv.reader(io.StringIO(text))
-    names = [name.strip().lower() for name in next(reader, [])]
+    faults: list[tuple[int, str]] = []
+    rows = _rows(text, faults)
+    names = [name.strip().lower() for name in next(rows, (1, []))[1]]
     missing = [name for name in NEEDED if name not in names]
     if missing:
         return [], [(1, f"no column {missing[0]}; needed: {','.join(NEEDED)}")]
     issues: dict[datetime, dict[int, dict[str, float]]] = {}
-    faults = []
-    for row in reader:
-        if not row:
-            continue
+    for line, row in rows:
         try:
             cells = dict(zip(names, row, strict=True))
             issued = _issued(cells["issued"], zone, now)
@@ -43,10 +42,21 @@ def parse_file(text: str, zone: tzinfo, now: datetime) -> tuple[list[Forecast], 
             values = {name: _number(cells.get(name, "")) for name in (*NEEDED[2:], *OPTIONAL)}
             _must_be(values)
         except ValueError as error:
-            faults.append((reader.line_num, str(error)))
+            faults.append((line, str(error)))
             continue
         issues.setdefault(issued, {})[day.toordinal()] = values
     return [_forecast(issued, days) for issued, days in sorted(issues.items())], faults
+
+
+def _rows(text: str, faults: list[tuple[int, str]]) -> Iterator[tuple[int, list[str]]]:
+    """Rows that hold anything with their lines, as far as the text can be read as CSV."""
+    reader = csv.reader(io.StringIO(text))
+    try:
+        for row in reader:
+            if row:
+                yield reader.line_num, row
+    except csv.Error as error:
+        faults.append((reader.line_num, f"not readable as CSV ({error})"))
 
 
 def _forecast(issued: datetime, days: dict[int, dict[str, float]]) -> Forecast:

@@ -219,3 +219,9 @@ def test_a_row_that_no_forecast_of_now_has_is_passed_over(row, words):
     issues, ((line, said),) = parse_file(text, SEOUL, datetime(2027, 3, 29, tzinfo=UTC))
     assert line == 3 and said.startswith(words)
     assert [issue.tmin_c.tolist() for issue in issues] == [[2.0]]
+
+
+def test_a_file_that_is_no_csv_from_some_line_on_is_told():
+    text = f"issued,date,tmin_c,tmax_c\n2027-03-29T09:09,2027-03-30,2,9\n{'x' * 200_000}\n"
+    issues, ((line, said),) = parse_file(text, SEOUL, datetime(2027, 3, 29, tzinfo=UTC))
+    assert line == 3 and said.startswith("not readable as CSV") and len(issues) == 1
