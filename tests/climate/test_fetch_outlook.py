@@ -80,9 +80,9 @@ def test_a_file_that_says_the_same_writes_nothing(tmp_path: Path) -> None:
     (tmp_path / "f.csv").write_text(HEADER + GOOD, encoding="utf-8")
     look(tmp_path, FILE)
     paths = [path for path in (tmp_path / "weather").rglob("*") if path.is_file()]
-    before = [path.stat().st_ino for path in paths]
+    before = [path.stat().st_mtime_ns for path in paths]
     look(tmp_path, FILE, NOW + timedelta(minutes=5))
-    assert len(paths) == 2 and [path.stat().st_ino for path in paths] == before
+    assert len(paths) == 2 and [path.stat().st_mtime_ns for path in paths] == before
 
 
 @pytest.mark.parametrize(
