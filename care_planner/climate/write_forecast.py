@@ -39,7 +39,7 @@ def keep_forecast(store: Path, forecasts: Iterable[Forecast], zone: tzinfo, sour
     writer = csv.DictWriter(stream, ("source", "issued", "date", *VALUES), lineterminator="\n")
     writer.writeheader()
     writer.writerows(as_row(name, row) for name, row in rows if row.issued_on > newest - KEPT_YEARS_DAYS)
-    _replace_if_other(store / FORECAST_FOLDER / KEPT_FILE, stream.getvalue())
+    replace_text(store / FORECAST_FOLDER / KEPT_FILE, stream.getvalue())
 
 
 def with_issues(kept: Iterable[KeptDay], forecasts: Iterable[Forecast], zone: tzinfo) -> list[KeptDay]:
@@ -70,14 +70,4 @@ def kept_days(forecast: Forecast, zone: tzinfo) -> list[KeptDay]:
 
 def write_asked(store: Path, asked: LastAsked) -> None:
     """Remember what was asked. OSError."""
-    _replace_if_other(store / FORECAST_FOLDER / ASKED_FILE, json.dumps(asdict(asked), indent=1) + "\n")
-
-
-def _replace_if_other(path: Path, text: str) -> None:
-    """Written only where it says something else: a store that changes makes every plan be made anew."""
-    try:
-        same = path.read_bytes() == text.encode()
-    except OSError:
-        same = False
-    if not same:
-        replace_text(path, text)
+    replace_text(store / FORECAST_FOLDER / ASKED_FILE, json.dumps(asdict(asked), indent=1) + "\n")

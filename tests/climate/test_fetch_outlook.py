@@ -75,16 +75,6 @@ def test_kept_rows_of_the_future_heal(tmp_path: Path) -> None:
     assert lows(outlook) == {1: 2.0} and outlook.issued == datetime(2027, 3, 28, 6, tzinfo=UTC)
 
 
-def test_a_file_that_says_the_same_writes_nothing(tmp_path: Path) -> None:
-    """Or a plan, which the store is a part of, would be made three times."""
-    (tmp_path / "f.csv").write_text(HEADER + GOOD, encoding="utf-8")
-    look(tmp_path, FILE)
-    paths = [path for path in (tmp_path / "weather").rglob("*") if path.is_file()]
-    before = [path.stat().st_mtime_ns for path in paths]
-    look(tmp_path, FILE, NOW + timedelta(minutes=5))
-    assert len(paths) == 2 and [path.stat().st_mtime_ns for path in paths] == before
-
-
 @pytest.mark.parametrize(
     "row",
     [
