@@ -2,6 +2,7 @@
 
 Not before `Expires`, then some minutes later that differ from site to site; with `If-Modified-Since`; with
 who asks; two decimals of the place. Whatever comes back that is no forecast is told, and the kept one stays.
+What is remembered holds for one service and place: another one begins anew.
 """
 
 import hashlib
@@ -16,7 +17,7 @@ from care_planner.climate.forecast import Forecast
 from care_planner.climate.forecast_metno import parse_metno
 from care_planner.climate.forecast_mosmix import parse_mosmix
 from care_planner.climate.forecast_noaa import grid_address, parse_noaa
-from care_planner.climate.read_forecast import LastAsked, read_asked, time_of
+from care_planner.climate.read_forecast import LastAsked, newest_issue, read_asked, read_kept, time_of
 from care_planner.climate.write_forecast import keep_forecast, write_asked
 
 Service = Literal["met-no", "dwd-mosmix", "noaa"]
@@ -26,11 +27,13 @@ ADDRESSES = {
     "noaa": "https://api.weather.gov",
 }
 PARSERS = {"met-no": parse_metno, "dwd-mosmix": parse_mosmix, "noaa": parse_noaa}
-PROGRAM = "care_planner/0.1"
 # Where a service names no time: our own restraint.
 _USUAL_WAIT, _LATEST_EXPIRY = timedelta(hours=1), timedelta(hours=12)
 _FIRST_PAUSE, _LONGEST_PAUSE = timedelta(minutes=10), timedelta(hours=6)
 _SPREAD_S = 600
+# More than a clock or a time zone that is set wrong.
+_CLOCKS_APART = timedelta(days=1)
+_LONGEST_FAULT = 300
 
 
 @dataclass(frozen=True)
@@ -46,22 +49,52 @@ class ForecastRequest:
     station: str = ""
     address: str = ""
 
+    @property
+    def source(self) -> str:
+        """Whose forecast of which place it is, the place as it is sent."""
+        if self.service == "dwd-mosmix":
+            return f"{self.service} {self.station}"
+        height = "" if self.service == "noaa" or self.elevation_m is None else f" {round(self.elevation_m)}"
+        return f"{self.service} {' '.join(self.place)}{height}"
+
+    @property
+    def place(self) -> tuple[str, str]:
+        """Latitude and longitude with the two decimals that are sent."""
+        # No trailing noughts: the US service answers them with another address.
+        return f"{round(self.latitude, 2):g}", f"{round(self.longitude, 2):g}"
+
 
 def fetch_forecast(store: Path, question: ForecastRequest, now: datetime) -> list[str]:
     """Ask if it is time to, and keep what comes. Returns what to tell a person; no fault raises."""
-    asked = read_asked(store)
-    if asked.service != question.service:
-        asked = LastAsked(service=question.service)
+    asked = _remembered(store, question, now)
     not_before = time_of(asked.not_before)
     # A time far ahead is a clock that was wrong once, or a service's mistake.
     if not_before is not None and now < not_before <= now + _LATEST_EXPIRY + timedelta(hours=1):
-        return []
+        return [_with_time(asked.fault, not_before, question.zone)] if asked.fault else []
     asked, messages = _ask(store, question, asked, now)
     try:
         write_asked(store, asked)
     except OSError as error:
         messages.append(f"what was asked could not be kept ({error.strerror or error})")
     return messages
+
+
+def _remembered(store: Path, question: ForecastRequest, now: datetime) -> LastAsked:
+    """What was asked for this service and place before; with another `contact` a refusal is forgotten."""
+    asked = read_asked(store)
+    if asked.source != question.source:
+        before = newest_issue(
+            read_kept(store).get(question.source, ()), _day_of(now, question), question.zone
+        )
+        issued = min(before, now).isoformat() if before is not None else ""
+        return LastAsked(question.source, question.address, question.contact, issued=issued)
+    if asked.address != question.address:
+        return LastAsked(question.source, question.address, question.contact, issued=asked.issued)
+    if asked.contact != question.contact:
+        asked = replace(asked, contact=question.contact)
+        if asked.failures:
+            asked = replace(asked, not_before="", failures=0, fault="")
+    return asked
 
 
 def _ask(
@@ -71,21 +104,22 @@ def _ask(
     if fault is not None:
         return _failed(asked, fault, question, now)
     headers = _headers(question)
-    if asked.last_modified and asked.issued:
+    # Where nothing is kept of it, "not modified" would leave nothing.
+    if asked.last_modified and read_kept(store).get(question.source):
         headers["If-Modified-Since"] = asked.last_modified
     answer = fetch_address(address, headers)
-    if answer.status == 304:
+    if answer.status == 304 and "If-Modified-Since" in headers:
         return _rested(asked, answer, question, now), []
     if answer.fault or answer.status not in (200, 203):
         return _failed(asked, answer, question, now)
     try:
-        forecast = PARSERS[question.service](answer.body, question.zone)
+        forecast = _made_by(now, PARSERS[question.service](answer.body, question.zone))
     except ValueError as error:
         shown = replace(answer, fault=f"the answer is no forecast: {error}"[:200])
         return _failed(asked, shown, question, now)
     if forecast is None:
         return _failed(asked, replace(answer, fault="the answer holds no day"), question, now)
-    messages = _keep(store, forecast, question)
+    messages = _keep(store, forecast, question, now)
     if answer.status == 203:
         messages.append(f"{question.service}: this way of asking ends soon (203); a newer program is needed")
     fresh = replace(
@@ -96,9 +130,23 @@ def _ask(
     return _rested(fresh, answer, question, now), messages
 
 
-def _keep(store: Path, forecast: Forecast, question: ForecastRequest) -> list[str]:
+def _made_by(now: datetime, forecast: Forecast | None) -> Forecast | None:
+    """A forecast issued by now. ValueError where it was issued later than any two clocks are apart."""
+    if forecast is None or forecast.issued <= now:
+        return forecast
+    if forecast.issued > now + _CLOCKS_APART:
+        raise ValueError(f"it was issued at {forecast.issued.isoformat()}, which is later than now")
+    # The machine's clock is slow, or its zone is wrong: that must not cost a night's forecast.
+    return replace(forecast, issued=now.astimezone(UTC))
+
+
+def _day_of(now: datetime, question: ForecastRequest) -> int:
+    return now.astimezone(question.zone).date().toordinal()
+
+
+def _keep(store: Path, forecast: Forecast, question: ForecastRequest, now: datetime) -> list[str]:
     try:
-        keep_forecast(store, [forecast], question.zone)
+        keep_forecast(store, [forecast], question.zone, question.source, _day_of(now, question))
     except OSError as error:
         return [f"the forecast could not be kept ({error.strerror or error})"]
     return []
@@ -107,8 +155,7 @@ def _keep(store: Path, forecast: Forecast, question: ForecastRequest) -> list[st
 def _address(question: ForecastRequest, asked: LastAsked) -> tuple[str, LastAsked, Answer | None]:
     """Where to ask; for noaa the grid of the place is asked for first, and remembered."""
     base = (question.address or ADDRESSES[question.service]).rstrip("/")
-    # No trailing noughts: the US service answers them with another address.
-    latitude, longitude = f"{round(question.latitude, 2):g}", f"{round(question.longitude, 2):g}"
+    latitude, longitude = question.place
     if question.service == "met-no":
         height = "" if question.elevation_m is None else f"&altitude={round(question.elevation_m)}"
         return f"{base}?lat={latitude}&lon={longitude}{height}", asked, None
@@ -126,8 +173,18 @@ def _address(question: ForecastRequest, asked: LastAsked) -> tuple[str, LastAske
     return asked.grid, asked, None
 
 
+def program() -> str:
+    """The program's name and version, as services want to know it."""
+    from importlib import metadata  # here, since its import takes longer than most commands need
+
+    try:
+        return f"care_planner/{metadata.version('care_planner')}"
+    except metadata.PackageNotFoundError:  # run from its folder, never installed
+        return "care_planner"
+
+
 def _headers(question: ForecastRequest) -> dict[str, str]:
-    return {"User-Agent": f"{PROGRAM} {question.contact}".strip(), "Accept": "*/*"}
+    return {"User-Agent": f"{program()} {question.contact}".strip(), "Accept": "*/*"}
 
 
 def _rested(asked: LastAsked, answer: Answer, question: ForecastRequest, now: datetime) -> LastAsked:
@@ -137,7 +194,7 @@ def _rested(asked: LastAsked, answer: Answer, question: ForecastRequest, now: da
     pause = timedelta(seconds=60 + _own_number(question, asked.last_modified) % _SPREAD_S)
     later = (expires + pause).astimezone(UTC)
     answered = now.astimezone(UTC).isoformat()
-    return replace(asked, not_before=later.isoformat(), answered=answered, failures=0)
+    return replace(asked, not_before=later.isoformat(), answered=answered, failures=0, fault="")
 
 
 def _failed(
@@ -152,11 +209,17 @@ def _failed(
     told = answer.headers.get("retry-after", "")
     if told.isdecimal():
         pause = max(pause, min(timedelta(seconds=int(told)), _LATEST_EXPIRY))
-    not_before = (now + pause).astimezone(UTC).isoformat()
+    not_before = now + pause
     grid = "" if answer.status == 404 else asked.grid
     kept = "the forecast kept before is used" if asked.issued else "none was kept before"
-    words = f"{question.service}: {_words(answer)}; {kept}"
-    return replace(asked, not_before=not_before, failures=asked.failures + 1, grid=grid), [words]
+    fault = f"{question.service}: {_words(answer)[:_LONGEST_FAULT]}; {kept}"
+    later = not_before.astimezone(UTC).isoformat()
+    asked = replace(asked, not_before=later, failures=asked.failures + 1, fault=fault, grid=grid)
+    return asked, [_with_time(fault, not_before, question.zone)]
+
+
+def _with_time(fault: str, not_before: datetime, zone: tzinfo) -> str:
+    return f"{fault}; asked again at {not_before.astimezone(zone):%H:%M}"
 
 
 def _words(answer: Answer) -> str:

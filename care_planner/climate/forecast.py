@@ -14,13 +14,13 @@ import numpy as np
 
 from care_planner.climate.gaps import Floats
 
-# A day is known by a period that has this many hours of its night or daytime, or half of the period.
+# A period says something of a night or a daytime with half of its hours in it; with this many where need be.
 _HOURS_INSIDE = 3.0
 # Hours, after the site's midnight: where Tmin and Tmax of a day are looked for, and the core of each that the
 # periods must cover by so many hours, or the day stays unknown.
 _NIGHT, _NIGHT_CORE, _NIGHT_KNOWN = (-3.0, 9.0), (0.0, 8.0), 6.0
-_MOST_DAYS = 60  # far beyond what any service gives; more is a mistake that would fill the memory
-_YEARS = range(1900, 2200)
+MOST_DAYS = 60  # far beyond what any service gives; more is a mistake that would fill the memory
+FORECAST_YEARS = range(1900, 2200)  # time zones cannot be applied at the ends of the calendar
 _DAYTIME, _DAYTIME_CORE, _DAYTIME_KNOWN = (9.0, 21.0), (11.0, 17.0), 4.0
 
 
@@ -82,8 +82,8 @@ def by_days(
     """
     issued_day = issued.astimezone(zone).date().toordinal()
     ends = [(p.start + timedelta(hours=p.hours)).astimezone(zone).date().toordinal() for p in periods]
-    if max(ends, default=issued_day) > issued_day + _MOST_DAYS:
-        raise ValueError(f"it speaks of days more than {_MOST_DAYS} after it was issued")
+    if max(ends, default=issued_day) > issued_day + MOST_DAYS:
+        raise ValueError(f"it speaks of days more than {MOST_DAYS} after it was issued")
     days = range(issued_day, max(ends, default=issued_day) + 1)
     tmin = [_extreme(periods, _midnight(day, zone), low=True) for day in days]
     tmax = [_extreme(periods, _midnight(day, zone), low=False) for day in days]
@@ -113,19 +113,25 @@ def _extreme(periods: Iterable[Period], midnight: datetime, *, low: bool) -> flo
     window, core, needed = (
         (_NIGHT, _NIGHT_CORE, _NIGHT_KNOWN) if low else (_DAYTIME, _DAYTIME_CORE, _DAYTIME_KNOWN)
     )
-    values, covered = [], []
+    mostly, partly = [], []
     for period in periods:
         value = period.low_c if low else period.high_c
         if math.isnan(value):
             continue
         start = _hours_after(midnight, period.start)
         inside = min(start + period.hours, window[1]) - max(start, window[0])
-        if inside >= min(_HOURS_INSIDE, period.hours / 2):
-            values.append(value)
-            covered.append((max(start, core[0]), min(start + period.hours, core[1])))
-    if not values or _union(covered) < needed:
-        return math.nan
-    return min(values) if low else max(values)
+        span = (max(start, core[0]), min(start + period.hours, core[1]))
+        if inside >= period.hours / 2:
+            mostly.append((value, span))
+        elif inside >= _HOURS_INSIDE:
+            partly.append((value, span))
+    # A period that lies mostly elsewhere, such as a daytime's lowest, is asked only where the others leave
+    # too much of the night unknown: twelve hours of UTC are cut at 5 in the morning in some places.
+    for held in (mostly, mostly + partly):
+        if held and _union(span for _, span in held) >= needed:
+            values = [value for value, _ in held]
+            return min(values) if low else max(values)
+    return math.nan
 
 
 def _union(spans: Iterable[tuple[float, float]]) -> float:
@@ -169,7 +175,7 @@ def _mean(values: Sequence[float]) -> float:
 def instant_of(text: str) -> datetime:
     """An ISO time with its zone, such as 2027-03-28T13:04:26Z. ValueError for anything else."""
     found = datetime.fromisoformat(text.strip())
-    if found.year not in _YEARS:  # time zones cannot be applied at the ends of the calendar
+    if found.year not in FORECAST_YEARS:
         raise ValueError(f"no time of a forecast: {text!r}")
     if found.tzinfo is None:
         raise ValueError(f"no time zone in {text!r}")

@@ -1,15 +1,20 @@
-"""Kept forecasts on disk, read: one row a day of every issue, and what was asked of the service and when."""
+"""Kept forecasts on disk, read: one row a day of every issue, and what was asked of the service and when.
+
+Each row names its source: the service with the place or the station it was asked for. Forecasts of another
+service or place say nothing of how this one errs, and must not be shown under its name.
+"""
 
 import csv
 import io
 import json
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, tzinfo
 from pathlib import Path
 
 from care_planner.climate.outlook import KeptDay
+from care_planner.climate.plain_number import plain_number
 
 FORECAST_FOLDER = "forecast"
 KEPT_FILE, ASKED_FILE = "kept.csv", "asked.json"
@@ -20,15 +25,19 @@ VALUES = ("tmin_c", "tmax_c", "rain_mm", "sd_c", "cloud_pct", "wind_m_s")
 class LastAsked:
     """What is remembered of the service. Times are ISO texts in UTC; empty where there is none.
 
-    not_before: nothing is asked earlier. issued: of the newest forecast kept. failures: in a row.
+    source, address, contact: for whom this holds. not_before: nothing is asked earlier. issued: of the newest
+    forecast kept. failures: in a row; fault: what the last one was, in words.
     """
 
-    service: str = ""
+    source: str = ""
+    address: str = ""
+    contact: str = ""
     last_modified: str = ""
     not_before: str = ""
     issued: str = ""
     answered: str = ""
     failures: int = 0
+    fault: str = ""
     grid: str = ""
 
     @property
@@ -37,21 +46,28 @@ class LastAsked:
         return time_of(self.issued)
 
 
-def read_kept(store: Path) -> list[KeptDay]:
-    """The kept days of every issue; rows that cannot be read are passed over."""
+def read_kept(store: Path) -> dict[str, list[KeptDay]]:
+    """The kept days of every issue by their source; rows that cannot be read are passed over."""
     try:
         text = (store / FORECAST_FOLDER / KEPT_FILE).read_text(encoding="utf-8")
     except (OSError, UnicodeDecodeError):
-        return []
-    kept = []
+        return {}
+    kept: dict[str, list[KeptDay]] = {}
     for row in csv.DictReader(io.StringIO(text)):
         try:
+            source = row["source"].strip()
             issued, day = date.fromisoformat(row["issued"]), date.fromisoformat(row["date"])
             values = [_number(row.get(name)) for name in VALUES]
-        except (KeyError, TypeError, ValueError):
+        except (AttributeError, KeyError, TypeError, ValueError):
             continue
-        kept.append(KeptDay(issued.toordinal(), day.toordinal(), *values))
+        kept.setdefault(source, []).append(KeptDay(issued.toordinal(), day.toordinal(), *values))
     return kept
+
+
+def newest_issue(kept: Iterable[KeptDay], day: int, zone: tzinfo) -> datetime | None:
+    """When the newest issue there was on a day (ordinal) was made: of kept ones only the day is known."""
+    newest = max((row.issued_on for row in kept if row.issued_on <= day), default=None)
+    return None if newest is None else datetime.fromordinal(newest).replace(hour=12, tzinfo=zone)
 
 
 def read_asked(store: Path) -> LastAsked:
@@ -77,14 +93,19 @@ def time_of(text: str) -> datetime | None:
 
 
 def _number(cell: str | None) -> float:
-    return float(cell) if cell else math.nan
+    if not cell:
+        return math.nan
+    value = plain_number(cell)
+    if value is None:
+        raise ValueError(f"{cell!r} is no number")
+    return value
 
 
-def as_row(kept: KeptDay) -> Mapping[str, str]:
-    """A kept day as the cells of its row."""
+def as_row(source: str, kept: KeptDay) -> Mapping[str, str]:
+    """A kept day of a source as the cells of its row."""
     values = {name: getattr(kept, name) for name in VALUES}
     cells = {name: "" if math.isnan(value) else f"{round(value, 2):g}" for name, value in values.items()}
-    first = {"issued": _iso(kept.issued_on), "date": _iso(kept.day)}
+    first = {"source": source, "issued": _iso(kept.issued_on), "date": _iso(kept.day)}
     return {**first, **cells}
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from care_planner.climate.gaps import Floats
+from care_planner.climate.plain_number import plain_number
 from care_planner.problems import Problem, nearest
 
 CELSIUS = ("tmin_c", "tmax_c")
@@ -149,27 +150,19 @@ def _numbers(
     except ValueError:
         pass
     else:
-        if np.isfinite(values).sum() == len(cells) - cells.count("") and "_" not in "".join(cells):
+        joined = "".join(cells)
+        whole = np.isfinite(values).sum() == len(cells) - cells.count("")
+        if whole and joined.isascii() and "_" not in joined:
             return values
     values = np.full(len(cells), np.nan)
     for place, cell in enumerate(cells):
-        number = _number(cell)
+        number = plain_number(cell)
         if number is not None:
             values[place] = number
         elif cell.strip():
             what = f"{name} is {shown(cell)}, not a number"
             problems.append(Problem(file, lines[place], what, _NUMBER_ALLOWED))
     return values
-
-
-def _number(cell: str) -> float | None:
-    if "_" in cell:
-        return None
-    try:
-        number = float(cell)
-    except ValueError:
-        return None
-    return number if math.isfinite(number) else None
 
 
 def shown(cell: str) -> str:

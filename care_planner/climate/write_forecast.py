@@ -25,9 +25,26 @@ from care_planner.climate.write_store import replace_text
 KEPT_YEARS_DAYS = 3 * 365
 
 
-def keep_forecast(store: Path, forecasts: Iterable[Forecast], zone: tzinfo) -> None:
-    """Add issues to the store; of the issues of one day of the site the newest stays. OSError."""
-    kept = {(row.issued_on, row.day): row for row in read_kept(store)}
+def keep_forecast(store: Path, forecasts: Iterable[Forecast], zone: tzinfo, source: str, today: int) -> None:
+    """Add issues of a source to the store; of the issues of one day of the site the newest stays. OSError.
+
+    What claims to be issued after `today` (ordinal) is dropped: a clock or a file was wrong once, and beside
+    it all that is true would be too old to keep.
+    """
+    kept = read_kept(store)
+    kept[source] = with_issues(kept.get(source, ()), forecasts, zone)
+    rows = [(name, row) for name in sorted(kept) for row in sorted(kept[name]) if row.issued_on <= today]
+    newest = max((row.issued_on for _, row in rows), default=0)
+    stream = io.StringIO()
+    writer = csv.DictWriter(stream, ("source", "issued", "date", *VALUES), lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(as_row(name, row) for name, row in rows if row.issued_on > newest - KEPT_YEARS_DAYS)
+    replace_text(store / FORECAST_FOLDER / KEPT_FILE, stream.getvalue())
+
+
+def with_issues(kept: Iterable[KeptDay], forecasts: Iterable[Forecast], zone: tzinfo) -> list[KeptDay]:
+    """The kept days of one source with more issues; of the issues of one day the newest stays."""
+    held = {(row.issued_on, row.day): row for row in kept}
     for forecast in sorted(forecasts, key=lambda one: one.issued):
         rows = kept_days(forecast, zone)
         if not rows:
@@ -35,15 +52,9 @@ def keep_forecast(store: Path, forecasts: Iterable[Forecast], zone: tzinfo) -> N
         issued_on = rows[0].issued_on
         fresh = {(row.issued_on, row.day): row for row in rows}
         # What an afternoon's issue no longer says of the morning that has passed stays from the morning's.
-        kept = {key: row for key, row in kept.items() if row.issued_on != issued_on or row.day == issued_on}
-        kept |= fresh
-    newest = max((row.issued_on for row in kept.values()), default=0)
-    rows = sorted(row for row in kept.values() if row.issued_on > newest - KEPT_YEARS_DAYS)
-    stream = io.StringIO()
-    writer = csv.DictWriter(stream, ("issued", "date", *VALUES), lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(as_row(row) for row in rows)
-    replace_text(store / FORECAST_FOLDER / KEPT_FILE, stream.getvalue())
+        held = {key: row for key, row in held.items() if row.issued_on != issued_on or row.day == issued_on}
+        held |= fresh
+    return list(held.values())
 
 
 def kept_days(forecast: Forecast, zone: tzinfo) -> list[KeptDay]:

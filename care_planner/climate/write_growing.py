@@ -1,11 +1,14 @@
 """The new rows of a growing CSV taken into the collection's own store; rows read before are not read again.
 
 The store only ever gains days, so a station that begins a new file each year, or loses its card, costs
-nothing that was read before.
+nothing that was read before. Days after today are no measurement: none is taken, and one that a wrong clock
+once let in leaves again. The file is then read again from its first such row on, until their day has come.
 """
 
 import hashlib
+import io
 import json
+from datetime import date
 from pathlib import Path
 
 import numpy as np
@@ -22,7 +25,7 @@ _COLUMNS = ("tmin_c", "tmax_c", *OPTIONAL)
 
 
 def take_new_rows(
-    path: Path, shown_as: str, store: Path
+    path: Path, shown_as: str, store: Path, today: date
 ) -> tuple[WeatherRecord | None, list[str], list[Problem]]:
     """The record of a growing CSV, its new rows kept in `store`; what to tell; and mistakes that stop a plan.
 
@@ -30,7 +33,7 @@ def take_new_rows(
     file that is missing while the store holds its days is a message only.
     """
     kept = store / GROWING_FOLDER / f"{path.name.replace('.', '-')}.csv"
-    rows, seen = _stored(kept)
+    rows, seen = _stored(kept, today.toordinal())
     text, unreadable = read_text(path, shown_as)
     if text is None:
         if not len(rows.days):
@@ -39,16 +42,18 @@ def take_new_rows(
     # A row that is being written just now has no line break yet.
     text = text[: text.rfind("\n") + 1] or text
     header, old_length, start = _new_part(text, seen)
-    fresh, told = good_rows(header + text[start:], shown_as, text.count("\n", 0, start) + 1)
+    new, first_line = header + text[start:], text.count("\n", 0, start) + 1
+    fresh, told = good_rows(new, shown_as, today.toordinal(), rows, first_line)
     if fresh is None:
         return None, [], parse_table(text, shown_as)[1] or [Problem(shown_as, 1, "has no usable header")]
     merged = merge_rows(rows, fresh)
     if not len(merged.days):
         return None, [], [Problem(shown_as, 0, "holds no usable day yet", "needed: date,tmin_c,tmax_c rows")]
-    if len(text) != old_length:
-        gained = len(merged.days) - len(rows.days)
+    read = text[: start - len(header) + _before_line(new, fresh.first_future)]
+    gained = len(merged.days) - len(rows.days)
+    if gained or len(read) != old_length:
         told.insert(0, f"{shown_as}: {counted(gained, 'new day')}")
-        told += _keep(kept, merged, text)
+        told += _keep(kept, merged, read)
     return _record(merged, shown_as), told, []
 
 
@@ -61,7 +66,13 @@ def _new_part(text: str, seen: tuple[int, str]) -> tuple[str, int, int]:
     return "", 0, 0
 
 
-def _stored(kept: Path) -> tuple[GoodRows, tuple[int, str]]:
+def _before_line(text: str, line: int) -> int:
+    """How much of the text stands before a line; all of it for line 0."""
+    return sum(map(len, io.StringIO(text, newline="").readlines()[: line - 1])) if line else len(text)
+
+
+def _stored(kept: Path, today: int) -> tuple[GoodRows, tuple[int, str]]:
+    """The rows up to today, and how much of the file they are of: none, where there were later ones."""
     text, _ = read_text(kept, kept.name) if kept.exists() else (None, [])
     table = parse_table(text, kept.name)[0] if text else None
     if text is None or table is None:
@@ -72,7 +83,9 @@ def _stored(kept: Path) -> tuple[GoodRows, tuple[int, str]]:
     except (ValueError, KeyError, TypeError, RecursionError, OverflowError):
         seen = 0, ""
     good = np.diff(np.maximum.accumulate(table.days), prepend=0) > 0
-    return GoodRows(table.days[good], {n: v[good] for n, v in table.columns.items()}), seen
+    rows = GoodRows(table.days[good], {n: v[good] for n, v in table.columns.items()})
+    past = rows.until(today)
+    return past, seen if len(past.days) == len(rows.days) else (0, "")
 
 
 def _keep(kept: Path, rows: GoodRows, text: str) -> list[str]:

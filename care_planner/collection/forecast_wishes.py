@@ -17,7 +17,7 @@ class ForecastChoice(Strict):
     """A forecast service. Nothing is asked of any until one is chosen here.
 
     `contact` (a mail or web address of yours) goes with every question to met-no and noaa, whose terms ask
-    for it; of the place two decimals of a degree are sent, about a kilometre.
+    for it; of the place two decimals of a degree are sent, about a kilometre, and the altitude to met-no.
     """
 
     service: Literal["met-no", "dwd-mosmix", "noaa", "file"]

@@ -28,6 +28,7 @@ def tonight(folder: Path, today: date | None) -> None:
         inputs = read(folder, today)
         from care_planner.folder.read_previous import read_previous
         from care_planner.folder.write_tonight import look_ahead, watch_run
+        from care_planner.show.learned_bias import bias_blocks
         from care_planner.show.passages import passage_lines
         from care_planner.show.tonight import NOT_CHOSEN, tonight_blocks
 
@@ -47,6 +48,8 @@ def tonight(folder: Path, today: date | None) -> None:
         assert found is not None
         for line in passage_lines(tonight_blocks(found, inputs.collection.site.name, at)):
             echo(line)
+        for line in passage_lines(bias_blocks(inputs.outlook)):
+            echo(f"\n{line}")
         for message in messages:
             echo(message, err=True)
 

@@ -48,7 +48,7 @@ def plan(
         from care_planner.calendar.faults import CannotWrite
         from care_planner.folder.clock_doubts import clock_doubt
         from care_planner.folder.read_previous import read_previous
-        from care_planner.folder.write_fresh_plan import write_fresh_plan
+        from care_planner.folder.write_fresh_plan import all_heard, write_fresh_plan
         from care_planner.folder.write_plan import write_plan
         from care_planner.folder.write_tonight import watch_run
         from care_planner.journal.write_note import set_torn_aside
@@ -60,6 +60,7 @@ def plan(
 
         target = out or folder / "calendar"
         how = _laying(solver)
+        heard: list[str] = []
 
         def made(previous: "PreviousPlan", told: list[str]) -> "_Made":
             inputs = read(folder, today)
@@ -67,7 +68,8 @@ def plan(
             doubt = clock_doubt(day, previous, inputs.entries) if today is None else None
             if doubt is not None:
                 raise CannotWrite(f"nothing was planned: {doubt}")
-            return inputs, previous, plan_of(inputs, day, previous, how), [*told, *inputs.messages]
+            said = [*told, *all_heard(heard, inputs.messages)]
+            return inputs, previous, plan_of(inputs, day, previous, how), said
 
         def written(held: "HeldFolder", made: "_Made") -> "_Made":
             inputs, previous, plan, told = made

@@ -65,7 +65,9 @@ def _one(
             elevation_m=site.elevation_m,
             today=today,
         )
-    found, messages, problems = take_new_rows(folder / source.growing, source.growing, folder / WEATHER_STORE)
+    found, messages, problems = take_new_rows(
+        folder / source.growing, source.growing, folder / WEATHER_STORE, today
+    )
     if found is None:
         raise ProblemsFound(problems or [Problem(COLLECTION_FILE, 0, "the weather cannot be read")])
     return found, messages

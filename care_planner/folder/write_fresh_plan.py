@@ -1,6 +1,6 @@
 """Plan and write, so that a plan made from older files never takes the place of a newer one."""
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from contextlib import ExitStack
 from pathlib import Path
 from typing import TypeVar
@@ -16,6 +16,16 @@ FREE_TRIES = 2
 
 Made = TypeVar("Made")
 Told = TypeVar("Told")
+
+
+def all_heard(heard: list[str], said: Iterable[str]) -> list[str]:
+    """What this reading of a folder says and what those before it said (`heard`, added to), each once.
+
+    What a reading fetches changes the store, so that a plan is made anew; the second reading asks nothing and
+    has nothing to say of it.
+    """
+    heard += [message for message in said if message not in heard]
+    return list(heard)
 
 
 def write_fresh_plan(

@@ -11,6 +11,7 @@ from care_planner.folder.water_now import WaterNow, water_now
 from care_planner.serve.planner import ServedView
 from care_planner.serve.scope import Scope
 from care_planner.show.at_show import show_blocks
+from care_planner.show.learned_bias import bias_blocks
 from care_planner.show.passages import Passage
 from care_planner.show.tonight import NOT_CHOSEN, of_trees, tonight_blocks
 from care_planner.show.water import water_blocks
@@ -38,7 +39,8 @@ def ahead_blocks(
     if part == "nights":
         if view.tonight is None:
             return [Passage(" ".join(line.strip() for line in NOT_CHOSEN))]
-        return _clean(tonight_blocks(of_trees(view.tonight, trees), collection.site.name, now))
+        nights = tonight_blocks(of_trees(view.tonight, trees), collection.site.name, now)
+        return _clean([*nights, *bias_blocks(view.tonight.outlook)])
     if part == "water":
         water = water_of(view)
         own = [need for need in water.needs if need.tree in trees]

@@ -1,7 +1,7 @@
 """From a collection's folder to feeds that can be sent: read, plan, publish, write. Never in a request."""
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
 from care_planner.calendar.faults import CannotWrite
@@ -12,7 +12,7 @@ from care_planner.calendar.write_calendar import HeldFolder, held_folder
 from care_planner.folder.clock_doubts import clock_doubt
 from care_planner.folder.read_identity import read_identity
 from care_planner.folder.show_now import Blooms, blooms_now
-from care_planner.folder.write_fresh_plan import write_fresh_plan
+from care_planner.folder.write_fresh_plan import all_heard, write_fresh_plan
 from care_planner.folder.write_plan import maker, write_plan
 from care_planner.folder.write_tonight import Tonight, watch_run
 from care_planner.plan import Plan, PlanCache, plan_with_colours
@@ -55,9 +55,11 @@ def refresh(
     Raises ProblemsFound, NoWeather, CannotWrite or OSError; what was published before then still stands.
     """
     calendar = folder / CALENDAR_FOLDER
+    heard: list[str] = []
 
     def made(previous: PreviousPlan, told: list[str]) -> _Made:
-        return _made(folder, clock, last, cache, previous, told)
+        found = _made(folder, clock, last, cache, previous)
+        return replace(found, told=[*told, *all_heard(heard, found.told)])
 
     def written(held: HeldFolder, made: _Made) -> Refreshed:
         return _written(held, folder, clock, made, known or {}, kept)
@@ -79,7 +81,6 @@ def _made(
     last: Reading | None,
     cache: PlanCache | None,
     previous: PreviousPlan,
-    told: list[str],
 ) -> _Made:
     reading = read_inputs(folder, clock, last)
     inputs = reading.inputs
@@ -96,7 +97,7 @@ def _made(
         cache,
         outlook=inputs.outlook,
     )
-    return _Made(reading, previous, plan, told)
+    return _Made(reading, previous, plan, inputs.messages)
 
 
 def _written(
@@ -110,9 +111,8 @@ def _written(
     """Calendar and served feeds, both while the calendar's folder is held: so they are of one plan."""
     inputs, plan, calendar = made.reading.inputs, made.plan, held_calendar.path
     now = clock(inputs.collection.site.timezone)
-    told = [*made.told, *inputs.messages]
     tonight, said = watch_run(folder, inputs, plan, now)
-    told += said
+    told = [*made.told, *said]
     said, floor = write_plan(
         held_calendar, folder, inputs.collection, inputs.rulebook, plan, now, tonight=tonight, kept=kept
     )

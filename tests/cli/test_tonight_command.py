@@ -1,5 +1,6 @@
 """tonight, replay and water as a person runs them."""
 
+import gzip
 import shutil
 from datetime import date, datetime, timedelta
 from pathlib import Path
@@ -47,7 +48,6 @@ def flat(text):
 
 def test_tonight_names_the_tree_its_limit_and_what_to_do(folder):
     forecast(folder, [3, -6.5, 2, 2])
-    run("tonight", folder)  # takes the file into the store
     said = flat(run("tonight", folder, "--today", DAY))
     assert "Frost tonight, 9 in 10: pine-02" in said
     assert "open: a low of -6.5 degC, give or take 1.4" in said
@@ -62,6 +62,22 @@ def test_without_a_forecast_of_tonight_it_says_since_when(folder):
     run("tonight", folder)
     said = flat(run("tonight", folder, "--today", DAY))
     assert "no forecast since Thu 9 Nov" in said or "No forecast since Thu 9 Nov" in said
+
+
+def test_a_bias_that_is_taken_off_is_told(folder):
+    """The example's own lows, each forecast 2 degC too warm a day ahead."""
+    with gzip.open(folder / "weather.csv.gz", "rt", encoding="utf-8") as text:
+        table = [line.split(",") for line in text if not line.startswith("#")]
+    low = table[0].index("tmin_c")
+    days = [
+        (date.fromisoformat(row[0]), row[low]) for row in table[1:] if row[0] < "2023-11-14" and row[low]
+    ][-40:]
+    rows = [f"{day - timedelta(1)}T12:00,{day},{float(came) + 2},30\n" for day, came in days]
+    rows.append(f"{DAY}T06:00,{DAY + timedelta(1)},3,12\n")
+    (folder / "forecast.csv").write_text("issued,date,tmin_c,tmax_c\n" + "".join(rows), encoding="utf-8")
+    said = flat(run("tonight", folder, "--today", DAY))
+    assert "Tonight: nothing called for. Low of 1.0 degC expected" in said
+    assert "2.0 degC taken off the forecast low: by 40 nights compared with what came" in said
 
 
 def test_nothing_is_said_of_tonight_where_no_forecast_is_chosen():

@@ -5,20 +5,23 @@ import json
 import threading
 import zipfile
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, timedelta
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
+from time import sleep
+from typing import BinaryIO
 
 
 @dataclass
 class Say:
-    """One answer: what is said in place of a good one."""
+    """One answer: what is said in place of a good one. drip_s: a byte only every so many seconds."""
 
     status: int = 200
     body: bytes = b""
     headers: dict[str, str] = field(default_factory=dict)
     cut: bool = False
+    drip_s: float = 0.0
 
 
 class Service:
@@ -32,6 +35,14 @@ class Service:
     @property
     def last(self) -> tuple[str, dict[str, str]]:
         return self.asked[-1]
+
+
+def drip(out: BinaryIO, say: Say) -> None:
+    """Byte by byte, until all is said or nobody listens any more."""
+    with suppress(OSError):
+        for byte in say.body:
+            out.write(bytes([byte]))
+            sleep(say.drip_s)
 
 
 @contextmanager
@@ -48,7 +59,10 @@ def serving() -> Iterator[Service]:
             if say.status not in (304,):
                 self.send_header("Content-Length", str(len(say.body)))
             self.end_headers()
-            self.wfile.write(say.body[: len(say.body) // 2] if say.cut else say.body)
+            if say.drip_s:
+                drip(self.wfile, say)
+            else:
+                self.wfile.write(say.body[: len(say.body) // 2] if say.cut else say.body)
 
         def log_message(self, format: str, *args: object) -> None:
             """What was asked is in `service.asked`."""

@@ -4,11 +4,12 @@ import gzip
 import json
 from datetime import UTC, date, datetime, timedelta
 from email.utils import format_datetime
+from importlib.metadata import version
 
 import pytest
 from forecast_service import Say, metno_body, mosmix_body, serving
 
-from care_planner.climate.fetch_forecast import PROGRAM, ForecastRequest, fetch_forecast
+from care_planner.climate.fetch_forecast import ForecastRequest, fetch_forecast, program
 from care_planner.climate.read_forecast import read_asked, read_kept
 
 NOW = datetime(2027, 3, 28, 13, 30, tzinfo=UTC)
@@ -42,7 +43,8 @@ def good(issued=NOW - timedelta(hours=1), expires=NOW + timedelta(minutes=30), *
 
 
 def kept_lows(tmp_path):
-    return {date.fromordinal(row.day).isoformat(): row.tmin_c for row in read_kept(tmp_path)}
+    (rows,) = read_kept(tmp_path).values()
+    return {date.fromordinal(row.day).isoformat(): row.tmin_c for row in rows}
 
 
 def test_the_question_says_who_asks_and_sends_two_decimals(service, tmp_path):
@@ -50,7 +52,7 @@ def test_the_question_says_who_asks_and_sends_two_decimals(service, tmp_path):
     assert ask(service, tmp_path) == []
     path, headers = service.last
     assert path == "/f?lat=50.85&lon=4.35&altitude=60"
-    assert headers["user-agent"] == f"{PROGRAM} grower@example.org"
+    assert headers["user-agent"] == f"care_planner/{version('care_planner')} grower@example.org"
     assert headers["accept-encoding"] == "gzip"
     assert "if-modified-since" not in headers
     assert kept_lows(tmp_path)["2027-03-29"] == -0.8
@@ -74,7 +76,7 @@ def test_nothing_is_asked_before_it_expires_and_then_not_at_the_full_minute(serv
 def test_with_nothing_kept_it_says_so(service, tmp_path):
     service.says["/f"] = Say(500)
     (said,) = ask(service, tmp_path)
-    assert said.endswith("in place of a forecast; none was kept before")
+    assert said.endswith("in place of a forecast; none was kept before; asked again at 13:40")
 
 
 def test_a_packed_answer_is_unpacked(service, tmp_path):
@@ -109,12 +111,12 @@ def test_what_is_no_forecast_is_told_and_the_kept_one_stays(service, tmp_path, s
     service.says["/f"] = say
     (said,) = ask(service, tmp_path, later)
     assert said.startswith("met-no: ") and words in said
-    assert said.endswith("the forecast kept before is used")
+    assert said.endswith(f"the forecast kept before is used; asked again at {later + pause:%H:%M}")
     assert read_kept(tmp_path) == before
     assert read_asked(tmp_path).issued == (NOW - timedelta(hours=1)).isoformat()
     assert datetime.fromisoformat(read_asked(tmp_path).not_before) == later + pause
     asked = len(service.asked)
-    assert ask(service, tmp_path, later + pause - timedelta(seconds=1)) == []
+    assert ask(service, tmp_path, later + pause - timedelta(seconds=1)) == [said]
     assert len(service.asked) == asked
 
 
@@ -157,7 +159,10 @@ def test_the_newest_issue_of_a_day_stays_and_other_days_are_kept_beside_it(servi
     service.says["/f"] = Say(body=metno_body(tomorrow - timedelta(hours=1), [0.0, 5.0, 5.0], [9.0, 9.0, 9.0]))
     ask(service, tmp_path, tomorrow)
     leads = {
-        (row.lead, row.tmin_c) for row in read_kept(tmp_path) if row.day == date(2027, 3, 30).toordinal()
+        (row.lead, row.tmin_c)
+        for rows in read_kept(tmp_path).values()
+        for row in rows
+        if row.day == date(2027, 3, 30).toordinal()
     }
     assert leads == {(2, 0.0), (1, 5.0)}
 
@@ -169,7 +174,7 @@ def test_mosmix_asks_for_its_station(service, tmp_path):
     service.says[path] = Say(body=mosmix_body("2027-03-28T09:00:00.000Z", first, {"TN": cells}))
     assert ask(service, tmp_path, service="dwd-mosmix", station="10315", contact="") == []
     assert service.last[0] == path
-    assert service.last[1]["user-agent"] == PROGRAM
+    assert service.last[1]["user-agent"] == program()
     assert kept_lows(tmp_path) == {"2027-03-29": -0.8}
     (said,) = ask(service, tmp_path / "other", service="dwd-mosmix", station="99999")
     assert "it knows no such place (404)" in said
@@ -253,7 +258,7 @@ def test_a_store_that_is_nested_without_end_is_begun_anew(service, tmp_path, dam
 
 def test_a_store_that_is_damaged_is_begun_anew(service, tmp_path):
     (tmp_path / "forecast").mkdir()
-    (tmp_path / "forecast" / "asked.json").write_text('{"failures": "x", "service": 3}', encoding="utf-8")
+    (tmp_path / "forecast" / "asked.json").write_text('{"failures": "x", "source": 3}', encoding="utf-8")
     (tmp_path / "forecast" / "kept.csv").write_text("issued,date\nx,y\n\x00", encoding="utf-8")
     service.says["/f"] = good()
     assert ask(service, tmp_path) == []

@@ -4,7 +4,8 @@ import io
 import json
 import math
 import zipfile
-from datetime import UTC, date, datetime
+from dataclasses import replace
+from datetime import UTC, date, datetime, timedelta, timezone
 from zoneinfo import ZoneInfo
 
 import numpy as np
@@ -120,6 +121,29 @@ def test_twelve_hours_of_utc_are_not_a_night_in_korea():
     assert by_days("x", issued, [evening], [], SEOUL) is None
 
 
+@pytest.mark.parametrize("zone", ["Europe/London", "Africa/Abidjan", "Europe/Berlin", "America/New_York"])
+def test_the_lowest_of_a_daytime_is_no_nights_low(zone):
+    """MOSMIX's TN at 18 UTC is of 06 to 18 UTC: of the day, though three hours lie before nine o'clock."""
+    issued = datetime(2027, 1, 11, 3, tzinfo=UTC)
+    night = Period(datetime(2027, 1, 11, 18, tzinfo=UTC), 12, low_c=4.0)
+    day = Period(datetime(2027, 1, 12, 6, tzinfo=UTC), 12, low_c=-3.0)  # a front came in the afternoon
+    if zone == "America/New_York":  # 06 to 18 UTC begins at one in the morning there
+        night, day = replace(day, low_c=4.0), replace(night, low_c=-3.0)
+    found = by_days("x", issued, [night, day], [], ZoneInfo(zone))
+    lows = dict(enumerate(found.tmin_c.tolist(), found.first_day))
+    assert lows[date(2027, 1, 12).toordinal()] == 4.0
+
+
+@pytest.mark.parametrize("hours", range(-12, 15))
+def test_twelve_hours_of_utc_give_a_low_and_a_high_in_every_zone(hours):
+    """Where the cut lies in the early morning both halves are needed, and the colder is the night's."""
+    start = datetime(2027, 1, 10, 6, tzinfo=UTC)
+    low = [Period(start + timedelta(hours=12 * n), 12, low_c=float(n % 2)) for n in range(8)]
+    high = [Period(start + timedelta(hours=12 * n), 12, high_c=9.0 + n % 2) for n in range(8)]
+    found = by_days("x", start, low + high, [], timezone(timedelta(hours=hours)))
+    assert np.isfinite(found.tmin_c[2:-2]).all() and np.isfinite(found.tmax_c[2:-2]).all()
+
+
 def test_a_day_is_the_sites_day_on_the_night_the_clock_changes():
     issued = datetime(2027, 3, 27, 12, tzinfo=UTC)
     night = Period(datetime(2027, 3, 27, 18, tzinfo=UTC), 12, low_c=-2.5)
@@ -167,10 +191,37 @@ def test_a_file_of_ones_own_with_its_mistakes_by_line():
         "2027-03-28T09:00,2027-03-31,9,8,0\n"
         "2027-03-28T21:00+09:00,2027-03-29,-1.5,7,2\n"
     )
-    issues, faults = parse_file(text, SEOUL)
+    now = datetime(2027, 3, 29, tzinfo=UTC)
+    issues, faults = parse_file(text, SEOUL, now)
     assert [line for line, _ in faults] == [3, 4]
     assert [f.tmin_c.tolist() for f in issues] == [[-0.5], [-1.5]]
     assert issues[0].issued == datetime(2027, 3, 28, 0, tzinfo=UTC)
-    assert parse_file("date,tmin_c\n", SEOUL)[1] == [
+    assert parse_file("date,tmin_c\n", SEOUL, now)[1] == [
         (1, "no column issued; needed: issued,date,tmin_c,tmax_c")
     ]
+
+
+@pytest.mark.parametrize(
+    ("row", "words"),
+    [
+        ("2072-03-28T09:00,2027-03-29,1,8", "issued '2072-03-28T09:00' is later than now"),
+        ("2027-03-29T09:11,2027-03-29,1,8", "issued '2027-03-29T09:11' is later than now"),
+        ("0001-01-01T00:00,2027-03-29,1,8", "issued '0001-01-01T00:00' is no time of a forecast"),
+        ("9999-12-31T23:59,2027-03-29,1,8", "issued '9999-12-31T23:59' is no time of a forecast"),
+        ("2027-03-28T09:00,9999-12-31,1,8", "date '9999-12-31' is more than 60 days from its issue"),
+        ("2027-03-28T09:00,0001-01-01,1,8", "date '0001-01-01' is more than 60 days from its issue"),
+        ("2027-03-28T09:00,2027-03-29,1_0,18", "'1_0' is no number"),
+        ("2027-03-28T09:00,2027-03-29,1,\u0661\u0660", "'\u0661\u0660' is no number"),
+    ],
+)
+def test_a_row_that_no_forecast_of_now_has_is_passed_over(row, words):
+    text = f"issued,date,tmin_c,tmax_c\n2027-03-29T09:09,2027-03-30,2,9\n{row}\n"
+    issues, ((line, said),) = parse_file(text, SEOUL, datetime(2027, 3, 29, tzinfo=UTC))
+    assert line == 3 and said.startswith(words)
+    assert [issue.tmin_c.tolist() for issue in issues] == [[2.0]]
+
+
+def test_a_file_that_is_no_csv_from_some_line_on_is_told():
+    text = f"issued,date,tmin_c,tmax_c\n2027-03-29T09:09,2027-03-30,2,9\n{'x' * 200_000}\n"
+    issues, ((line, said),) = parse_file(text, SEOUL, datetime(2027, 3, 29, tzinfo=UTC))
+    assert line == 3 and said.startswith("not readable as CSV") and len(issues) == 1

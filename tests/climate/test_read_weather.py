@@ -123,9 +123,10 @@ def test_a_file_with_many_mistakes_shows_them_all_in_order(read):
     ]
 
 
-def test_an_underscore_is_no_part_of_a_number(read):
-    _, messages = read("date,tmin_c,tmax_c\n2024-01-01,1_0,20\n")
-    assert messages == [f"weather.csv:2: tmin_c is '1_0', not a number; {NUMBER_ALLOWED}"]
+@pytest.mark.parametrize("cell", ["1_0", "\u0661\u0660", "\uff11\uff10"])
+def test_an_underscore_is_no_part_of_a_number_nor_are_other_digits(read, cell):
+    _, messages = read(f"date,tmin_c,tmax_c\n2024-01-01,{cell},20\n")
+    assert messages == [f"weather.csv:2: tmin_c is '{cell}', not a number; {NUMBER_ALLOWED}"]
 
 
 def test_many_mistakes_are_counted_after_the_first_twenty(read):

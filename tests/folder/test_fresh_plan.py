@@ -126,3 +126,25 @@ def test_whoever_is_sure_of_the_day_says_it(folder: Path) -> None:
         assert done.exit_code == 0, done.output
     done = CliRunner().invoke(main, ["plan", str(folder)])  # today the machine's clock is years before that
     assert done.exit_code == 1 and done.output.startswith("nothing was planned: the clock says 20")
+
+
+def test_what_a_reading_fetched_and_said_is_told_though_the_plan_is_made_anew(folder: Path) -> None:
+    """A fetch changes the store, which the plan is made of; the second reading asks and says nothing."""
+    text = (folder / "collection.yaml").read_text(encoding="utf-8")
+    start, end = text.index("  weather:"), text.index("benches:")
+    garden = "  weather: {growing: garden.csv}\n"
+    (folder / "collection.yaml").write_text(text[:start] + garden + text[end:], encoding="utf-8")
+    days = [date(2025, 1, 1) + timedelta(n) for n in range(700)]
+    rows = [f"{day},{-2 + n % 7},{9 + n % 5}\n" for n, day in enumerate(days)]
+    rows.insert(3, "2025-01-03,x,9\n")
+    (folder / "garden.csv").write_text("date,tmin_c,tmax_c\n" + "".join(rows), encoding="utf-8")
+    told = "garden.csv:5: tmin_c is 'x', not a number"
+    done = CliRunner().invoke(
+        main, ["plan", str(folder), "--today", "2027-03-01", "--out", str(folder / "out")]
+    )
+    assert done.exit_code == 0, done.output
+    assert done.stderr.count(told) == 1 and "garden.csv: 700 new days" in done.stderr
+    (folder / "weather" / "growing" / "garden-csv.csv").unlink()
+    messages = refresh(folder, clock_at(date(2027, 3, 1))).messages
+    assert sum(message.startswith(told) for message in messages) == 1
+    assert "garden.csv: 700 new days" in messages
