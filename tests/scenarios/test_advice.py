@@ -90,7 +90,7 @@ def told(story: Mapping[str, Any], place: str) -> list[tuple[Told, list[dict[str
             "benches": {"open": {}, "shed": {"floor_c": "2", "vent_c": "8"}, "tunnel": {"offset_c": "1"}},
             "trees": trees,
             "silence": story.get("silence", "ask"),
-            "people": story.get("people", {}),
+            **({"people": story["people"]} if "people" in story else {}),
         }
     )
     notes: list[Any] = list(story.get("notes_before", []))
