@@ -29,6 +29,7 @@ def check(folder: Path) -> None:
         from care_planner.problems import ProblemsFound
         from care_planner.show.record import record_lines
         from care_planner.show.wrapping import wrapped
+        from care_planner.words.bare_kinds import bare_kinds
         from care_planner.years.common import usable_weather_years
 
         years = usable_weather_years(inputs.collection, inputs.record)
@@ -41,7 +42,8 @@ def check(folder: Path) -> None:
         held = f"{_count(len(inputs.collection.trees), 'tree')} and {_count(len(inputs.entries), 'note')}"
         for line in wrapped(f"{folder}: no mistakes in {held}"):
             echo(line)
-        for message in (*(f"weather: {note}" for note in inputs.record.notes), *inputs.messages):
+        bare = bare_kinds((tree.taxon for tree in inputs.collection.trees), inputs.rulebook)
+        for message in (*bare, *(f"weather: {note}" for note in inputs.record.notes), *inputs.messages):
             for line in wrapped(message):
                 echo(line)
 

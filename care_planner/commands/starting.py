@@ -10,6 +10,8 @@ import click
 from care_planner.commands.tools import WRONG_INPUT, echo, now_in, today_option, told
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from care_planner.collection.gazetteer.town import Town
     from care_planner.folder.lists.read_sheet import CellSheet
     from care_planner.folder.lists.trees import Taxa, TreeList
@@ -68,6 +70,15 @@ def _taxa() -> "Taxa":
 
     rulebook, _ = read_rulebook()
     return {id: (rules.title, rules.taxon.botanical) for id, rules in rulebook.taxa.items()}
+
+
+def _bare(taxa: "Iterable[str]") -> list[str]:
+    """What has to be known of kinds without works of their own."""
+    from care_planner.rulebook.read_packs import read_rulebook
+    from care_planner.show.wrapping import wrapped
+    from care_planner.words.bare_kinds import bare_kinds
+
+    return [line for said in bare_kinds(taxa, read_rulebook()[0]) for line in wrapped(said)]
 
 
 def _sheet(path: Path) -> "CellSheet":
@@ -257,6 +268,8 @@ def _write(
     if answers.weather == ROUGH:
         echo("The weather is a rough guess, of a mild place by the sea; so is every date.")
         echo("  care-planner manual weather   tells how to give your own")
+    for line in _bare(str(tree["taxon"]) for tree in answers.trees):
+        echo(line)
     echo(f"{folder}: a new collection of {len(answers.trees) or 4} trees. Next:")
     if answers.place is None:
         echo(f"  edit {folder}/collection.yaml (the lines marked CHANGE), then")

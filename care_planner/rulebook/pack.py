@@ -70,6 +70,11 @@ class TaxonRules:
     )  # id of a stage, sign or work: phrases
     scores: Scores | None = None  # None: nothing was measured
 
+    @property
+    def has_own_works(self) -> bool:
+        """Whether there are works of its own, from its pack or the grower, beside those for any tree."""
+        return any(one.pack == self.id or bool(one.changed_by) for one in self.origins.values())
+
     @cached_property
     def in_row(self) -> Mapping[str, tuple[tuple[str, float], ...]]:
         """For each stage, those that need less of the very same warmth, with the part of its sum they need.

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from care_planner.rulebook.condition import Condition
 from care_planner.rulebook.moment import SEASON_STEP, Moment
 from care_planner.spans import NEVER
 from care_planner.stages.members import FEW_YEARS, known_years, quantile, reached_share
@@ -12,6 +13,7 @@ from care_planner.tasks.links import (
     CountsOn,
     DoesNotCome,
     EndsStage,
+    ForFacts,
     Forbids,
     GoalDecides,
     Needs,
@@ -27,6 +29,7 @@ from care_planner.tasks.links import (
     WindowEnds,
 )
 from care_planner.tasks.risk_reasons import what_it_risks
+from care_planner.windows.facts import NOT_TOLD
 from care_planner.windows.reason import Reason
 from care_planner.years.common import WeatherBehind
 from care_planner.years.outcome import Outcome
@@ -34,6 +37,8 @@ from care_planner.years.state import TreeYears
 
 # A learnt pace nearer to the taxon's than this is not spoken of: it is less than a day.
 WORTH_TELLING = 0.015
+# What people tell of a tree and may tell otherwise.
+TOLD_FACTS = ("goal", "age", "condition")
 
 
 def reasons(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> tuple[Reason, ...]:
@@ -50,6 +55,9 @@ def _chain(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> Iterat
     if outcome.choice is not None:
         yield from choice_reasons(outcome)
     yield RuleWhy(_on_one_line(rule.why))
+    facts = tuple(_facts(outcome, years))
+    if facts:
+        yield ForFacts(facts)
     yield from what_it_risks(outcome, years)
     for id, done in outcome.provided:
         yield OnlyIf(id, years.rules.rules[id].title, done)
@@ -64,6 +72,18 @@ def _chain(outcome: Outcome, years: TreeYears, weather: WeatherBehind) -> Iterat
         yield from _moments(moment, outcome.step, years)
     yield from _set_by(outcome, years)
     yield _basis(outcome, years, weather)
+
+
+def _facts(outcome: Outcome, years: TreeYears) -> Iterator[tuple[str, str]]:
+    """The facts told of the tree that the rule asks for, or by which it does not leave the tree out."""
+    rule, facts = outcome.rule, years.all_facts(outcome.step)
+    blocks = [block for block in rule.unless if isinstance(block, Condition)]
+    for fact in TOLD_FACTS:
+        value = str(facts[fact])
+        asked = fact in rule.only.given()
+        spared = any(value not in block.given().get(fact, [value]) for block in blocks)
+        if (asked or spared) and value != NOT_TOLD:
+            yield fact, value
 
 
 def _on_one_line(text: str) -> str:

@@ -17,6 +17,7 @@ from care_planner.tasks.model import Task, Window
 from care_planner.tasks.moved import move_of_work
 from care_planner.tasks.risk_reasons import with_limit
 from care_planner.years.common import WeatherBehind
+from care_planner.years.eligible import not_before
 from care_planner.years.move import Move
 from care_planner.years.outcome import Outcome
 from care_planner.years.place import chance
@@ -123,7 +124,17 @@ def _days_told(outcome: Outcome, years: TreeYears) -> Iterator[tuple[int, int, i
         return
     season = years.frame.season + outcome.step
     before = years.previous.tasks.get(work_part(outcome.rule.id, season, 1))
-    yield (1, *lasting_days(outcome, before, years.shared.today, years.shared.workdays))
+    after = -np.inf if _freezes_in_shelter(outcome.rule, years) else not_before(outcome.rule, outcome.step, years)
+    yield (1, *lasting_days(outcome, before, years.shared.today, years.shared.workdays, after))
+
+
+def _freezes_in_shelter(rule: Rule, years: TreeYears) -> bool:
+    """Whether what a watch is kept for, cold nights, comes in the tree's winter place too."""
+    limits = [part.last_night.at_most_c for part in rule.closes.walk() if part.last_night is not None]
+    place = years.tree.winter_bench
+    if not limits or place is None or isinstance(limits[0], str):
+        return False
+    return float(np.nanmin(years.shared.benches[place].daily("min"))) < float(limits[0])
 
 
 def _move(outcome: Outcome, occurrence: int, day: int, window: Window, years: TreeYears) -> Move | None:

@@ -23,11 +23,16 @@ def lasts(rule: Rule) -> bool:
 
 
 def lasting_days(
-    outcome: Outcome, published: PreviousTask | None, today: int, days: Workdays
+    outcome: Outcome,
+    published: PreviousTask | None,
+    today: int,
+    days: Workdays,
+    not_before: float = -np.inf,
 ) -> tuple[int, int | None]:
     """The first and the last day (None: no end in most years) of work that lasts.
 
-    What has begun keeps its first day, so a plan made while it lasts does not begin it anew.
+    What has begun keeps its first day, so a plan made while it lasts does not begin it anew. It does not begin
+    before the day on which what must come first has come.
     """
     assert outcome.window is not None
     opens, closes = (outcome.window.median(end) for end in ("opens", "closes"))
@@ -40,6 +45,7 @@ def lasting_days(
         first = max(int(opens) if np.isfinite(opens) else outcome.days[0][1], today)
     if outcome.rule.way == "watch":
         first = _favourite(first, -1, today, days)
+        first = max(first, int(not_before)) if np.isfinite(not_before) else first
         last = None if last is None else _favourite(last, 1, today, days)
     if published is not None and published.day < first and published.day <= today:
         first = published.day

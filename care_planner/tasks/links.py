@@ -66,6 +66,13 @@ class RuleWhy(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class ForFacts(Reason):
+    """What people told of the tree that makes the work its own: (fact, value)."""
+
+    facts: tuple[tuple[str, str], ...]
+
+
+@dataclass(frozen=True, slots=True)
 class ColdNights(Reason):
     """The limit (degC) of a tree on its bench, and the days by which such a night has come in a tenth and in
     half of the autumns; None where it does not. `bench_to` is where it goes, empty where nobody told."""

@@ -107,6 +107,13 @@ class WhereTo(Reason):
 
 
 @dataclass(frozen=True, slots=True)
+class NoOwnWorks(Reason):
+    """A taxon whose pack holds stages only."""
+
+    taxon: str
+
+
+@dataclass(frozen=True, slots=True)
 class StillWeak(Reason):
     """A tree noted as weak on a day of a season gone by."""
 

@@ -19,6 +19,7 @@ from care_planner.tasks.notices import (
     LateCosts,
     LateRootChoice,
     NobodyThere,
+    NoOwnWorks,
     Notice,
     StillWeak,
     WasSkipped,
@@ -65,6 +66,8 @@ def what_to_tell(years: TreeYears) -> list[Notice]:
     found = [Notice(what, tuple(sorted(held)), hangs=cost) for (what, cost), held in seasons.items()]
     if years.tree.age is None:
         found.append(Notice(AgeNotTold(), hangs=COSTS["growth"]))
+    if not years.rules.has_own_works:
+        found.append(Notice(NoOwnWorks(years.rules.id), hangs=COSTS["growth"]))
     found += [Notice(what, hangs=COSTS["tree"]) for what in _where_to(years)]
     found += [Notice(what, hangs=COSTS["growth"]) for what in _still_weak(years)]
     for why, rules in asked.items():

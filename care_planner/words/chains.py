@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from typing import Any
 
+from care_planner.rulebook.condition import FACTS
 from care_planner.rulebook.moment import Moment
 from care_planner.spans import NEVER
 from care_planner.tasks.links import (
@@ -13,6 +14,7 @@ from care_planner.tasks.links import (
     DoesNotCome,
     DoneOn,
     EndsStage,
+    ForFacts,
     Forbids,
     GoalDecides,
     HotMonths,
@@ -147,6 +149,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     GoalDecides: lambda why: f"The goal decides: {why.says}; it costs {why.costs}",
     OtherGoal: lambda why: f"With the goal {' or '.join(why.goals)}: {why.says}; it costs {why.costs}",
     RuleWhy: lambda why: f"Why: {why.text}",
+    ForFacts: lambda why: "For " + ", ".join(f"{FACTS[fact].words} {value}" for fact, value in why.facts),
     ColdNights: _cold_nights,
     HotMonths: _hot_months,
     CostsShare: lambda why: f"It costs {share_words(why.share)} of {why.of}, by reckoning (starting value)",

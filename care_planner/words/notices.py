@@ -16,6 +16,7 @@ from care_planner.tasks.notices import (
     GivenUp,
     LateCosts,
     NobodyThere,
+    NoOwnWorks,
     Notice,
     StillWeak,
     WasSkipped,
@@ -24,6 +25,7 @@ from care_planner.tasks.notices import (
 )
 from care_planner.tasks.telling import together
 from care_planner.windows.reason import Reason
+from care_planner.words.bare_kinds import no_works_words
 from care_planner.words.chains import link_words, share_words
 from care_planner.words.days import day_words
 from care_planner.words.fates import why_not
@@ -94,6 +96,7 @@ _WORDS: dict[type[Reason], Callable[[Any], str]] = {
     WhereTo: lambda why: (
         f"its winter place (winter_bench) is not known: one that stays above {why.limit_c:g} degC"
     ),
+    NoOwnWorks: lambda why: no_works_words(why.taxon),
     StillWeak: lambda why: f"noted as weak on {day_words(why.day)}: is it still? Note strong or weak",
     WasSkipped: lambda why: f"{why.work} was skipped: {why.costs}",
     AfterLateRoots: _late_roots,

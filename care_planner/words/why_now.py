@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from care_planner.rulebook.condition import FACTS
 from care_planner.rulebook.moment import Moment
 from care_planner.spans import NEVER
 from care_planner.tasks.links import (
@@ -9,6 +10,7 @@ from care_planner.tasks.links import (
     CountsOn,
     DayChosen,
     EndsStage,
+    ForFacts,
     RuleWhy,
     SetsBack,
     StageDates,
@@ -81,6 +83,9 @@ def _changes(task: Task) -> str:
     if works:
         names = ", ".join(dict.fromkeys(other.work for other in works))
         parts.append(f"another day for {names}")
+    for link in task.reasons:
+        if isinstance(link, ForFacts):
+            parts += [f"{FACTS[fact].words}, if it is no longer {value}" for fact, value in link.facts]
     if any(isinstance(link, ColdNights) for link in task.reasons):
         parts.append("a forecast of colder nights")
     parts.append(f"a note that it is done or skipped (did {task.rule}, skipped {task.rule})")

@@ -45,6 +45,8 @@ from care_planner.years.workdays import Workdays
 LASTING_WAYS = ("watch", "standing")
 # Work of a past season is still put on a day if the day it was wanted on is no further back than this.
 LATE_DAYS = 14
+# What is to be ready as its window opens is laid into people's hours no later than this; starting value.
+READY_WITHIN_DAYS = 14
 # Work of so few minutes is no pile.
 SMALL_WORK_MINUTES = 3
 
@@ -87,7 +89,9 @@ def one_day_work(
     kept = kept and before is not None and _keeps(before.day, day, rule, wanted, window, years)
     if before is not None and kept:
         day = before.day
-    may_lie = (max(wanted.first, int(earliest)), wanted.last)
+    ready_by = max(wanted.aim, int(earliest)) + READY_WITHIN_DAYS
+    last = min(wanted.last, ready_by) if rule.choose == "ready" else wanted.last
+    may_lie = (max(wanted.first, int(earliest)), last)
     laid = years.laid.get(work_part(rule.id, years.frame.season + step, 1))
     fits = laid is not None and may_lie[0] <= laid <= may_lie[1]
     if laid is not None and fits:

@@ -188,3 +188,12 @@ def test_check_finds_a_damaged_identity(tmp_path: Path) -> None:
     assert done.output.startswith(
         "identity.txt:1: 'none of it left' is no identity (a UUID); restore the file"
     )
+
+
+def test_a_kind_without_works_is_told_by_start_and_check(tmp_path: Path) -> None:
+    (tmp_path / "list.csv").write_text("Tree,Species\none,Korean azalea\n", encoding="utf-8")
+    done = start(tmp_path / "new", "--yes", "--place", "Ghent", "--trees", tmp_path / "list.csv")
+    checked = CliRunner().invoke(main, ["check", str(tmp_path / "new")])
+    for said in (done.output, checked.output):
+        assert "there are stages but no works for korean-azalea yet" in " ".join(said.split())
+    assert "no works" not in CliRunner().invoke(main, ["check", "examples/gangneung"]).output

@@ -28,7 +28,16 @@ from care_planner.words.notices import notice_lines
 from care_planner.years.previous import NO_PREVIOUS, PreviousPlan
 
 FOLDER = Path(__file__).with_name("advice")
-DATES = ("date", "acquired", "known_from", "from", "to", "on")
+DATES = ("date", "acquired", "known_from", "from", "to", "on", "holds_on")
+TAXA = [
+    "camellia",
+    "japanese-apricot",
+    "japanese-black-pine",
+    "japanese-maple",
+    "korean-azalea",
+    "satsuki-azalea",
+    "wisteria",
+]
 HARDY = {"age": "established", "condition": "strong", "wired": "no", "last_repot": {"date": "2026-04-01"}}
 
 
@@ -43,7 +52,7 @@ class Told:
 
 @cache
 def rulebook() -> Rulebook:
-    found, problems = read_rulebook(taxa=["satsuki-azalea", "japanese-maple", "japanese-black-pine"])
+    found, problems = read_rulebook(taxa=TAXA)
     assert not problems
     return found
 
@@ -78,9 +87,10 @@ def told(story: Mapping[str, Any], place: str) -> list[tuple[Told, list[dict[str
     collection = Collection.model_validate(
         {
             "site": site(place),
-            "benches": {"open": {}, "shed": {"floor_c": "0", "vent_c": "8"}},
+            "benches": {"open": {}, "shed": {"floor_c": "2", "vent_c": "8"}, "tunnel": {"offset_c": "1"}},
             "trees": trees,
             "silence": story.get("silence", "ask"),
+            **({"people": story["people"]} if "people" in story else {}),
         }
     )
     notes: list[Any] = list(story.get("notes_before", []))
@@ -242,14 +252,29 @@ def to_the_night(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -
     return "" if apart is not None and abs(apart) <= 1 else f"{apart} days from it"
 
 
+def holds(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -> str:
+    """It has begun by these days and is not over on them."""
+    days = [date.fromisoformat(one).toordinal() for one in line.get("holds_on", [])]
+    end = last.until or last.day
+    missing = [day for day in days if not first.day <= day <= end]
+    return f"{shown([first])} to {date.fromordinal(end)}" if missing else ""
+
+
+def over_by(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -> str:
+    """No day of it lies on the first day of another work, or after it."""
+    others = tasks_of(plan, line, line["over_by"]) if "over_by" in line else []
+    return f"still on {shown([last])}" if others and last.day >= others[0].day else ""
+
+
 def words(plan: Told, line: Mapping[str, Any], first: Task, last: Task) -> str:
     text = " ".join((first.title, first.what, *why_lines_of(first), *first.cautions))
-    for key in ("tells",):
-        if key in line and line[key] not in text:
-            return text
+    if "tells" in line and line["tells"] not in text:
+        return text
+    if "tells_not" in line and line["tells_not"] in text:
+        return text
     if "minutes" in line and first.minutes != int(line["minutes"]):
         return f"{first.minutes} minutes"
     return ""
 
 
-CHECKS = (in_span, after_work, after_stage, not_with, to_the_night, words)
+CHECKS = (in_span, after_work, after_stage, not_with, to_the_night, holds, over_by, words)

@@ -9,7 +9,16 @@ from care_planner.note.branches import of_branch
 from care_planner.rulebook.moment import Moment
 from care_planner.show.plan import _months
 from care_planner.tasks.agenda import Watch, agenda
-from care_planner.tasks.links import CountsOn, DayChosen, EndsStage, OnlyIf, RuleWhy, StageDates, WindowEnds
+from care_planner.tasks.links import (
+    CountsOn,
+    DayChosen,
+    EndsStage,
+    ForFacts,
+    OnlyIf,
+    RuleWhy,
+    StageDates,
+    WindowEnds,
+)
 from care_planner.tasks.model import Task, Window
 from care_planner.tasks.questions import Missed, Question
 from care_planner.tasks.rounds import rounds
@@ -205,3 +214,9 @@ def test_a_watch_that_was_on_before_goes_on(prune: Task) -> None:
     assert watch_title(Watch((cover,), 1), False) == "From today: frost cover"
     early = replace(cover, window=replace(cover.window, opens=cover.day - 20))
     assert watch_title(Watch((early,), 1), False) == "Goes on: frost cover"
+
+
+def test_what_was_told_of_the_tree_is_named_as_what_would_change_it(prune: Task) -> None:
+    told = replace(prune, reasons=(*prune.reasons, ForFacts((("age", "young"), ("goal", "flowers")))))
+    (change,) = [one for one in sentences(told) if one.startswith("What would change it")]
+    assert "the age, if it is no longer young; the goal, if it is no longer flowers; " in change
