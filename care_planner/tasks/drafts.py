@@ -124,7 +124,8 @@ def _days_told(outcome: Outcome, years: TreeYears) -> Iterator[tuple[int, int, i
         return
     season = years.frame.season + outcome.step
     before = years.previous.tasks.get(work_part(outcome.rule.id, season, 1))
-    after = -np.inf if _freezes_in_shelter(outcome.rule, years) else not_before(outcome.rule, outcome.step, years)
+    rule, step = outcome.rule, outcome.step
+    after = -np.inf if _freezes_in_shelter(rule, years) else not_before(rule, step, years)
     yield (1, *lasting_days(outcome, before, years.shared.today, years.shared.workdays, after))
 
 

@@ -31,8 +31,8 @@ def lasting_days(
 ) -> tuple[int, int | None]:
     """The first and the last day (None: no end in most years) of work that lasts.
 
-    What has begun keeps its first day, so a plan made while it lasts does not begin it anew. It does not begin
-    before the day on which what must come first has come.
+    What has begun keeps its first day, so a plan made while it lasts does not begin it anew. `not_before` is
+    the day on which what must come first has come.
     """
     assert outcome.window is not None
     opens, closes = (outcome.window.median(end) for end in ("opens", "closes"))

@@ -8,8 +8,8 @@ from care_planner.rulebook.pack import Rulebook
 def no_works_words(taxon: str) -> str:
     """What a grower has to know of such a kind."""
     return (
-        f"there are stages but no works for {taxon} yet: only what any tree in a pot needs is planned (water, "
-        "shelter and frost, heat, repotting, weevils), no pruning, feeding or care of its flowers"
+        f"there are stages but no works for {taxon} yet: only what any tree in a pot needs is planned "
+        "(water, shelter and frost, heat, repotting, weevils), no pruning, feeding or care of its flowers"
     )
 
 
