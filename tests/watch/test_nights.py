@@ -102,6 +102,27 @@ def test_a_clear_still_night_takes_off_what_the_bench_shows_the_sky(bench, colde
     assert untold.expected_c == 4.0 - colder / 2
 
 
+def test_a_tree_whose_move_nobody_noted_is_named_where_it_would_freeze():
+    """It stands in the shed by the plan and outside for all that is known: both are looked at."""
+    doubtful = replace(tree("shed", name="tree-2"), unnoted="in", elsewhere="open")
+    found = tonight(-1.0, tree(), doubtful)
+    assert [(risk.tree, risk.bench, risk.unnoted) for risk in found.risks] == [
+        ("tree-1", "open", ""),
+        ("tree-2", "open", "in"),
+    ]
+    assert watch_title(found, TODAY) == "Frost tonight, 3 in 4: tree-1; if still outside: tree-2"
+    lines = list(watch_lines(found, outlook([-1.0])))
+    assert lines[2] == "If still outside (no note tells that they went in; note it once they are):"
+    out = replace(doubtful, unnoted="out")
+    assert watch_title(tonight(-1.0, out), TODAY).endswith(": if out already: tree-2")
+    # Where the plan has it is no less dangerous: no more is said of the other place.
+    outside = replace(tree("pocket"), unnoted="in", elsewhere="shed")
+    assert tonight(-1.0, outside).risks[0].unnoted == ""
+    record = WeatherRecord(TODAY - 730, *(np.full(731, low) for low in (-1.0, 9.0, 4.0)))
+    assert usual_chance(record, TODAY, {"shed": [doubtful]}, BENCHES) == 1.0
+    assert usual_chance(record, TODAY, {"shed": [tree("shed")]}, BENCHES) == 0.0
+
+
 def test_one_identity_from_possible_to_firm_to_withdrawn():
     standing = {TODAY + ahead: {"open": [tree()]} for ahead in range(5)}
     far = watches(standing, BENCHES, outlook([5.0, 5.0, -1.0]), "middle", {})

@@ -1,11 +1,12 @@
 """A watch in words: for the terminal, the calendar, a mail. Never that there will be no frost."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from datetime import date, datetime
 
 from care_planner.climate.outlook import Outlook
 from care_planner.outlook.watch.nights import NightWatch, TreeRisk
 from care_planner.words.days import WEEKDAYS, short_day, weekday_words
+from care_planner.years.standing import Unnoted
 
 # Shares of a whole that people say, from often to seldom.
 _SAID = ((0.95, "nearly certain"), (0.85, "9 in 10"), (0.7, "3 in 4"), (0.58, "2 in 3"), (0.42, "1 in 2"))
@@ -31,7 +32,14 @@ HEAT_ADVICE = (
 )
 FROST_AHEAD = "Until then: make room under cover and have fleece at hand. Each new forecast may change this."
 HEAT_AHEAD = "Until then: put up shade and fill the cans. Each new forecast may change this."
-_MOST_TREES = 8
+_MOST_TREES, _TITLED = 8, 3
+# Of trees of which no note tells the move: what must be so for them to be in danger, and what to do about it.
+_IF: dict[Unnoted, str] = {"": "", "in": "if still outside", "out": "if out already"}
+_IF_WHY: dict[Unnoted, str] = {
+    "": "",
+    "in": "no note tells that they went in; note it once they are",
+    "out": "their day to come out has passed without a note; note whether they are out",
+}
 
 
 def chance_words(chance: float) -> str:
@@ -51,9 +59,22 @@ def watch_title(watch: NightWatch, today: int) -> str:
         return f"Withdrawn: {what.lower()} is now {chance_words(watch.chance)}"
     if watch.state == "possible":
         what = f"Frost may come {_night(watch, today)}" if watch.kind == "frost" else "Heat may come"
-    trees = ", ".join(risk.tree for risk in watch.risks[:3])
-    more = len(watch.risks) - 3
-    return f"{what}, {chance_words(watch.chance)}: {trees}{f' and {more} more' if more > 0 else ''}"
+    trees = "; ".join(_titled(unnoted, risks) for unnoted, risks in _by_doubt(watch))
+    return f"{what}, {chance_words(watch.chance)}: {trees}"
+
+
+def _titled(unnoted: Unnoted, risks: Sequence[TreeRisk]) -> str:
+    more = len(risks) - _TITLED
+    names = ", ".join(risk.tree for risk in risks[:_TITLED]) + (f" and {more} more" if more > 0 else "")
+    return f"{_IF[unnoted]}: {names}" if unnoted else names
+
+
+def _by_doubt(watch: NightWatch) -> list[tuple[Unnoted, list[TreeRisk]]]:
+    """Trees where the plan has them first, then those of which no note tells the move."""
+    found: list[tuple[Unnoted, list[TreeRisk]]] = [
+        (unnoted, [risk for risk in watch.risks if risk.unnoted == unnoted]) for unnoted in _IF
+    ]
+    return [(unnoted, risks) for unnoted, risks in found if risks]
 
 
 def watch_lines(watch: NightWatch, outlook: Outlook) -> Iterator[str]:
@@ -68,10 +89,13 @@ def watch_lines(watch: NightWatch, outlook: Outlook) -> Iterator[str]:
         sky = f", {-bench.sky_c:g} degC of it for a clear, still night" if bench.sky_c else ""
         low = "low" if watch.kind == "frost" else "high"
         yield f"{bench.bench}: a {low} of {bench.expected_c:.1f} degC, give or take {bench.sd_c:.1f}{sky}"
-    for risk in watch.risks[:_MOST_TREES]:
-        yield f"  {_risk_words(risk, watch)}"
-    if len(watch.risks) > _MOST_TREES:
-        yield f"  and {len(watch.risks) - _MOST_TREES} more trees"
+    for unnoted, risks in _by_doubt(watch):
+        if unnoted:
+            yield f"{_IF[unnoted].capitalize()} ({_IF_WHY[unnoted]}):"
+        for risk in risks[:_MOST_TREES]:
+            yield f"  {_risk_words(risk, watch)}"
+        if len(risks) > _MOST_TREES:
+            yield f"  and {_and_more(risks[_MOST_TREES:])}"
     if watch.state == "withdrawn":
         yield "An earlier forecast called for care; this one does not. It may change again."
         return
@@ -116,6 +140,10 @@ def _night(watch: NightWatch, today: int) -> str:
     return {0: "tonight", 1: "tomorrow night"}.get(
         watch.day - today, f"on the night of {weekday_words(watch.day)}"
     )
+
+
+def _and_more(risks: Sequence[TreeRisk]) -> str:
+    return f"{len(risks)} more tree{'s' if len(risks) > 1 else ''}"
 
 
 def _risk_words(risk: TreeRisk, watch: NightWatch) -> str:

@@ -6,7 +6,7 @@ there and was quiet; without one that is said, and a planned shelter day is neve
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal, Protocol
 
 import numpy as np
@@ -14,7 +14,7 @@ import numpy as np
 from care_planner.climate.benches import on_bench
 from care_planner.climate.forecast_error import chance_under
 from care_planner.climate.outlook import Outlook, OutlookDay
-from care_planner.years.standing import STANDS_AHEAD, Because, Loss, Stand
+from care_planner.years.standing import STANDS_AHEAD, Because, Loss, Stand, Unnoted
 
 Setting = Literal["cautious", "middle", "bold"]
 Kind = Literal["frost", "heat"]
@@ -69,7 +69,11 @@ class BenchNight:
 
 @dataclass(frozen=True)
 class TreeRisk:
-    """A tree in danger: the chance that its air passes its limit, and how far the forecast is from it."""
+    """A tree in danger: the chance that its air passes its limit, and how far the forecast is from it.
+
+    unnoted: it is so only where the tree still stands on `bench`, or is out there already: no note tells of
+    its move.
+    """
 
     tree: str
     bench: str
@@ -78,6 +82,7 @@ class TreeRisk:
     chance: float
     because: Because | Literal["heat"]
     loss: Loss
+    unnoted: Unnoted = ""
 
 
 @dataclass(frozen=True)
@@ -121,12 +126,8 @@ def frost_watch(
     if expected is None or np.isnan(expected.tmin_c):
         is_blind = evening == outlook.today and usual_chance >= BLIND_CHANCE
         return NightWatch("frost", evening, "blind", usual_chance) if is_blind else None
-    nights = {name: bench_night(name, benches[name], expected, learned) for name in standing}
-    risks = [
-        _frost_risk(tree, nights[bench], benches[bench])
-        for bench, trees in standing.items()
-        for tree in trees
-    ]
+    nights = {name: bench_night(name, benches[name], expected, learned) for name in may_stand_on(standing)}
+    risks = [_frost_risk(tree, nights, benches) for trees in standing.values() for tree in trees]
     return _watch("frost", evening, risks, nights, expected, outlook, setting, before)
 
 
@@ -213,12 +214,29 @@ def is_clear(cloud_pct: float, wind_m_s: float) -> bool:
     return cloud_pct < _CLEAR_CLOUD_PCT and wind_m_s < _STILL_WIND_M_S
 
 
-def _frost_risk(tree: Stand, night: BenchNight, bench: BenchUnderSky) -> TreeRisk:
+def may_stand_on(standing: Mapping[str, Sequence[Stand]]) -> list[str]:
+    """The benches on which a tree stands or, where no note tells of its move, may stand."""
+    doubtful = {tree.elsewhere for trees in standing.values() for tree in trees if tree.elsewhere}
+    return sorted({*standing, *doubtful})
+
+
+def _frost_risk(
+    tree: Stand, nights: Mapping[str, BenchNight], benches: Mapping[str, BenchUnderSky]
+) -> TreeRisk:
+    """The risk where the plan has it; of two places on which it may stand, the more dangerous one."""
+    found = _risk_on(tree, nights[tree.bench], benches[tree.bench])
+    if not tree.elsewhere:
+        return found
+    other = _risk_on(tree, nights[tree.elsewhere], benches[tree.elsewhere])
+    return replace(other, unnoted=tree.unnoted) if other.chance > found.chance else found
+
+
+def _risk_on(tree: Stand, night: BenchNight, bench: BenchUnderSky) -> TreeRisk:
     # Within a floor the air never gets there, however the forecast errs.
     is_safe = bench.floor_c is not None and bench.floor_c > tree.limit_c
     chance = 0.0 if is_safe else chance_under(tree.limit_c, night.expected_c, night.sd_c)
     margin = night.expected_c - tree.limit_c
-    return TreeRisk(tree.tree, tree.bench, tree.limit_c, margin, chance, tree.because, tree.loss)
+    return TreeRisk(tree.tree, night.bench, tree.limit_c, margin, chance, tree.because, tree.loss)
 
 
 def _watch(

@@ -22,8 +22,13 @@ def usual_chance(
     if not lows.size or not standing:
         return 0.0
     hurt = np.zeros(len(lows), dtype=np.bool_)
-    for name, trees in standing.items():
+    limits: dict[str, float] = {}
+    for trees in standing.values():
+        for tree in trees:
+            for name in filter(None, (tree.bench, tree.elsewhere)):
+                limits[name] = max(tree.limit_c, limits.get(name, tree.limit_c))
+    for name, limit_c in limits.items():
         bench = benches[name]
         at_bench, _ = on_bench(lows, lows, offset_c=bench.offset_c, floor_c=bench.floor_c)
-        hurt |= at_bench <= max(tree.limit_c for tree in trees)
+        hurt |= at_bench <= limit_c
     return float(hurt.mean())
