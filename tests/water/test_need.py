@@ -196,3 +196,22 @@ def test_a_tap_has_one_of_alkalinity_and_hardness():
         Tap(alkalinity=220, hardness_dh=14)
     with pytest.raises(ValidationError):
         Tap()
+
+
+def test_a_daily_round_noted_as_a_work_is_a_watering_too_and_a_check_is_not():
+    """Journals of before hold `did: water-round`."""
+    way = "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: early\nway: "
+    own = (rule("can-round", way + "watch", "water"), rule("pot-check", way + "walk", "water"))
+    book = rulebook(pack_text(FLOWERING, CUT, *own))
+    for did, noted in (("can-round", True), ("pot-check", False)):
+        entries = notes({"date": "2012-06-30", "did": did})
+        (found,) = needs(
+            collection({"taxon": "flowering-tree"}), entries, book, AIR, {"tree-1": "open"}, TODAY
+        )
+        assert found.noted is noted
+
+
+def test_a_work_noted_with_its_watering_still_counts_as_the_work():
+    (both,) = notes({"date": "2012-06-30", "did": "cut-back", "watered": "yes"})
+    (alone,) = notes({"date": "2012-06-30", "watered": "yes"})
+    assert (both.is_aside, alone.is_aside) == (False, True)

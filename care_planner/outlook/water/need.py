@@ -21,7 +21,8 @@ from care_planner.outlook.water.pot import (
     pot_facts,
     weighed_k,
 )
-from care_planner.rulebook.pack import Rulebook
+from care_planner.rulebook.pack import Rulebook, TaxonRules
+from care_planner.rulebook.rule import Rule
 
 # A watering noted longer ago says nothing of today's pot.
 _FORGOTTEN_DAYS = 14
@@ -61,6 +62,27 @@ class Need:
         return self.dry.likely - (self.today - self.dry.start)
 
 
+@dataclass(frozen=True)
+class Works:
+    """What works are noted as: those that take off much of the crown, and those that are a daily watering."""
+
+    prunes: frozenset[str]
+    watering: frozenset[str]
+
+    @classmethod
+    def of(cls, taxon: TaxonRules) -> "Works":
+        """Those of a taxon. A check of the pots or a thing to keep in mind is no watering."""
+        rules = taxon.rules.values()
+        return cls(
+            _noted(rule for rule in rules if rule.heavy and rule.kind == "pruning"),
+            _noted(rule for rule in rules if rule.kind == "water" and rule.way == "watch"),
+        )
+
+
+def _noted(rules: Iterable[Rule]) -> frozenset[str]:
+    return frozenset(word for rule in rules for word in (rule.id, *rule.noted_as))
+
+
 def needs(
     collection: Collection,
     entries: Iterable[Entry],
@@ -80,7 +102,7 @@ def needs(
             collection.benches[benches[tree.id]],
             benches[tree.id],
             own[tree.id],
-            _prunes(tree, rulebook),
+            Works.of(rulebook.taxa[tree.taxon]),
             air,
             today,
         )
@@ -129,18 +151,22 @@ def _need(
     bench: Bench,
     name: str,
     entries: Sequence[Entry],
-    prunes: frozenset[str],
+    works: Works,
     air: SiteAir,
     today: int,
 ) -> Need:
     pot = pot_of(tree)
     weighings, unused = own_k(entries, pot, air)
     k = _range_of(weighings)
-    watered = [entry.day for entry in entries if entry.watered and entry.day > today - _FORGOTTEN_DAYS]
+    watered = [
+        entry.day
+        for entry in entries
+        if (entry.watered or entry.did in works.watering) and entry.day > today - _FORGOTTEN_DAYS
+    ]
     start = max(watered, default=today)
     under_cover = bench.floor_c is not None or bench.vent_c is not None
     days = [_felt(air.day(day), under_cover) for day in range(start, today + _AHEAD_DAYS)]
-    cut = [entry.day for entry in entries if entry.did in prunes and entry.day > today - PRUNED_DAYS]
+    cut = [entry.day for entry in entries if entry.did in works.prunes and entry.day > today - PRUNED_DAYS]
     ago = today - max(cut) if cut else None
     dry = dry_at(pot, days, k, ago)
     elapsed = today - start
@@ -157,10 +183,3 @@ def _need(
 
 def _felt(day: PotWeather, under_cover: bool) -> PotWeather:
     return PotWeather(day.day, day.et0_mm, 0.0, day.tmax_c) if under_cover else day
-
-
-def _prunes(tree: Tree, rulebook: Rulebook) -> frozenset[str]:
-    """Works that take off much of the crown."""
-    rules = rulebook.taxa[tree.taxon].rules.values()
-    hard = [rule for rule in rules if rule.heavy and rule.kind == "pruning"]
-    return frozenset({rule.id for rule in hard} | {word for rule in hard for word in rule.noted_as})
