@@ -13,7 +13,8 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.climate.simulated import issued_at, simulated_issue, up_to
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
-from care_planner.outlook.watch.nights import NightWatch, Setting, State, bench_night, watches
+from care_planner.outlook.watch.bench_sky import bench_night
+from care_planner.outlook.watch.nights import NightWatch, Setting, State, watches
 from care_planner.rulebook.pack import Rulebook
 from care_planner.spans import is_south, season_start
 from care_planner.years.basis import Basis
