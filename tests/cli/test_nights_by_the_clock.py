@@ -1,4 +1,4 @@
-"""What tonight and plan make of one night as the clock goes on: until morning, after it, with a deaf alarm."""
+"""What tonight and plan make of one night as the clock goes on: until morning, and with a deaf alarm."""
 
 import shutil
 from datetime import date, timedelta
@@ -68,7 +68,8 @@ def test_at_half_past_midnight_the_night_under_way_comes_first(folder, clock):
 def test_a_quiet_night_is_told_of_the_coldest_bench_with_trees(folder, clock):
     forecast(folder, [8, 8, 8, 8], f"{DAY}T06:00")
     clock(f"{DAY}T12:00:00")
-    assert "Low of 6.0 degC expected at frost-pocket, the coldest place, give or take" in run("tonight", folder)
+    said = run("tonight", folder)
+    assert "Low of 6.0 degC expected at frost-pocket, the coldest place, give or take" in said
 
 
 def test_a_night_that_has_passed_stays_in_the_calendar(folder, clock):
