@@ -8,7 +8,8 @@ look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `bench` (of
 (opens, likely, closes), `left` (true where nobody has time for it); `title`, `what` and `cautions` as places
 in `texts`; `days`: [occurrence, day, last day, chance, firm, bench, move] each, `move` null, or from which
 day it moved and why, with the first published day that passed without a note. Of a thing of the walk that is
-sure and has not moved it is [occurrence, day], with its bench where that is another. A row of a tree's `stages` is in the order of `stage_columns`.
+sure and has not moved it is [occurrence, day], with its bench where that is another. A row of a tree's
+`stages` is in the order of `stage_columns`.
 
 A task's key is `TREE/RULE/SEASON/OCCURRENCE/work`, that of a look `TREE/STAGE/SEASON/1/look`; its UID in the
 feeds is UUIDv5 of the key in the namespace of the collection's identity.

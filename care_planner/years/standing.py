@@ -93,10 +93,13 @@ def _is_out_by_the_calendar(years: TreeYears) -> bool:
     for (id, step), outcome in years.outcomes.items():
         if outcome.state != "planned" or not _brings_out(outcome.rule):
             continue
-        before = years.previous.tasks.get(work_part(id, years.frame.season + step, 1))
-        if before is None or before.left:
+        season = years.frame.season + step
+        before = years.previous.tasks.get(work_part(id, season, 1))
+        if before is None or before.left or (id, season) in years.history.put_off:
             continue
-        if before.day < years.shared.today or (before.move is not None and before.move.unnoted):
+        passed = before.move.unnoted if before.move is not None else 0
+        passed = passed or (before.day if before.day < years.shared.today else 0)
+        if passed and not any(at >= passed for at, _ in years.history.moves):
             return True
     return False
 

@@ -3,6 +3,7 @@
 import pytest
 from small_world import FLOWERING, day, notes, pack_text, resolved, rule, rulebook
 
+from care_planner.years.move import Move, NotDoneBy
 from care_planner.years.previous import PreviousTask, PreviousTree
 from care_planner.years.standing import stand_on
 
@@ -115,3 +116,24 @@ def test_a_day_to_come_out_that_passed_without_a_note_leaves_it_outside_perhaps(
     years.previous = before
     one = stand_on(years, day("2021-03-01"))
     assert (one.bench, one.unnoted, one.elsewhere) == ("shed", unnoted, "open" if unnoted else "")
+
+
+@pytest.mark.parametrize(
+    "said", [{"moved_to": "shed"}, {"put_off": "bring-out", "until": "2021-03-20"}], ids=["stays", "put-off"]
+)
+def test_a_note_after_that_day_says_where_it_is(said):
+    was = PreviousTask(
+        day("2021-03-10"),
+        "Bring out",
+        "bring-out",
+        "work",
+        2021,
+        None,
+        None,
+        Move(day("2021-03-03"), NotDoneBy(day("2021-02-20")), unnoted=day("2021-02-20")),
+    )
+    noted = notes({"date": "2020-12-20", "moved_to": "shed"})
+    for entries, unnoted in ((noted, "out"), ([*noted, *notes({"date": "2021-02-25", **said})], "")):
+        years = resolved(LATE_OUT, SHELTERED, today="2021-03-01", entries=entries)
+        years.previous = PreviousTree({"bring-out/2021/1/work": was}, made_on=day("2021-02-28"))
+        assert stand_on(years, day("2021-03-01")).unnoted == unnoted

@@ -44,7 +44,7 @@ _IF: dict[Unnoted, str] = {"": "", "in": "if still outside", "out": "if out alre
 _IF_WHY: dict[Unnoted, str] = {
     "": "",
     "in": "no note tells that they went in; note it once they are",
-    "out": "their day to come out has passed without a note; note whether they are out",
+    "out": "their day to come out has passed without a note; note moved-to and where they stand",
 }
 
 
