@@ -7,8 +7,9 @@ A row of `tasks` is one work of one tree in one season: `tree`, `taxon`, `rule`,
 look; a look has its `stage`), `way`, `loss`, `category`, `minutes`, `bench` (of its first day), `window`
 (opens, likely, closes), `left` (true where nobody has time for it); `title`, `what` and `cautions` as places
 in `texts`; `days`: [occurrence, day, last day, chance, firm, bench, move] each, `move` null, or from which
-day it moved and why. Of a thing of the walk that is sure and has not moved it is [occurrence, day], with
-its bench where that is another. A row of a tree's `stages` is in the order of `stage_columns`.
+day it moved and why, with the first published day that passed without a note. Of a thing of the walk that is
+sure and has not moved it is [occurrence, day], with its bench where that is another. A row of a tree's
+`stages` is in the order of `stage_columns`.
 
 A task's key is `TREE/RULE/SEASON/OCCURRENCE/work`, that of a look `TREE/STAGE/SEASON/1/look`; its UID in the
 feeds is UUIDv5 of the key in the namespace of the collection's identity.

@@ -43,8 +43,8 @@ def tonight(folder: Path, today: date | None) -> None:
             found, said = watch_run(folder, inputs, planned, at)
             messages += said
         else:
-            found = look_ahead(inputs, planned, inputs.outlook, {})
             at = datetime.combine(today, time(_ALARM_HOUR), at.tzinfo)
+            found = look_ahead(inputs, planned, inputs.outlook, {}, at)
         assert found is not None
         for line in passage_lines(tonight_blocks(found, inputs.collection.site.name, at)):
             echo(line)

@@ -4,17 +4,20 @@ from datetime import datetime
 from pathlib import Path
 from uuid import UUID
 
+from care_planner.calendar.event import Event
 from care_planner.calendar.events import Alarms, Maker
 from care_planner.calendar.feeds import make_feeds
 from care_planner.calendar.kept_events import KeptEvents
+from care_planner.calendar.names import ALL_NAME
 from care_planner.calendar.plan_json import plan_json
 from care_planner.calendar.read_published import read_published
+from care_planner.calendar.revisions import Published
 from care_planner.calendar.write_calendar import HeldFolder, write_calendar
 from care_planner.collection.model import Collection
 from care_planner.folder.read_basis import read_basis, shrunk_record
 from care_planner.folder.write_identity import ensure_identity, restored_identity
 from care_planner.folder.write_tonight import Tonight
-from care_planner.outlook.watch.night_feed import night_events
+from care_planner.outlook.watch.night_feed import night_events, past_nights
 from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
@@ -61,12 +64,24 @@ def write_plan(
     make = maker(identity, collection, rulebook, plan)
     tasks = [*plan.tasks, *plan.done]
     walk_day = collection.people.walk_day
-    nights = night_events(tonight.found, tonight.outlook, make) if tonight is not None else []
+    nights = _nights(published, plan.today, tonight, make, now)
     feeds = make_feeds(
         trees, tasks, walk_day, make, collection.site.name, published, now, plan.questions, nights, kept
     )
     write_calendar(held, feeds.files, data, feeds.published)
     return [*restored, *map(str, told), *feeds.messages], feeds.published.floor
+
+
+def _nights(
+    published: Published, today: int, tonight: Tonight | None, make: Maker, now: datetime
+) -> list[Event]:
+    """The nights that the forecast speaks of, and those that have passed, as they were told."""
+    found = night_events(tonight.found, tonight.outlook, make, now) if tonight is not None else []
+    shown = [
+        record.shown for record in published.feeds.get(ALL_NAME, {}).values() if record.shown is not None
+    ]
+    told_anew = {event.uid for event in found}
+    return [*(event for event in past_nights(shown, today) if event.uid not in told_anew), *found]
 
 
 def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan) -> Maker:

@@ -1,9 +1,10 @@
 """Notes that begin with a keyword, such as "open 40%" or "did RULE" -> the keys of an entry."""
 
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from care_planner.journal.model import NOT_YET
+from care_planner.journal.speech import SMALL_WORDS
 from care_planner.problems import did_you_mean
 from care_planner.typed_yaml.models import Mistake
 
@@ -25,6 +26,10 @@ WATERED, WEIGHED, LOW = "watered", "weighed", "low"
 KEYWORDS = ("open", NOT_YET, "bbch", "condition", WATERED, WEIGHED, PUT_OFF, *_ONE_NAME)
 _WEIGHT = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(g|kg)( watered)?")
 _DEGREES = re.compile(r"(-?[0-9]+(?:\.[0-9]+)?)(?: ?(?:degc|c|°c))?")
+# What people say once the can is empty. With more words (by timer, not, if) it is something else.
+_WATERED = frozenset(
+    {"watered", "gave water", "given water", "water given", "watered well", "watered through", "got water"}
+)
 _SHARE = re.compile(r"([0-9]+(?:\.[0-9]+)?) ?(%?)")
 _NAME = re.compile(r"[a-z0-9][a-z0-9-]{0,63}")
 
@@ -52,9 +57,13 @@ def keyed(head: str, rest: str, text: str, benches: frozenset[str]) -> Said | Mi
         return _weighed(rest.lower())
     if head == LOW and rest and rest[0] in "-0123456789":
         return _low(rest.lower())
-    if text.lower() == WATERED:
-        return {"watered": "yes"}
     return None
+
+
+def watered_said(words: Sequence[str]) -> Said | None:
+    """`watered`, `I watered it today`, `gave water`: the fact that `water` counts from, not a rule's work."""
+    telling = " ".join(word for word in words if word not in SMALL_WORDS)
+    return {"watered": "yes"} if telling in _WATERED else None
 
 
 def _one_name(keyword: str, name: str) -> Said | Mistake:

@@ -83,7 +83,10 @@ class Entry:
     @property
     def is_aside(self) -> bool:
         """Whether it says something of water or air alone: no date of the plan hangs on it."""
-        return self.watered or self.weighed_g is not None or self.low_c is not None
+        if self.weighed_g is not None or self.low_c is not None:
+            return True
+        said = (self.saw, self.did, self.skipped, self.put_off, self.moved_to, self.condition, self.left)
+        return self.watered and not any((*said, self.branch, self.days_off))
 
 
 class SawOpen(Strict):

@@ -10,7 +10,16 @@ from dataclasses import dataclass, field
 from difflib import get_close_matches
 from functools import cached_property
 
-from care_planner.journal.keywords import CONDITIONS, FREE, FREE_TEXT, KEYWORDS, Said, keyed
+from care_planner.journal.keywords import (
+    CONDITIONS,
+    FREE,
+    FREE_TEXT,
+    KEYWORDS,
+    WATERED,
+    Said,
+    keyed,
+    watered_said,
+)
 from care_planner.journal.left import left_said
 from care_planner.journal.model import NOT_YET
 from care_planner.journal.shares import share_said
@@ -116,6 +125,10 @@ def _in_other_words(what: str, known: Known) -> Heard | None:
     if left is not None:
         return Heard({"left": left[0], **({"note": what} if left[1] else {})})
     if not _HEDGES & set(words):
+        watered = _watered_and_more(words)
+        if watered is not None:
+            told = f"understood as '{WATERED}'; the other words are {KEPT}"
+            return Heard({**watered, "note": what}, told)
         found = known.phrases.begin(words)
         if found is not None and found[1] and found[1][0] in _GOES_ON:
             meaning, _ = found
@@ -124,8 +137,19 @@ def _in_other_words(what: str, known: Known) -> Heard | None:
     return None
 
 
+def _watered_and_more(words: list[str]) -> Said | None:
+    """`watered with rain`, `gave it water in the evening`; `watered by timer` is a sign of its own."""
+    for count in range(len(words) - 1, 0, -1):
+        if words[count] in _GOES_ON - {"by"} and watered_said(words[:count]) is not None:
+            return watered_said(words[:count])
+    return None
+
+
 def _whole(words: list[str], known: Known) -> Said | None:
     """What the text says where every word of it is understood."""
+    watered = watered_said(words)
+    if watered is not None:
+        return watered
     find = known.phrases.find
     meaning = find(words)
     if meaning is not None:

@@ -11,6 +11,7 @@ from care_planner.note.doubts import doubts
 from care_planner.note.far_dates import far_dates
 from care_planner.note.ground import WhatStands
 from care_planner.note.new_entry import WHAT, names_of, one_or_all
+from care_planner.note.odd_lows import odd_low
 from care_planner.note.roots_again import roots_again
 from care_planner.problems import Problem, did_you_mean
 from care_planner.stages.noted import not_understood
@@ -35,7 +36,7 @@ def misfits(entry: WrittenEntry, trees: Iterable[Tree], read: WhatStands, sure: 
             far = far_dates(one, read.published.of(tree.id), rules, read.south)
             problems += [
                 Problem(WHAT, 0, f"{tree.id}: {doubt}", "add --sure if it is right")
-                for doubt in (*said_before, *far)
+                for doubt in (*said_before, *far, *odd_low(one, notes, read.south))
             ]
     problems += [
         Problem(WHAT, 0, f"{names_of(ids)}: {what}", allowed)

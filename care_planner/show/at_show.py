@@ -59,6 +59,11 @@ def show_blocks(blooms: Sequence[ShowBloom], collection: Collection, rulebook: R
 def _lever_lines(bloom: ShowBloom) -> Iterator[str]:
     moving = [tried for tried in bloom.tried if any(round(days) for days in tried.moves)]
     if not moving:
+        if bloom.coloured is not None:
+            yield (
+                "It cannot be held back any more: a cold place does that only before any bud shows colour, "
+                f"about {short_day(bloom.coloured)}, and it would have to stay there longer."
+            )
         return
     lever = moving[0].lever
     yield f"What could move it: {_LEVERS[lever]}. Computed, not tried:"

@@ -13,6 +13,7 @@ from care_planner.outlook.watch.night_words import (
     watch_lines,
     watch_title,
 )
+from care_planner.outlook.watch.nights import may_stand_on
 from care_planner.outlook.watch.rain import RainAhead
 from care_planner.show.passages import Passage
 from care_planner.words.days import weekday_words
@@ -27,17 +28,27 @@ _MOST_NAMED = 4
 
 def tonight_blocks(tonight: Tonight, site: str, now: datetime) -> Iterator[Passage]:
     """Whose forecast and how old, then each night: what it asks for, or that it asks for nothing and why."""
-    yield Passage(f"{site}: the next nights. {source_words(tonight.outlook, now)}")
-    for ahead in range(STANDS_AHEAD + 1):
+    yield Passage(f"{site}: the next nights. {source_words(tonight.outlook, now)}", tuple(_left_out(tonight)))
+    for ahead in range(-1 if tonight.under_way else 0, STANDS_AHEAD + 1):
         day = tonight.today + ahead
         own = [watch for watch in tonight.found if watch.day == day]
         if not any(watch.kind == "frost" for watch in own):
             yield Passage(_quiet(tonight, day))
         for watch in sorted(own, key=lambda one: one.kind):
             lines = tuple(watch_lines(watch, tonight.outlook))
-            yield Passage(watch_title(watch, tonight.today), lines, urgent=watch.is_alarm)
+            title = watch_title(watch, tonight.today, tonight.under_way)
+            yield Passage(title, lines, urgent=watch.is_alarm)
     if tonight.rain.days:
         yield _rain(tonight.rain)
+
+
+def _left_out(tonight: Tonight) -> Iterator[str]:
+    """Readings of bench thermometers that nothing is learned from."""
+    for odd in tonight.odd:
+        yield (
+            f"The low of {odd.low_c:g} degC read on {weekday_words(odd.day)} ({odd.bench}) is far from the "
+            "others of this bench, so nothing is learned from it. Is it mistyped?"
+        )
 
 
 def _rain(rain: RainAhead) -> Passage:
@@ -67,7 +78,15 @@ def of_trees(tonight: Tonight, trees: Collection[str]) -> Tonight:
             chance = max((risk.chance for risk in risks), default=watch.chance)
             nights = tuple(night for night in watch.benches if night.bench in benches)
             found.append(replace(watch, risks=risks, chance=chance, benches=nights))
-    return replace(tonight, found=tuple(found), rain=_rain_of(tonight.rain, trees))
+    standing = {
+        bench: own
+        for bench, stands in tonight.standing.items()
+        if (own := tuple(stand for stand in stands if stand.tree in trees))
+    }
+    odd = tuple(one for one in tonight.odd if one.bench in may_stand_on(standing))
+    return replace(
+        tonight, found=tuple(found), standing=standing, rain=_rain_of(tonight.rain, trees), odd=odd
+    )
 
 
 def _rain_of(rain: RainAhead, trees: Collection[str]) -> RainAhead:
@@ -81,9 +100,10 @@ def _rain_of(rain: RainAhead, trees: Collection[str]) -> RainAhead:
 
 
 def _quiet(tonight: Tonight, day: int) -> str:
-    name = night_words(day, tonight.today)
-    expected = tonight.outlook.of(day + 1)
-    if expected is None or expected.tmin_c != expected.tmin_c:
+    name = night_words(day, tonight.today, tonight.under_way)
+    on = may_stand_on(tonight.standing)
+    own = [low for low in tonight.lows.get(day, ()) if low.bench in on]
+    if not own:
         since = no_forecast_since(tonight.outlook)
         since = since[0].lower() + since[1:]
         if day > tonight.today:
@@ -91,7 +111,9 @@ def _quiet(tonight: Tonight, day: int) -> str:
         return (
             f"{name}: {since}; about this date {chance_words(tonight.usual_chance)} of nights reach a limit"
         )
+    low = min(own, key=lambda one: (one.expected_c, one.bench))
+    where = f" at {low.bench}, the coldest place," if len(own) > 1 else ""
     return (
-        f"{name}: nothing called for. Low of {expected.tmin_c:.1f} degC expected, give or take "
-        f"{expected.tmin_sd_c:.1f}"
+        f"{name}: nothing called for. Low of {low.expected_c:.1f} degC expected{where or ','} give or take "
+        f"{low.sd_c:.1f}"
     )

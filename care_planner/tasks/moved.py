@@ -44,7 +44,10 @@ def move_of_work(part: str, day: int, outcome: Outcome, window: Window, years: T
     before = years.previous.tasks.get(part)
     if before is None or before.day == day:
         return before.move if before is not None else None
-    return Move(before.day, _reason(before.day, day, outcome, window, years))
+    unnoted = before.move.unnoted if before.move is not None else 0
+    if not unnoted and before.day < years.shared.today:
+        unnoted = before.day
+    return Move(before.day, _reason(before.day, day, outcome, window, years), unnoted)
 
 
 def move_of_look(stage: str, step: int, day: int, years: TreeYears) -> Move | None:

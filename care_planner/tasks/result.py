@@ -12,8 +12,9 @@ from care_planner.tasks.rooms import Room, rooms
 from care_planner.tasks.stage_rows import StageRow, stage_rows
 from care_planner.tasks.telling import what_to_tell
 from care_planner.years.common import WeatherBehind
-from care_planner.years.move import put_off
+from care_planner.years.move import of_move
 from care_planner.years.named import named
+from care_planner.years.previous import Signature
 from care_planner.years.standing import Stand, next_stands
 from care_planner.years.state import TreeYears
 
@@ -38,9 +39,9 @@ class TreeResult:
             self._made[tree] = [named(draft, tree) for draft in self.drafts]
         return self._made[tree]
 
-    def signature(self) -> tuple[tuple[str, int, bool], ...]:
+    def signature(self) -> Signature:
         """The days it publishes, in the form of `PreviousTree.signature`."""
-        return tuple(sorted((draft.part, draft.day, put_off(draft.move)) for draft in self.drafts))
+        return tuple(sorted((draft.part, draft.day, *of_move(draft.move)) for draft in self.drafts))
 
 
 def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:

@@ -8,10 +8,14 @@ from care_planner.windows.reason import Reason
 
 @dataclass(frozen=True, slots=True)
 class Move:
-    """From which published day a task moved, and why. None: only the cause's words are known."""
+    """From which published day a task moved, and why. None: only the cause's words are known.
+
+    `unnoted`: the first published day of it that passed without a note, 0 where none did.
+    """
 
     from_day: int | None
     cause: Reason
+    unnoted: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -169,16 +173,22 @@ def put_off(move: Move | None) -> bool:
     return move is not None and isinstance(move.cause, NothingNoted)
 
 
+def of_move(move: Move | None) -> tuple[bool, int]:
+    """What of a move can change a new plan: whether it was put off, and the day that passed unnoted."""
+    return put_off(move), 0 if move is None else move.unnoted
+
+
 def move_data(move: Move | None) -> dict[str, Any] | None:
     """A move as plain data; None where there is none or only its words are known."""
     if move is None or type(move.cause).__name__ not in CAUSES:
         return None
-    return {"from": move.from_day, "cause": type(move.cause).__name__, **asdict(move.cause)}  # type: ignore[call-overload]
+    passed = {"unnoted": move.unnoted} if move.unnoted else {}
+    return {"from": move.from_day, **passed, "cause": type(move.cause).__name__, **asdict(move.cause)}  # type: ignore[call-overload]
 
 
 def move_of(data: Any, words: str) -> Move | None:
     """The move that `move_data` wrote; where it wrote none, or a cause of another version, its words."""
     if isinstance(data, dict) and data.get("cause") in CAUSES:
-        fields = {name: value for name, value in data.items() if name not in ("from", "cause")}
-        return Move(int(data["from"]), CAUSES[data["cause"]](**fields))
+        fields = {name: value for name, value in data.items() if name not in ("from", "cause", "unnoted")}
+        return Move(int(data["from"]), CAUSES[data["cause"]](**fields), int(data.get("unnoted", 0)))
     return Move(None, AsRecorded(words)) if words else None

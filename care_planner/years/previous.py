@@ -5,12 +5,16 @@ from collections.abc import Container, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from functools import cached_property
 
-from care_planner.years.move import DayOffThen, Move, NoLongerPutOff, PutOffNow, put_off
+from care_planner.years.move import DayOffThen, Move, NoLongerPutOff, PutOffNow, of_move
 
 # A published day is kept unless another is right in so many more members (a share), or it is wrong now.
 WORTH_MOVING = 0.1
 # Within so many days a published day moves only if its window demands it.
 SOON_DAYS = 7
+
+
+# Of each task its part of the key, its day, and what `of_move` tells of its last move.
+Signature = tuple[tuple[str, int, bool, int], ...]
 
 
 @dataclass(frozen=True)
@@ -46,9 +50,9 @@ class PreviousTree:
                 found[task.rule, task.season][int(part.split("/")[2])] = task.day
         return found
 
-    def signature(self) -> tuple[tuple[str, int, bool], ...]:
+    def signature(self) -> "Signature":
         """What of it can change a new plan: trees that differ in nothing else are still twins."""
-        return tuple(sorted((part, task.day, put_off(task.move)) for part, task in self.tasks.items()))
+        return tuple(sorted((part, task.day, *of_move(task.move)) for part, task in self.tasks.items()))
 
     def taken_back(
         self, today: int, days_off: Iterable[tuple[int, int]], put_off: Container[str]

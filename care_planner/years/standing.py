@@ -1,15 +1,21 @@
 """Where a tree stands on a day and what cold it bears there: its age, its roots, its buds, its flowers."""
 
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
+import numpy as np
+
+from care_planner.rulebook.rule import Rule
 from care_planner.spans import season_of
 from care_planner.stages.members import quantile
-from care_planner.years.state import TreeYears, bench_on
+from care_planner.years.previous import work_part
+from care_planner.years.state import BenchMoves, TreeYears, bench_on
 
 Because = Literal["told", "hardened", "young", "roots", "buds", "shoots", "flowers"]
 Loss = Literal["tree", "flowers", "growth"]
+# A move of which no note tells: "in" where it may still stand outside, "out" where it may be out already.
+Unnoted = Literal["", "in", "out"]
 
 # Swelling buds, and shoots and petals that are out, die in a frost that the resting tree does not feel:
 # common practice; the degrees are starting values.
@@ -26,13 +32,19 @@ STANDS_AHEAD = 2
 
 @dataclass(frozen=True, order=True, slots=True)
 class Stand:
-    """A tree on its bench on a day: the air it must not meet there (degC), why, and what is at stake."""
+    """A tree on its bench on a day: the air it must not meet there (degC), why, and what is at stake.
+
+    `bench` is where the plan has it; `elsewhere` the bench on which it may be instead, since no note tells of
+    its move ("" where there is no such doubt).
+    """
 
     tree: str
     bench: str
     limit_c: float
     because: Because
     loss: Loss
+    unnoted: Unnoted = ""
+    elsewhere: str = ""
 
 
 def next_stands(years: TreeYears) -> tuple[Stand, ...]:
@@ -44,8 +56,56 @@ def next_stands(years: TreeYears) -> tuple[Stand, ...]:
 def stand_on(years: TreeYears, day: int) -> Stand:
     """Where a tree stands on a day (ordinal), without its name."""
     step = season_of(day, years.frame.south) - years.frame.season
-    bench = bench_on(day, years, years.moves(max(step, 0) + 1))
-    return Stand("", bench, *_limit(years, step, day))
+    moves = years.moves(max(step, 0) + 1)
+    bench = bench_on(day, years, moves)
+    limit_c, because, loss = _limit(years, step, day)
+    unnoted, elsewhere = _in_doubt(years, day, bench, moves)
+    return Stand("", bench, limit_c, because, loss, unnoted, elsewhere)
+
+
+def as_planned(standing: Iterable[Stand]) -> tuple[Stand, ...]:
+    """The trees where the plan has them, as if every move was made on its day."""
+    return tuple(replace(one, unnoted="", elsewhere="") for one in standing)
+
+
+def _in_doubt(years: TreeYears, day: int, bench: str, moves: BenchMoves) -> tuple[Unnoted, str]:
+    """Whether no note tells of the move on which the plan's bench rests, and where the tree is without it.
+
+    What the grower chose to have taken as done ("presumed") is no doubt.
+    """
+    winter = years.tree.winter_bench
+    if winter is None or bench != winter:
+        return "", ""
+    unnoted = {
+        (int(one.day), winter)
+        for one in years.outcomes.values()
+        if one.may_move and one.state in ("open", "planned") and np.isfinite(one.day)
+    } - set(years.history.moves)
+    without = bench_on(day, years, [move for move in moves if move not in unnoted])
+    if without != winter:
+        return "in", without
+    return ("out", years.tree.bench) if _is_out_by_the_calendar(years) else ("", "")
+
+
+def _is_out_by_the_calendar(years: TreeYears) -> bool:
+    """Whether a day on which the calendar brought it out has passed, no note tells of it, and a later day has
+    taken its place: who went by the calendar has it outside."""
+    for (id, step), outcome in years.outcomes.items():
+        if outcome.state != "planned" or not _brings_out(outcome.rule):
+            continue
+        season = years.frame.season + step
+        before = years.previous.tasks.get(work_part(id, season, 1))
+        if before is None or before.left or (id, season) in years.history.put_off:
+            continue
+        passed = before.move.unnoted if before.move is not None else 0
+        passed = passed or (before.day if before.day < years.shared.today else 0)
+        if passed and not any(at >= passed for at, _ in years.history.moves):
+            return True
+    return False
+
+
+def _brings_out(rule: Rule) -> bool:
+    return any(effect.moves_to == "bench" for effect in rule.effects)
 
 
 def _limit(years: TreeYears, step: int, day: int) -> tuple[float, Because, Loss]:

@@ -108,3 +108,10 @@ def test_what_was_taken_back_speaks_against_nothing(folder: Path) -> None:
     id = noted(folder, "sats-01", *RUBBED)[0].split("(")[1].split()[0]
     noted(folder, "sats-01", f"take-back {id}")
     assert noted(folder, "sats-01", "first-flower")[0].startswith("noted on")
+
+
+def test_a_low_of_thirty_below_in_april_needs_a_second_word(folder: Path) -> None:
+    (said,) = refused(folder, "sats-01", "low -30", "2027-04-12")
+    assert "sats-01: a low of -30 degC in April is hardly ever so" in said
+    noted(folder, "sats-01", "low -30", "2027-04-12", sure=True)
+    noted(folder, "sats-01", "low -3", "2027-04-13")

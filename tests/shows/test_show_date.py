@@ -41,7 +41,20 @@ BUDS_OFF = rule(
     kind="flowers",
 )
 FEED = rule("feed", "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: mid")
+SHELTER = rule(
+    "shelter",
+    'opens: {month_day: "11-01"}\ncloses: {month_day: "11-30"}\nchoose: late\n'
+    "effects: [{moves_to: winter-bench}]\nwithout_note: done",
+    kind="shelter",
+)
+BRING_OUT = rule(
+    "bring-out",
+    'opens: {month_day: "03-22"}\ncloses: {month_day: "05-20"}\nchoose: early\n'
+    "effects: [{moves_to: bench}]\nwithout_note: done",
+    kind="shelter",
+)
 PLAIN = rulebook(pack_text(FLOWERING))
+SHELTERED = rulebook(pack_text(FLOWERING, SHELTER, BRING_OUT))
 RULES = rulebook(pack_text(FLOWERING, REPOT, BUDS_OFF, FEED))
 TODAY = "2012-03-15"
 
@@ -167,3 +180,25 @@ def test_a_cold_place_ends_two_weeks_before_the_show_at_the_latest():
     found = bloom(iso(show), today=iso(show - 27)).tried
     assert {tried.lever for tried in found} == {"cold-store"}
     assert max(tried.start + tried.days for tried in found) <= show - LATEST_BACK_DAYS
+
+
+def test_a_cold_place_holds_a_tree_whose_day_to_come_out_falls_in_its_stay():
+    """The planned bring-out took it out of the place that was being tried: +0 days for the longest stay."""
+    told = {"rules": SHELTERED, "winter_bench": "shed", "today": "2012-03-01"}
+    first = bloom("2012-05-01", **told).chance.third_open[1]
+    found = bloom(iso(int(first) + 10), **told)
+    out = day("2012-03-22")
+    assert any(tried.start < out < tried.start + tried.days - 3 for tried in found.tried)
+    moves = [tried.moves[1] for tried in found.tried]
+    assert moves == sorted(moves) and moves[0] > 0
+
+
+def test_a_cold_place_is_offered_only_before_colour():
+    third = third_open()
+    late = bloom(iso(third + 45), today=iso(third + 5))
+    assert late.tried == () and late.coloured is not None and late.coloured < third
+    early = bloom(iso(third + 12))
+    assert early.coloured is None and all(tried.start < late.coloured for tried in early.tried)
+    told = collection({"taxon": "flowering-tree"}, show={"date": iso(late.day), "trees": ["tree-1"]})
+    said = " ".join(" ".join(passage_lines(show_blocks([late], told, PLAIN))).split())
+    assert "It cannot be held back any more: a cold place does that only before any bud shows colour" in said

@@ -5,7 +5,7 @@ from uuid import UUID
 
 import icalendar
 import pytest
-from test_nights import BENCHES, TODAY, outlook, tonight, tree
+from test_nights import BENCHES, ISSUED, TODAY, outlook, tonight, tree
 
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.events import Maker
@@ -13,7 +13,7 @@ from care_planner.calendar.feed import Heading, render
 from care_planner.calendar.feeds import make_feeds
 from care_planner.calendar.names import ALL_NAME
 from care_planner.calendar.revisions import Published
-from care_planner.outlook.watch.night_feed import night_events
+from care_planner.outlook.watch.night_feed import night_events, past_nights
 from care_planner.outlook.watch.nights import heat_watch
 from care_planner.words.speaker import Speaker
 
@@ -39,6 +39,20 @@ def test_the_alarm_sounds_at_16_h_of_the_evening_it_names():
     end = datetime.combine(found.end, datetime.min.time())
     assert end + alarm.TRIGGER == datetime.combine(found.start, datetime.min.time()) + timedelta(hours=16)
     assert found["STATUS"] == "CONFIRMED"
+
+
+def test_a_night_that_has_passed_stays_a_while_as_it_was():
+    (told,) = night_events([tonight(-1.0)], outlook([0.0]), MAKE)
+    work = MAKE.event("work", TODAY, "Work", [], ["roots"])
+    for later, kept in ((0, False), (1, True), (13, True), (14, False)):
+        assert past_nights([work, told], TODAY + later) == ([told] if kept else [])
+
+
+def test_an_old_forecast_is_named_with_its_hour():
+    for hours, said in ((11, "Forecast: a file"), (13, "Forecast of Wed 13 Jan 06:00: a file")):
+        at = ISSUED + timedelta(hours=hours)
+        (made,) = night_events([tonight(-1.0)], outlook([0.0]), MAKE, at)
+        assert made.lines[-1].parts[0].startswith(said)
 
 
 def test_heat_sounds_in_the_morning():

@@ -12,10 +12,11 @@ from hypothesis import strategies as st
 from care_planner.climate.outlook import Outlook, OutlookDay
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.site import Bench
+from care_planner.outlook.watch.bench_sky import BenchNight, bench_night
 from care_planner.outlook.watch.night_words import chance_words, source_words, watch_lines, watch_title
-from care_planner.outlook.watch.nights import TROUBLE, bench_night, frost_watch, watches
+from care_planner.outlook.watch.nights import TROUBLE, frost_watch, watches
 from care_planner.outlook.watch.read_watches import Written, read_watches
-from care_planner.outlook.watch.tell import after_run
+from care_planner.outlook.watch.tell import after_run, untold
 from care_planner.outlook.watch.usual import usual_chance
 from care_planner.outlook.watch.write_watches import write_watches
 from care_planner.years.standing import Stand
@@ -100,6 +101,27 @@ def test_a_clear_still_night_takes_off_what_the_bench_shows_the_sky(bench, colde
         assert bench_night(bench, BENCHES[bench], other).expected_c == 4.0
     untold = bench_night(bench, BENCHES[bench], outlook([4.0]).of(TODAY + 1))
     assert untold.expected_c == 4.0 - colder / 2
+
+
+def test_a_tree_whose_move_nobody_noted_is_named_where_it_would_freeze():
+    """It stands in the shed by the plan and outside for all that is known: both are looked at."""
+    doubtful = replace(tree("shed", name="tree-2"), unnoted="in", elsewhere="open")
+    found = tonight(-1.0, tree(), doubtful)
+    assert [(risk.tree, risk.bench, risk.unnoted) for risk in found.risks] == [
+        ("tree-1", "open", ""),
+        ("tree-2", "open", "in"),
+    ]
+    assert watch_title(found, TODAY) == "Frost tonight, 3 in 4: tree-1; if still outside: tree-2"
+    lines = list(watch_lines(found, outlook([-1.0])))
+    assert lines[2] == "If still outside (no note tells that they went in; note it once they are):"
+    out = replace(doubtful, unnoted="out")
+    assert watch_title(tonight(-1.0, out), TODAY).endswith(": if out already: tree-2")
+    # Where the plan has it is no less dangerous: no more is said of the other place.
+    outside = replace(tree("pocket"), unnoted="in", elsewhere="shed")
+    assert tonight(-1.0, outside).risks[0].unnoted == ""
+    record = WeatherRecord(TODAY - 730, *(np.full(731, low) for low in (-1.0, 9.0, 4.0)))
+    assert usual_chance(record, TODAY, {"shed": [doubtful]}, BENCHES) == 1.0
+    assert usual_chance(record, TODAY, {"shed": [tree("shed")]}, BENCHES) == 0.0
 
 
 def test_one_identity_from_possible_to_firm_to_withdrawn():
@@ -223,3 +245,65 @@ def test_how_often_a_date_has_a_killing_night():
     assert usual_chance(record, TODAY + 182, {"open": [tree()]}, BENCHES) == 0.0
     assert usual_chance(record, TODAY, {"shed": [tree("shed")]}, BENCHES) == 0.0
     assert usual_chance(record, TODAY, {}, BENCHES) == 0.0
+
+
+def test_until_morning_the_night_under_way_is_watched_first():
+    """Read at half past midnight: -4 is this morning's, 8 the next night's."""
+    standing = {TODAY + ahead: {"open": [tree()]} for ahead in range(3)}
+    held = outlook([8.0, 8.0, 8.0])
+    held = replace(held, days=(replace(held.days[0], tmin_c=-4.0), *held.days[1:]))
+    assert watches(standing, BENCHES, held, "middle", {}) == ()
+    (now,) = watches(standing, BENCHES, held, "middle", {}, under_way=True)
+    assert (now.day, now.state, now.benches[0].expected_c) == (TODAY - 1, "firm", -4.0)
+    assert now.key == f"watch/frost/{TODAY - 1}"
+    assert watch_title(now, TODAY, under_way=True).startswith("Frost this night, until morning, nearly")
+    assert watch_title(now, now.day).startswith("Frost tonight, nearly")  # in the calendar, on its own day
+    assert any("under way" in line for line in watch_lines(now, held))
+    assert watch_title(tonight(-1.0), TODAY, under_way=True).startswith("Frost in the coming night")
+    # It calls at once, whatever the hour, and once.
+    written, calls = after_run({}, [now], TODAY, 1)
+    assert calls == [now] and after_run(written, [now], TODAY, 2)[1] == []
+
+
+def test_a_call_that_reached_nobody_is_made_again():
+    firm = tonight(-1.0)
+    written, calls = after_run({}, [firm], TODAY, 13)
+    assert calls == [firm]
+    written = untold(written, {}, firm)
+    assert written[firm.key] == Written("firm", "")
+    written, calls = after_run(written, [firm], TODAY, 14)
+    assert calls == [firm] and after_run(written, [firm], TODAY, 15)[1] == []
+
+
+def test_a_forecast_too_old_to_be_quiet_is_told_where_frost_is_usual():
+    quiet, cold = outlook([8.0]), outlook([-4.0])
+    standing = {"open": [tree()]}
+    for old, usual, state in ((quiet, 0.2, "blind"), (quiet, 0.0, None), (cold, 0.2, "firm")):
+        found = frost_watch(TODAY, standing, BENCHES, old, "middle", None, usual, is_stale=True)
+        assert (found.state if found else None) == state
+    assert frost_watch(TODAY, standing, BENCHES, quiet, "middle", None, 0.2) is None
+    found = frost_watch(TODAY, standing, BENCHES, quiet, "middle", None, 0.2, is_stale=True)
+    assert watch_title(found, TODAY) == "No forecast since Wed 13 Jan: look at another service"
+    assert "It said 8.0 degC for this night." in " ".join(watch_lines(found, quiet))
+
+
+def test_how_often_a_limit_is_reached_without_a_forecast_heeds_how_the_bench_stands():
+    """1.5 degC of 3 where no sky is told: nights at 1 degC are -0.5 on grass and 1 under the eaves."""
+    record = WeatherRecord(TODAY - 730, *(np.full(731, low) for low in (1.0, 9.0, 4.0)))
+    for bench, chance in (("lawn", 1.0), ("rack", 0.0), ("porch", 0.0), ("open", 0.0)):
+        assert usual_chance(record, TODAY, {bench: [tree(bench)]}, BENCHES) == chance
+
+
+def test_what_is_shown_of_a_bench_is_rounded():
+    firm = tonight(-1.0)
+    for sky, said in ((-5.142857, "5.1 degC of it"), (-2.0, "2 degC of it"), (1.26883e-16, None)):
+        shown = replace(firm, benches=(BenchNight("open", -1.0, 1.4, sky),))
+        (line, *_) = watch_lines(shown, outlook([-1.0]))
+        assert (said in line) if said else ("of it" not in line)
+
+
+def test_a_withdrawn_night_is_named():
+    gone = tonight(5.0, before="firm")
+    assert watch_title(gone, TODAY).startswith("Withdrawn: frost tonight is now")
+    assert watch_title(gone, TODAY - 1).startswith("Withdrawn: frost tomorrow night is now")
+    assert watch_title(gone, TODAY - 2).startswith("Withdrawn: frost on the night of ")

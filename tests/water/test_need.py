@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from small_world import FLOWERING, collection, day, notes, pack_text, rule, rulebook, smooth_record
 
+from care_planner.climate.outlook import Outlook, OutlookDay
 from care_planner.climate.record import WeatherRecord
 from care_planner.collection.water import Tap, WaterFacts
 from care_planner.folder.water_now import WaterNow
@@ -77,7 +78,8 @@ def test_a_weighing_gives_the_pots_own_k_with_a_narrower_range():
     )
     found = need(*pair)
     assert found.weighings == 1
-    assert found.dry.litres_a_day[1] == pytest.approx(lost / 1000, rel=0.01)
+    today = AIR.day(TODAY).et0_mm / et0
+    assert found.dry.litres_a_day[1] == pytest.approx(lost / 1000 * today, rel=0.001)
     spread = found.dry.litres_a_day[2] / found.dry.litres_a_day[0]
     assert spread < K_RANGE[2] / K_RANGE[0]
     # Ten times that is no pot's use but a slip of the pen.
@@ -196,3 +198,73 @@ def test_a_tap_has_one_of_alkalinity_and_hardness():
         Tap(alkalinity=220, hardness_dh=14)
     with pytest.raises(ValidationError):
         Tap()
+
+
+def test_a_daily_round_noted_as_a_work_is_a_watering_too_and_a_check_is_not():
+    """Journals of before hold `did: water-round`."""
+    way = "opens: {stage: bud-swell}\ncloses: {stage: flush}\nchoose: early\nway: "
+    own = (rule("can-round", way + "watch", "water"), rule("pot-check", way + "walk", "water"))
+    book = rulebook(pack_text(FLOWERING, CUT, *own))
+    for did, noted in (("can-round", True), ("pot-check", False)):
+        entries = notes({"date": "2012-06-30", "did": did})
+        (found,) = needs(
+            collection({"taxon": "flowering-tree"}), entries, book, AIR, {"tree-1": "open"}, TODAY
+        )
+        assert found.noted is noted
+
+
+def test_a_work_noted_with_its_watering_still_counts_as_the_work():
+    (both,) = notes({"date": "2012-06-30", "did": "cut-back", "watered": "yes"})
+    (alone,) = notes({"date": "2012-06-30", "watered": "yes"})
+    assert (both.is_aside, alone.is_aside) == (False, True)
+
+
+def test_no_rain_falls_under_the_eaves():
+    wet: WeatherRecord = replace(RECORD, others={"precip_mm": np.full(len(RECORD.tmin_c), 12.0)})
+    benches = {"open": {}, "porch": {"stands": "under-eaves"}, "rack": {"stands": "raised"}}
+    told = collection(*[{"taxon": "flowering-tree"}] * 3, benches=benches)
+    there = {"tree-1": "open", "tree-2": "porch", "tree-3": "rack"}
+    by_bench = {
+        one.bench: one for one in needs(told, [], RULES, SiteAir(wet, None, 50.8, 60.0), there, TODAY)
+    }
+    assert by_bench["porch"].likely < by_bench["open"].likely == by_bench["rack"].likely
+
+
+def test_rain_that_is_only_forecast_moves_no_early_end():
+    fallen, told = (
+        days(et0=2.0, rain=15.0),
+        [replace(one, is_forecast=True) for one in days(et0=2.0, rain=15.0)],
+    )
+    assert dry_at(POT, told).early == dry_at(POT, days(et0=2.0)).early < dry_at(POT, fallen).early
+    assert dry_at(POT, told).likely == dry_at(POT, fallen).likely > dry_at(POT, days(et0=2.0)).likely
+    coming = [OutlookDay(TODAY + n, n, 12.0, 1.0, 24.0, 1.0, rain_mm=15.0) for n in range(9)]
+    air = SiteAir(
+        replace(RECORD, tmin_c=RECORD.tmin_c[:100], tmax_c=RECORD.tmax_c[:100]),
+        Outlook("file", TODAY, None, tuple(coming)),
+        50.8,
+        60.0,
+    )
+    assert air.day(TODAY + 1).is_forecast and not AIR.day(TODAY).is_forecast
+
+
+def test_what_it_uses_a_day_is_todays_use_and_not_that_of_the_day_of_watering():
+    cool_then_hot = [*days(et0=1.0, count=2), *days(et0=5.0, count=8)]
+    at = dry_at(POT, cool_then_hot, today=2)
+    assert at.litres_a_day == dry_at(POT, days(et0=5.0)).litres_a_day
+    assert at.likely == dry_at(POT, cool_then_hot).likely
+    watered = need(*notes({"date": "2012-06-21", "watered": "yes"}))
+    assert watered.dry.litres_a_day == need().dry.litres_a_day
+
+
+def test_what_was_weighed_after_a_prune_is_not_reduced_for_it_again():
+    et0 = AIR.day(day("2012-06-30")).et0_mm
+    lost = round(1000 * 0.7 * et0 * need().pot.area_m2)
+    pair = notes(
+        {"date": "2012-06-30", "weighed_g": 6000, "watered": "yes"},
+        {"date": "2012-07-01", "weighed_g": 6000 - lost},
+    )
+    whole = need(*pair).dry.litres_a_day[1]
+    before = need(*pair, *notes({"date": "2012-06-29", "did": "cut-back"})).dry.litres_a_day[1]
+    after = need(*pair, *notes({"date": "2012-07-01", "did": "cut-back"})).dry.litres_a_day[1]
+    assert before == pytest.approx(whole, rel=0.02)
+    assert after == pytest.approx(0.6 * whole, rel=0.02)

@@ -13,12 +13,13 @@ from care_planner.climate.record import WeatherRecord
 from care_planner.climate.simulated import issued_at, simulated_issue, up_to
 from care_planner.collection.model import Collection
 from care_planner.journal.model import Entry
-from care_planner.outlook.watch.nights import NightWatch, Setting, State, bench_night, watches
+from care_planner.outlook.watch.bench_sky import bench_night
+from care_planner.outlook.watch.nights import NightWatch, Setting, State, watches
 from care_planner.rulebook.pack import Rulebook
 from care_planner.spans import is_south, season_start
 from care_planner.years.basis import Basis
 from care_planner.years.profiles import noted_trees, resolve_profile, twins
-from care_planner.years.standing import STANDS_AHEAD, Stand, benches_of, stand_on
+from care_planner.years.standing import STANDS_AHEAD, Stand, as_planned, benches_of, stand_on
 from care_planner.years.state import TreeYears
 
 # A hundred pairs are what a law of errors asks for; older ones are let go.
@@ -89,7 +90,8 @@ def season_nights(
     since: dict[str, int] = {}
     for known in days_known(of, season):
         day = known.day
-        there = {ahead: benches_of(trees) for ahead, trees in stands(known).items()}
+        # A season lived again has no notes of its moves: every tree is where its plan has it.
+        there = {ahead: benches_of(as_planned(trees)) for ahead, trees in stands(known).items()}
         found = watches(there, of.collection.benches, known.outlook, of.setting, states)
         _remember(found, day, states, since)
         if hears is not None:

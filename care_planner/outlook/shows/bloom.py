@@ -35,6 +35,9 @@ LATEST_BACK_DAYS = 14
 # Beyond four weeks nothing is promised of any lever.
 LONGEST_DAYS = 28
 _STEPS = (7, 14, 21, 28)
+# Buds show colour so long before the first flower is open, from where on cold holds them for days only: a
+# starting value, since no pack has a stage for it.
+COLOUR_BEFORE_DAYS = 7
 # With less than this at best it is hopeless: a starting value.
 HOPELESS = 0.05
 # Roots cut within a year: no lever is offered.
@@ -76,6 +79,7 @@ class ShowBloom:
     chance: Chance | None
     tried: tuple[Tried, ...]
     why_not: WhyNot | None = None
+    coloured: int | None = None  # the day (ordinal) of first colour, where it is too late for a cold place
 
     @property
     def best(self) -> float:
@@ -119,25 +123,40 @@ def bloom_for_show(
         return ShowBloom(tree, day, chance, ())
     there, bench = trial
     tried = []
-    third = _third(years, day)
-    latest = day - LATEST_BACK_DAYS if lever == "cold-store" else day
+    is_cold, colour = lever == "cold-store", _first_colour(years, day)
+    latest = day - LATEST_BACK_DAYS if is_cold else day
+    too_late = False
     for length in _STEPS:
-        ends = day - HELD_BEFORE_DAYS if lever == "cold-store" else day
+        ends = day - HELD_BEFORE_DAYS if is_cold else day
         start = max(today + 1, ends - length)
         if start + length > latest:
             break
-        moved = resolve_profile(
-            _moved(profile, tree, start, length, bench, years.tree.bench), rulebook, there
-        )
-        after = bloom_on(moved, day)
-        if after is None:
+        if is_cold and start >= colour:
+            too_late = True
             continue
-        shift = _third(moved, day) - third
-        known = shift[np.isfinite(shift)]
-        if known.size:
-            by = (quantile(known, 0.1), quantile(known, 0.5), quantile(known, 0.9))
-            tried.append(Tried(lever, start, length, by, after))
-    return ShowBloom(tree, day, chance, tuple(tried))
+        moved = resolve_profile(_moved(profile, tree, start, length, bench, years), rulebook, there)
+        found = _moved_by(moved, years, day)
+        if found is not None:
+            tried.append(Tried(lever, start, length, *found))
+    coloured = int(colour) if too_late and not tried else None
+    return ShowBloom(tree, day, chance, tuple(tried), coloured=coloured)
+
+
+def _moved_by(
+    moved: TreeYears, years: TreeYears, day: int
+) -> tuple[tuple[float, float, float], Chance] | None:
+    """How the day of a third open moves (10, 50, 90 %), and the chance then; None where nothing is known."""
+    after, shift = bloom_on(moved, day), _third(moved, day) - _third(years, day)
+    known = shift[np.isfinite(shift)]
+    if after is None or not known.size:
+        return None
+    return (quantile(known, 0.1), quantile(known, 0.5), quantile(known, 0.9)), after
+
+
+def _first_colour(years: TreeYears, day: int) -> float:
+    """The day on which buds show colour in half of the members; inf or nan where that is not known."""
+    assert years.curve is not None
+    return quantile(years.stage(years.curve.since, _step(years, day)), 0.5) - COLOUR_BEFORE_DAYS
 
 
 def _third(years: TreeYears, day: int) -> Floats:
@@ -177,9 +196,20 @@ def _trial(
     return shared.with_bench(COLD_STORE, BenchWeather(held, Bench())), COLD_STORE
 
 
-def _moved(profile: Profile, tree: str, start: int, length: int, to: str, home: str) -> Profile:
+def _moved(profile: Profile, tree: str, start: int, length: int, to: str, years: TreeYears) -> Profile:
+    """The tree held on a bench from a day on (ordinal), and then back on its own.
+
+    Works that would move it in between are done on the day it comes back: the place holds the tree.
+    """
+    back = date.fromordinal(start + length)
+    between = {
+        outcome.rule.id
+        for outcome in years.outcomes.values()
+        if outcome.may_move and outcome.counts and start <= outcome.day < start + length
+    }
     moves: Sequence[Entry] = (
         Entry(date=date.fromordinal(start), tree=tree, moved_to=to),
-        Entry(date=date.fromordinal(start + length), tree=tree, moved_to=home),
+        *(Entry(date=back, tree=tree, did=rule) for rule in sorted(between)),
+        Entry(date=back, tree=tree, moved_to=years.tree.bench),
     )
     return profile._replace(entries=(*profile.entries, *moves))

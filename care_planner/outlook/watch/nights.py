@@ -6,15 +6,22 @@ there and was quiet; without one that is said, and a planned shelter day is neve
 """
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
-from typing import Literal, Protocol
+from dataclasses import dataclass, replace
+from typing import Literal
 
 import numpy as np
 
-from care_planner.climate.benches import on_bench
 from care_planner.climate.forecast_error import chance_under
 from care_planner.climate.outlook import Outlook, OutlookDay
-from care_planner.years.standing import STANDS_AHEAD, Because, Loss, Stand
+from care_planner.outlook.watch.bench_sky import (
+    NOTHING_READ,
+    BenchNight,
+    BenchUnderSky,
+    Learned,
+    bench_day,
+    bench_night,
+)
+from care_planner.years.standing import STANDS_AHEAD, Because, Loss, Stand, Unnoted
 
 Setting = Literal["cautious", "middle", "bold"]
 Kind = Literal["frost", "heat"]
@@ -31,45 +38,20 @@ _WITHDRAW_SHARE = 0.6
 HEAT_C = 35.0
 # A night without a forecast is told where one year in fifty had a killing night about that date.
 BLIND_CHANCE = 0.02
-# How much colder than the screen a bench is on a clear, still night (degC, and how far that is off): grass
-# minima lie 1.8 to 5 K lower on ten April nights in one MOSMIX file; the rest is judgement.
-CLEAR_NIGHT: Mapping[str, tuple[float, float]] = {
-    "ground": (-3.0, 0.8),
-    "raised": (-1.0, 0.5),
-    "under-eaves": (0.0, 0.3),
-}
-_CLEAR_CLOUD_PCT, _STILL_WIND_M_S = 25.0, 2.0
-# By bench: the same as the grower's own readings have it (see bench_lows.py).
-Learned = Mapping[str, tuple[float, float]]
-NOTHING_READ: Learned = {}
-
-
-class BenchUnderSky(Protocol):
-    """What a bench does to the air, and how it stands under the sky."""
-
-    @property
-    def offset_c(self) -> float: ...
-    @property
-    def floor_c(self) -> float | None: ...
-    @property
-    def vent_c(self) -> float | None: ...
-    @property
-    def stands(self) -> str | None: ...
-
-
-@dataclass(frozen=True)
-class BenchNight:
-    """What is expected at a bench: the low (or the high), its spread (degC), and the sky's part in it."""
-
-    bench: str
-    expected_c: float
-    sd_c: float
-    sky_c: float = 0.0
+# A forecast older than this says little of tonight, since services make several a day: our choice.
+STALE_AFTER_H = 36
+# Until this hour of the site's day the night before is not over: the hours in which climate/forecast.py looks
+# for a day's lowest.
+NIGHT_ENDS_HOUR = 9
 
 
 @dataclass(frozen=True)
 class TreeRisk:
-    """A tree in danger: the chance that its air passes its limit, and how far the forecast is from it."""
+    """A tree in danger: the chance that its air passes its limit, and how far the forecast is from it.
+
+    unnoted: it is so only where the tree still stands on `bench`, or is out there already: no note tells of
+    its move.
+    """
 
     tree: str
     bench: str
@@ -78,6 +60,7 @@ class TreeRisk:
     chance: float
     because: Because | Literal["heat"]
     loss: Loss
+    unnoted: Unnoted = ""
 
 
 @dataclass(frozen=True)
@@ -91,6 +74,7 @@ class NightWatch:
     lead: int = 0
     benches: tuple[BenchNight, ...] = ()
     risks: tuple[TreeRisk, ...] = ()
+    since: int = 0  # without a forecast: the day (ordinal) of the newest one, 0 where there never was one
 
     @property
     def key(self) -> str:
@@ -112,22 +96,24 @@ def frost_watch(
     before: State | None = None,
     usual_chance: float = 0.0,
     learned: Learned = NOTHING_READ,
+    is_stale: bool = False,
 ) -> NightWatch | None:
     """The watch of the night from `evening`; None where it is quiet and nothing was written of it before.
 
     `standing`: the trees by bench. `usual_chance`: how often the record had a killing night about this date.
+    is_stale: the newest forecast is older than `STALE_AFTER_H`; it may call, but its silence says nothing.
     """
     expected = outlook.of(evening + 1)
+    blind = None
+    if evening <= outlook.today and usual_chance >= BLIND_CHANCE:
+        since = outlook.issued.date().toordinal() if outlook.issued is not None else 0
+        blind = NightWatch("frost", evening, "blind", usual_chance, since=since)
     if expected is None or np.isnan(expected.tmin_c):
-        is_blind = evening == outlook.today and usual_chance >= BLIND_CHANCE
-        return NightWatch("frost", evening, "blind", usual_chance) if is_blind else None
-    nights = {name: bench_night(name, benches[name], expected, learned) for name in standing}
-    risks = [
-        _frost_risk(tree, nights[bench], benches[bench])
-        for bench, trees in standing.items()
-        for tree in trees
-    ]
-    return _watch("frost", evening, risks, nights, expected, outlook, setting, before)
+        return blind
+    nights = {name: bench_night(name, benches[name], expected, learned) for name in may_stand_on(standing)}
+    risks = [_frost_risk(tree, nights, benches) for trees in standing.values() for tree in trees]
+    found = _watch("frost", evening, risks, nights, expected, outlook, setting, before)
+    return blind if is_stale and blind is not None and not (found and found.is_alarm) else found
 
 
 def heat_watch(
@@ -142,7 +128,7 @@ def heat_watch(
     expected = outlook.of(day)
     if expected is None or np.isnan(expected.tmax_c):
         return None
-    days = {name: _bench_day(name, benches[name], expected) for name in standing}
+    days = {name: bench_day(name, benches[name], expected) for name in standing}
     risks = [
         TreeRisk(
             *(tree.tree, bench, HEAT_C, HEAT_C - days[bench].expected_c),
@@ -164,61 +150,50 @@ def watches(
     before: Mapping[str, State],
     usual_chance: float = 0.0,
     learned: Learned = NOTHING_READ,
+    is_stale: bool = False,
+    under_way: bool = False,
 ) -> tuple[NightWatch, ...]:
-    """The nights and hot days from today to two days ahead that are to be written. `standing`: by day."""
-    found = []
+    """The nights and hot days from today to two days ahead that are to be written. `standing`: by day.
+
+    under_way: the night that ends this morning is not over and comes first, with the trees as of today.
+    """
+
+    def frost(day: int, there: Mapping[str, Sequence[Stand]]) -> NightWatch | None:
+        was = before.get(f"watch/frost/{day}")
+        return frost_watch(day, there, benches, outlook, setting, was, usual_chance, learned, is_stale)
+
+    found = [frost(outlook.today - 1, standing[outlook.today])] if under_way else []
     for ahead in range(STANDS_AHEAD + 1):
         day = outlook.today + ahead
         there = standing[day]
-        was = before.get(f"watch/frost/{day}")
-        found.append(frost_watch(day, there, benches, outlook, setting, was, usual_chance, learned))
+        found.append(frost(day, there))
         found.append(heat_watch(day, there, benches, outlook, setting, before.get(f"watch/heat/{day}")))
     return tuple(watch for watch in found if watch is not None)
 
 
-def bench_night(
-    name: str, bench: BenchUnderSky, expected: OutlookDay, learned: Learned = NOTHING_READ
-) -> BenchNight:
-    """The low expected at a bench."""
-    usual = CLEAR_NIGHT[bench.stands] if bench.stands is not None else None
-    sky, sky_sd = _sky(learned.get(name, usual), expected)
-    low = expected.tmin_c + sky
-    at_bench, _ = on_bench(
-        np.array([low]),
-        np.array([low]),
-        offset_c=bench.offset_c,
-        floor_c=bench.floor_c,
-    )
-    return BenchNight(name, float(at_bench[0]), float(np.hypot(expected.tmin_sd_c, sky_sd)), sky)
+def may_stand_on(standing: Mapping[str, Sequence[Stand]]) -> list[str]:
+    """The benches on which a tree stands or, where no note tells of its move, may stand."""
+    doubtful = {tree.elsewhere for trees in standing.values() for tree in trees if tree.elsewhere}
+    return sorted({*standing, *doubtful})
 
 
-def _bench_day(name: str, bench: BenchUnderSky, expected: OutlookDay) -> BenchNight:
-    high = np.array([expected.tmax_c])
-    _, at_bench = on_bench(high, high, offset_c=bench.offset_c, floor_c=bench.floor_c, vent_c=bench.vent_c)
-    return BenchNight(name, float(at_bench[0]), expected.tmax_sd_c)
+def _frost_risk(
+    tree: Stand, nights: Mapping[str, BenchNight], benches: Mapping[str, BenchUnderSky]
+) -> TreeRisk:
+    """The risk where the plan has it; of two places on which it may stand, the more dangerous one."""
+    found = _risk_on(tree, nights[tree.bench], benches[tree.bench])
+    if not tree.elsewhere:
+        return found
+    other = _risk_on(tree, nights[tree.elsewhere], benches[tree.elsewhere])
+    return replace(other, unnoted=tree.unnoted) if other.chance > found.chance else found
 
 
-def _sky(on_clear_nights: tuple[float, float] | None, expected: OutlookDay) -> tuple[float, float]:
-    """What a clear, still night takes off, and its spread; half of it where sky and wind are not told."""
-    if on_clear_nights is None:
-        return 0.0, 0.0
-    colder, spread = on_clear_nights
-    if np.isnan(expected.cloud_pct) or np.isnan(expected.wind_m_s):
-        return colder / 2, float(np.hypot(spread, colder / 2))
-    return on_clear_nights if is_clear(expected.cloud_pct, expected.wind_m_s) else (0.0, 0.0)
-
-
-def is_clear(cloud_pct: float, wind_m_s: float) -> bool:
-    """Whether a night is clear and still enough for a bench to lose its warmth to the sky."""
-    return cloud_pct < _CLEAR_CLOUD_PCT and wind_m_s < _STILL_WIND_M_S
-
-
-def _frost_risk(tree: Stand, night: BenchNight, bench: BenchUnderSky) -> TreeRisk:
+def _risk_on(tree: Stand, night: BenchNight, bench: BenchUnderSky) -> TreeRisk:
     # Within a floor the air never gets there, however the forecast errs.
     is_safe = bench.floor_c is not None and bench.floor_c > tree.limit_c
     chance = 0.0 if is_safe else chance_under(tree.limit_c, night.expected_c, night.sd_c)
     margin = night.expected_c - tree.limit_c
-    return TreeRisk(tree.tree, tree.bench, tree.limit_c, margin, chance, tree.because, tree.loss)
+    return TreeRisk(tree.tree, night.bench, tree.limit_c, margin, chance, tree.because, tree.loss)
 
 
 def _watch(
@@ -243,7 +218,7 @@ def _watch(
         return None
     state: State = "withdrawn"
     if called:
-        state = "firm" if day == outlook.today else "possible"
+        state = "firm" if day <= outlook.today else "possible"
     shown = called or known[:1]
     chance = max((risk.chance for risk in shown), default=0.0)
     used = {risk.bench for risk in shown}

@@ -8,6 +8,8 @@ from typing import get_args
 from care_planner.outlook.watch.nights import State
 
 WATCHES_FILE = "watches.json"
+# Nights that have passed stay so long, here and in the calendar.
+KEPT_DAYS = 14
 
 
 @dataclass(frozen=True)

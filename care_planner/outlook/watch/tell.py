@@ -22,6 +22,7 @@ def after_run(
         was = before.get(watch.key)
         now = Written(watch.state, was.told if was else "")
         due = watch.day == today and (watch.kind == "heat" or hour >= FROST_CALLS_FROM_HOUR)
+        due = due or watch.day < today  # the night under way
         if due and watch.is_alarm and now.told in ("", "withdrawn"):
             calls.append(watch)
             now = replace(now, told=watch.state)
@@ -30,3 +31,11 @@ def after_run(
             now = replace(now, told="withdrawn")
         written[watch.key] = now
     return written, calls
+
+
+def untold(
+    written: Mapping[str, Written], before: Mapping[str, Written], watch: NightWatch
+) -> dict[str, Written]:
+    """What stands where the call of a watch reached nobody: the next run tries again while it lasts."""
+    was = before.get(watch.key)
+    return {**written, watch.key: replace(written[watch.key], told=was.told if was else "")}

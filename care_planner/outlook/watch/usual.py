@@ -6,7 +6,7 @@ import numpy as np
 
 from care_planner.climate.benches import on_bench
 from care_planner.climate.record import WeatherRecord
-from care_planner.outlook.watch.nights import BenchUnderSky
+from care_planner.outlook.watch.bench_sky import NOTHING_READ, BenchUnderSky, Learned, sky_of
 from care_planner.years.standing import Stand
 
 
@@ -15,15 +15,25 @@ def usual_chance(
     day: int,
     standing: Mapping[str, Sequence[Stand]],
     benches: Mapping[str, BenchUnderSky],
+    learned: Learned = NOTHING_READ,
 ) -> float:
-    """The share of the record's nights within a week of the date that reach the limit of any tree, 0 to 1."""
+    """The share of the record's nights within a week of the date that reach the limit of any tree, 0 to 1.
+
+    What of a bench's warmth goes to the sky is taken as on a night of which no cloud is told.
+    """
     lows = record.tmin_c[record.about(day)]
     lows = lows[~np.isnan(lows)]
     if not lows.size or not standing:
         return 0.0
     hurt = np.zeros(len(lows), dtype=np.bool_)
-    for name, trees in standing.items():
+    limits: dict[str, float] = {}
+    for trees in standing.values():
+        for tree in trees:
+            for name in filter(None, (tree.bench, tree.elsewhere)):
+                limits[name] = max(tree.limit_c, limits.get(name, tree.limit_c))
+    for name, limit_c in limits.items():
         bench = benches[name]
-        at_bench, _ = on_bench(lows, lows, offset_c=bench.offset_c, floor_c=bench.floor_c)
-        hurt |= at_bench <= max(tree.limit_c for tree in trees)
+        under_sky = lows + sky_of(name, bench, learned).untold[0]
+        at_bench, _ = on_bench(under_sky, under_sky, offset_c=bench.offset_c, floor_c=bench.floor_c)
+        hurt |= at_bench <= limit_c
     return float(hurt.mean())

@@ -6,10 +6,7 @@ from dataclasses import asdict
 from pathlib import Path
 
 from care_planner.climate.write_store import replace_text
-from care_planner.outlook.watch.read_watches import WATCHES_FILE, Written
-
-# Nights that have passed stay so long: the calendar shows them a while.
-_KEPT_DAYS = 14
+from care_planner.outlook.watch.read_watches import KEPT_DAYS, WATCHES_FILE, Written
 
 
 def write_watches(store: Path, written: Mapping[str, Written], today: int) -> None:
@@ -17,6 +14,6 @@ def write_watches(store: Path, written: Mapping[str, Written], today: int) -> No
     kept = {
         key: asdict(value)
         for key, value in sorted(written.items())
-        if int(key.rpartition("/")[2]) > today - _KEPT_DAYS
+        if int(key.rpartition("/")[2]) > today - KEPT_DAYS
     }
     replace_text(store / WATCHES_FILE, json.dumps(kept, indent=1) + "\n")

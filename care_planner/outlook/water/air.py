@@ -43,7 +43,7 @@ class SiteAir:
         if expected is not None and not math.isnan(expected.tmin_c + expected.tmax_c):
             found = of_day(day, self.latitude, self.elevation_m, expected.tmin_c, expected.tmax_c)
             rain_mm = 0.0 if math.isnan(expected.rain_mm) else expected.rain_mm
-            return PotWeather(day, found.mm, rain_mm, expected.tmax_c)
+            return PotWeather(day, found.mm, rain_mm, expected.tmax_c, is_forecast=True)
         if day not in self._usual:
             self._usual[day] = self.usual_mm(day)
         return PotWeather(day, self._usual[day], 0.0)

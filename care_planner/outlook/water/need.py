@@ -2,7 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from care_planner.collection.model import Collection
@@ -19,9 +19,11 @@ from care_planner.outlook.water.pot import (
     PotWeather,
     dry_at,
     pot_facts,
+    pruned_share,
     weighed_k,
 )
-from care_planner.rulebook.pack import Rulebook
+from care_planner.rulebook.pack import Rulebook, TaxonRules
+from care_planner.rulebook.rule import Rule
 
 # A watering noted longer ago says nothing of today's pot.
 _FORGOTTEN_DAYS = 14
@@ -61,6 +63,27 @@ class Need:
         return self.dry.likely - (self.today - self.dry.start)
 
 
+@dataclass(frozen=True)
+class Works:
+    """What works are noted as: those that take off much of the crown, and those that are a daily watering."""
+
+    prunes: frozenset[str]
+    watering: frozenset[str]
+
+    @classmethod
+    def of(cls, taxon: TaxonRules) -> "Works":
+        """Those of a taxon. A check of the pots or a thing to keep in mind is no watering."""
+        rules = taxon.rules.values()
+        return cls(
+            _noted(rule for rule in rules if rule.heavy and rule.kind == "pruning"),
+            _noted(rule for rule in rules if rule.kind == "water" and rule.way == "watch"),
+        )
+
+
+def _noted(rules: Iterable[Rule]) -> frozenset[str]:
+    return frozenset(word for rule in rules for word in (rule.id, *rule.noted_as))
+
+
 def needs(
     collection: Collection,
     entries: Iterable[Entry],
@@ -80,7 +103,7 @@ def needs(
             collection.benches[benches[tree.id]],
             benches[tree.id],
             own[tree.id],
-            _prunes(tree, rulebook),
+            Works.of(rulebook.taxa[tree.taxon]),
             air,
             today,
         )
@@ -97,8 +120,20 @@ def pot_of(tree: Tree) -> PotFacts:
     return pot_facts(*told, tree.crown_cm, pot.soil if pot is not None else None, tree.size)
 
 
-def own_k(entries: Sequence[Entry], pot: PotFacts, air: SiteAir) -> tuple[list[float], list[tuple[int, Odd]]]:
-    """K by each pair of weighings, watered one day and weighed again the next; and the pairs that are odd."""
+def _pruned_ago(pruned: Sequence[int], day: int) -> int | None:
+    """How long before a day (ordinal) it was last hard pruned; None where no prune of before still tells."""
+    ago = [day - at for at in pruned if 0 <= day - at < PRUNED_DAYS]
+    return min(ago, default=None)
+
+
+def own_k(
+    entries: Sequence[Entry], pot: PotFacts, air: SiteAir, pruned: Sequence[int] = ()
+) -> tuple[list[float], list[tuple[int, Odd]]]:
+    """K by each pair of weighings, watered one day and weighed again the next; and the pairs that are odd.
+
+    `pruned`: days of hard prunes. A pair weighed after one has what that takes off in it already, so it is
+    reckoned back to the whole crown.
+    """
     weighed = {entry.day: entry for entry in entries if entry.weighed_g is not None}
     found: list[float] = []
     odd: list[tuple[int, Odd]] = []
@@ -113,7 +148,8 @@ def own_k(entries: Sequence[Entry], pot: PotFacts, air: SiteAir) -> tuple[list[f
         if lost <= 0 or k > MOST_K:
             odd.append((day, "lost nothing" if lost <= 0 else "lost too much"))
         else:
-            found.append(k)
+            ago = _pruned_ago(pruned, day)
+            found.append(k if ago is None else k / pruned_share(ago))
     return found, odd
 
 
@@ -129,21 +165,25 @@ def _need(
     bench: Bench,
     name: str,
     entries: Sequence[Entry],
-    prunes: frozenset[str],
+    works: Works,
     air: SiteAir,
     today: int,
 ) -> Need:
     pot = pot_of(tree)
-    weighings, unused = own_k(entries, pot, air)
+    pruned = [entry.day for entry in entries if entry.did in works.prunes]
+    weighings, unused = own_k(entries, pot, air, pruned)
     k = _range_of(weighings)
-    watered = [entry.day for entry in entries if entry.watered and entry.day > today - _FORGOTTEN_DAYS]
+    watered = [
+        entry.day
+        for entry in entries
+        if (entry.watered or entry.did in works.watering) and entry.day > today - _FORGOTTEN_DAYS
+    ]
     start = max(watered, default=today)
-    under_cover = bench.floor_c is not None or bench.vent_c is not None
+    under_cover = bench.floor_c is not None or bench.vent_c is not None or bench.stands == "under-eaves"
     days = [_felt(air.day(day), under_cover) for day in range(start, today + _AHEAD_DAYS)]
-    cut = [entry.day for entry in entries if entry.did in prunes and entry.day > today - PRUNED_DAYS]
-    ago = today - max(cut) if cut else None
-    dry = dry_at(pot, days, k, ago)
+    ago = _pruned_ago(pruned, today)
     elapsed = today - start
+    dry = dry_at(pot, days, k, ago, elapsed)
     now = days[elapsed]
     look = max(dry.early - elapsed, 0.0)
     if now.et0_mm > _DAILY_ET0_MM and pot.litres < _SMALL_LITRES:
@@ -156,11 +196,4 @@ def _need(
 
 
 def _felt(day: PotWeather, under_cover: bool) -> PotWeather:
-    return PotWeather(day.day, day.et0_mm, 0.0, day.tmax_c) if under_cover else day
-
-
-def _prunes(tree: Tree, rulebook: Rulebook) -> frozenset[str]:
-    """Works that take off much of the crown."""
-    rules = rulebook.taxa[tree.taxon].rules.values()
-    hard = [rule for rule in rules if rule.heavy and rule.kind == "pruning"]
-    return frozenset({rule.id for rule in hard} | {word for rule in hard for word in rule.noted_as})
+    return replace(day, rain_mm=0.0) if under_cover else day

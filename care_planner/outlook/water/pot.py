@@ -7,7 +7,7 @@ one production (Regan 1996). It does not see the pot: what it says is when a loo
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Literal
 
 Soil = Literal["granules", "peat"]
@@ -53,12 +53,13 @@ class PotFacts:
 
 @dataclass(frozen=True)
 class PotWeather:
-    """A day's ET0 and rain in mm, and its high in degC."""
+    """A day's ET0 and rain in mm, its high in degC, and whether that rain is only forecast."""
 
     day: int
     et0_mm: float
     rain_mm: float
     tmax_c: float = math.nan
+    is_forecast: bool = False
 
 
 @dataclass(frozen=True)
@@ -133,14 +134,20 @@ def dry_at(
     days: Sequence[PotWeather],
     k: tuple[float, float, float] = K_RANGE,
     pruned_days_ago: float | None = None,
+    today: int = 0,
 ) -> DryAt:
-    """When a pot that was full at the start of `days` is likely dry; the last of them goes on for ever."""
+    """When a pot that was full at the start of `days` is likely dry; the last of them goes on for ever.
+
+    `today`: the place of today among the days, for what it uses now. The early end waits for no rain that is
+    only forecast.
+    """
     low, middle, high = AVAILABLE[pot.soil]
     share = 1.0 if pruned_days_ago is None else pruned_share(pruned_days_ago)
-    early = _lasts(pot, days, k[2] * share, low, RAIN_ENDS_FROM_MM)
+    fallen = [replace(day, rain_mm=0.0) if day.is_forecast else day for day in days]
+    early = _lasts(pot, fallen, k[2] * share, low, RAIN_ENDS_FROM_MM)
     likely = _lasts(pot, days, k[1] * share, middle, RAIN_COUNTS_FROM_MM)
     late = _lasts(pot, days, k[0] * share, high, RAIN_COUNTS_FROM_MM)
-    use = tuple(use_litres(one * share, days[0].et0_mm, pot.area_m2) for one in k)
+    use = tuple(use_litres(one * share, days[today].et0_mm, pot.area_m2) for one in k)
     return DryAt(days[0].day, early, likely, late, (use[0], use[1], use[2]))
 
 
