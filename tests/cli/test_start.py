@@ -188,3 +188,24 @@ def test_check_finds_a_damaged_identity(tmp_path: Path) -> None:
     assert done.output.startswith(
         "identity.txt:1: 'none of it left' is no identity (a UUID); restore the file"
     )
+
+
+def test_answers_are_kept_as_they_are_given(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A terminal that is closed half-way ends the program without a word: what was answered is in the file."""
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    collection, kept = tmp_path / "new" / "collection.yaml", list[str]()
+    before = collection.read_text(encoding="utf-8")
+
+    class Closed(BaseException):
+        pass
+
+    def typed(*_: object, **__: object) -> str:
+        kept.append(collection.read_text(encoding="utf-8"))
+        if len(kept) == 2:
+            raise Closed
+        return "strong"
+
+    monkeypatch.setattr("click.prompt", typed)
+    with pytest.raises(Closed):
+        CliRunner().invoke(main, ["answer", str(tmp_path / "new")])
+    assert kept[0] == before and kept[1].count("condition: strong") == before.count("condition: strong") + 1
