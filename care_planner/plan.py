@@ -137,7 +137,7 @@ def make_plan(
     left = {
         tree.id: (tree.until.date.toordinal(), tree.until.why)
         for tree in collection.trees
-        if tree.until is not None and tree.until.date.toordinal() < today
+        if tree.until is not None and tree.until.date.toordinal() <= today
     }
     told_in_order = sorted(notices, key=str)
     return Plan(
