@@ -18,6 +18,7 @@ from care_planner.journal.model import Entry
 from care_planner.rulebook.pack import Rulebook
 from care_planner.spans import is_south, season_of, season_start
 from care_planner.tasks.fate import Fate
+from care_planner.tasks.left_out import LeftBecause
 from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, TimeThere, Week, level
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
@@ -53,6 +54,7 @@ class Plan:
     only_means: bool = False  # the weather is twelve monthly means
     left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
     full_weeks: Sequence[Week] = ()  # those that hold more work than hours, where people told theirs
+    left_because: Mapping[str, LeftBecause] = field(default_factory=dict)  # by the key of a task left out
     # By day, from today: where every tree stands and what cold it bears there.
     stands: Mapping[int, Sequence[Stand]] = field(default_factory=dict)
 
@@ -155,6 +157,7 @@ def make_plan(
         only_means=record.kind == "monthly",
         left=left,
         full_weeks=levelled.weeks,
+        left_because=levelled.why,
         stands={day: sorted(held) for day, held in stands.items()},
     )
 
