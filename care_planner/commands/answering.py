@@ -46,7 +46,7 @@ def answer(folder: Path) -> None:
 def _answers(
     folder: Path, open_questions: "list[ListQuestion]", asked: set[tuple[str, str]], south: bool
 ) -> tuple[int, bool]:
-    """How many answers were written, and whether the person stopped; what was asked before is not asked again.
+    """How many answers were written, and whether the person stopped; what was `asked` is not asked again.
 
     Each is written before the next is asked for: a terminal that is closed says nothing to the program.
     """

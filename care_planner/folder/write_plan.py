@@ -19,6 +19,7 @@ from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
 from care_planner.stages.members import FEW_YEARS
+from care_planner.words.names import own_name
 from care_planner.words.notices import notice_lines
 from care_planner.words.speaker import Speaker
 
@@ -80,7 +81,7 @@ def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan
 
 def speaker(collection: Collection, rulebook: Rulebook, plan: Plan | None = None) -> Speaker:
     """What the words of a collection need to know."""
-    names = {tree.id: tree.name for tree in collection.trees if tree.name}
+    names = {tree.id: name for tree in collection.trees if (name := own_name(tree.id, tree.name))}
     counts = dict.fromkeys(collection.benches, 0)
     for tree in collection.trees:
         counts[tree.bench] += 1

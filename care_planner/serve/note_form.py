@@ -17,6 +17,7 @@ from care_planner.serve.entry_words import sign_words, span_words
 from care_planner.serve.note_parts import Fields, NoteForm, NotePart, Words, Wrong, numbered, one_of
 from care_planner.spans import monday_of
 from care_planner.words.days import weekday_words
+from care_planner.words.names import bench_words
 
 LONGEST_WORDS = 300
 OLDEST_NOTE_DAYS = 400
@@ -166,7 +167,7 @@ def _moved(bench: str, inputs: Inputs) -> Words | Wrong:
         return Wrong(
             f"Unknown bench '{one_line(bench, 60)}'; {did_you_mean(bench, inputs.collection.benches)}"
         )
-    return f"moved-to {bench}", f"moved to bench {bench}"
+    return f"moved-to {bench}", f"moved to {bench_words(bench)}"
 
 
 def _put_off(id: str, titles: Mapping[str, str], on: date) -> Words | Wrong:

@@ -191,7 +191,7 @@ def test_check_finds_a_damaged_identity(tmp_path: Path) -> None:
 
 
 def test_answers_are_kept_as_they_are_given(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    """A terminal that is closed half-way ends the program without a word: what was answered is in the file."""
+    """A terminal closed half-way ends the program without a word: what was answered is in the file."""
     start(tmp_path / "new", "--yes", "--place", "Ghent")
     collection, kept = tmp_path / "new" / "collection.yaml", list[str]()
     before = collection.read_text(encoding="utf-8")

@@ -190,6 +190,4 @@ def test_a_cultivar_behind_the_kind_and_initials_are_read_and_a_slip_is_guessed(
         "Kind: the name in quotes is left out of \"Acer palmatum 'Deshojo'\" (row 2)",
         "Kind: 'JBP' is read as japanese-black-pine (row 3)",
     )
-    assert [problem.allowed for problem in problems] == [
-        "did you mean japanese-maple? Or leave the row out"
-    ]
+    assert [problem.allowed for problem in problems] == ["did you mean japanese-maple? Or leave the row out"]

@@ -147,7 +147,7 @@ def test_planning_again_moves_nothing() -> None:
 
 
 def test_the_wish_to_get_ready_once_leaves_no_work_out_that_its_days_have_time_for() -> None:
-    """Getting ready for roots alone takes twenty minutes: dear beside a work without which nothing is lost."""
+    """Getting ready for roots alone takes twenty minutes: dear beside a work that loses nothing."""
     window = "loss: nothing\nopens: {stage: flush}\ncloses: {stage: flush, plus_days: 2}"
     rules = rulebook(pack_text(PLAIN, rule("soil-ready", window, kind="roots")))
     trees = collection({}, people={"hours": {"sat": 4, "other": 0.6}})

@@ -15,7 +15,15 @@ NO = ("no", "n", "false", "0", "nein", "non", "-")
 # What people write into a cell of which they know nothing.
 NOTHING_KNOWN = ("?", "-", "--", "n/a", "na", "none", "unknown", "not known", "unbekannt", "keine")
 
-NUMBERS = ("pot.litres", "pot.depth_cm", "pot.width_cm", "crown_cm", "repot_every_years", "frost_limit_c", "count")
+NUMBERS = (
+    "pot.litres",
+    "pot.depth_cm",
+    "pot.width_cm",
+    "crown_cm",
+    "repot_every_years",
+    "frost_limit_c",
+    "count",
+)
 DAYS = ("last_repot.date", "acquired", "known_from", "until.date")
 YES_OR_NO = ("refined", "multicoloured", "wired", "last_repot.tied_in", "learn")
 WORDS = ("goal", "age", "condition", "size", "season_of_variety", "until.why")
