@@ -50,6 +50,8 @@ class Plan:
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
     taxa: Mapping[str, str]  # by tree
     questions: Sequence[Question] = ()  # work of which no note tells
+    # By tree, rule and season: on how many of how many plants of a tray a work was done, where not on all.
+    part_done: Mapping[tuple[str, str, int], tuple[int, int]] = field(default_factory=dict)
     weather_years: int = 0  # usable ones, behind every date
     only_means: bool = False  # the weather is twelve monthly means
     left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
@@ -95,6 +97,7 @@ def make_plan(
     rows: list[StageRow] = []
     fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
     taxa: dict[str, str] = {}
+    part_done: dict[tuple[str, str, int], tuple[int, int]] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
     open_parts: list[tuple[str, str, Unanswered]] = []
     stands: dict[int, list[Stand]] = {day: [] for day in range(today, today + STANDS_AHEAD + 1)}
@@ -125,6 +128,7 @@ def make_plan(
             tasks += _marked(result.tasks_of(tree), levelled.left.get(tree))
             done += [named(task, tree) for task in result.done]
             rows += [named(row, tree) for row in result.stages]
+            part_done |= {(tree, *key): told for key, told in result.part_done.items()}
             fates[tree], taxa[tree] = result.fates, profile.facts.taxon
             open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
             for held, stand in zip(stands.values(), result.stands, strict=True):
@@ -153,6 +157,7 @@ def make_plan(
         fates,
         taxa,
         questions=asked,
+        part_done=part_done,
         weather_years=count,
         only_means=record.kind == "monthly",
         left=left,

@@ -1,7 +1,7 @@
 """Rounds, walks and watches as events: of the feed for everything, of a part of it, of one tree."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import groupby
 from uuid import UUID
 
@@ -12,7 +12,7 @@ from care_planner.tasks.agenda import Agenda, Standing, Walk, Watch
 from care_planner.tasks.model import Task
 from care_planner.tasks.questions import Question
 from care_planner.tasks.rounds import Round
-from care_planner.words.asking import question_words
+from care_planner.words.asking import NOTHING_IN_PART, PartDone, question_words
 from care_planner.words.entries import round_lines, standing_lines, watch_lines
 from care_planner.words.line import Line, line
 from care_planner.words.speaker import Speaker
@@ -42,6 +42,7 @@ class Maker:
     alarms: Alarms | None = None
     url: str = ""
     whose: Mapping[int, str] | None = None
+    part_done: PartDone = field(default_factory=lambda: NOTHING_IN_PART)
 
     def says(self) -> tuple[object, ...]:
         """All that decides its words, the rules aside: with the very same rules two makers that say the same
@@ -116,7 +117,7 @@ def _standing(held: Standing, make: Maker) -> Event:
 
 def _question(asked: Question, make: Maker) -> Event:
     title = question_title(asked.title, asked.trees)
-    return make.event(asked.key, asked.on, title, [line(question_words(asked))], (QUESTION,))
+    return make.event(asked.key, asked.on, title, [line(question_words(asked, make.part_done))], (QUESTION,))
 
 
 def _kinds(tasks: Iterable[Task]) -> list[str]:

@@ -92,7 +92,7 @@ def plan(
             echo(line)
         for line in ("", *one_weather_lines(inputs, plan.today)):
             echo(line)
-        for line in question_lines(plan.questions):
+        for line in question_lines(plan.questions, plan.part_done):
             echo(line)
         for line in change_lines(previous, plan, inputs.rulebook, everything):
             echo(line)

@@ -76,7 +76,8 @@ def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan
     alarms = None if minutes is None else Alarms(minutes, collection.calendar.alarms == "each")
     whose = {day: collection.people.whose_day(day) for day in {task.day for task in plan.tasks}}
     named = {day: name for day, name in whose.items() if name}
-    return Maker(identity, speaker(collection, rulebook, plan), alarms, collection.calendar.link or "", named)
+    said, link = speaker(collection, rulebook, plan), collection.calendar.link or ""
+    return Maker(identity, said, alarms, link, named, plan.part_done)
 
 
 def speaker(collection: Collection, rulebook: Rulebook, plan: Plan | None = None) -> Speaker:

@@ -51,7 +51,9 @@ def week_page(asking: Asking, noted: FormOutcome | None, now: datetime) -> Value
     since = noted_since(asking)
     page = day_of(asking.view, scope, today.toordinal(), since)
     names = {tree.id: one_line(own_name(tree.id, tree.name)) for tree in inputs.collection.trees}
-    asked = asked_cards(state.plan.questions, state.trees, names, today.toordinal(), since)
+    asked = asked_cards(
+        state.plan.questions, state.trees, names, today.toordinal(), since, state.plan.part_done
+    )
     ahead = ahead_of(asking.view, state.trees, now) if scope.opens_trees else None
     shown = {"page": page, "asked": asked, "away": away_view(asking, state), "ahead": ahead}
     return {**common(asking), **shown, **told_of(asking, state, noted)}

@@ -149,7 +149,10 @@ def _missed(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[
             rule = rulebook.taxa[plan.taxa[tree]].rules.get(task.rule)
             if rule is None or (rule.missed is None and rule.asks is None):
                 continue  # routine is never reproached
-            words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
+            done, of = plan.part_done.get((tree, task.rule, task.season), (0, 0))
+            rest = f"{done} of {of} are done, no note tells of the other {of - done}"
+            silent = rest if done else "no note says that it was done"
+            words = f"{task.title}, due {_day(task.day, plan)}: {silent}"
             words = f"{words}. {rule.missed}" if rule.missed else words
             yield Change(MISSED, words, tree, LOSSES.index(rule.loss), task.day)
 

@@ -8,10 +8,10 @@ from care_planner.plan import Plan
 from care_planner.show.wrapping import COLUMNS, wrapped
 from care_planner.tasks.questions import Question
 from care_planner.tasks.telling import facts_needed
-from care_planner.words.asking import question_words
+from care_planner.words.asking import NOTHING_IN_PART, PartDone, question_words
 
 
-def question_lines(questions: Iterable[Question]) -> Iterator[str]:
+def question_lines(questions: Iterable[Question], part_done: PartDone = NOTHING_IN_PART) -> Iterator[str]:
     """One paragraph a question; nothing where nothing is asked."""
     questions = list(questions)
     if not questions:
@@ -19,7 +19,7 @@ def question_lines(questions: Iterable[Question]) -> Iterator[str]:
     yield ""
     yield "To answer, with a note for each tree"
     for asked in questions:
-        yield from wrapped(question_words(asked), "  ", "    ")
+        yield from wrapped(question_words(asked, part_done), "  ", "    ")
 
 
 def lacking_lines(plan: Plan, collection: Collection, folder: str) -> Iterator[str]:
