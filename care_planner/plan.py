@@ -18,6 +18,7 @@ from care_planner.journal.model import Entry
 from care_planner.rulebook.pack import Rulebook
 from care_planner.spans import is_south, season_of, season_start
 from care_planner.tasks.fate import Fate
+from care_planner.tasks.left_out import LeftBecause
 from care_planner.tasks.levelling import NOT_LEVELLED, Lay, Levelled, TimeThere, Week, level
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
@@ -49,10 +50,13 @@ class Plan:
     fates: Mapping[str, Mapping[tuple[str, int], Fate]]  # by tree: why a (rule, season) is not planned
     taxa: Mapping[str, str]  # by tree
     questions: Sequence[Question] = ()  # work of which no note tells
+    # By tree, rule and season: on how many of how many plants of a tray a work was done, where not on all.
+    part_done: Mapping[tuple[str, str, int], tuple[int, int]] = field(default_factory=dict)
     weather_years: int = 0  # usable ones, behind every date
     only_means: bool = False  # the weather is twelve monthly means
     left: Mapping[str, tuple[int, str]] = field(default_factory=dict)  # by tree that has left: last day, why
     full_weeks: Sequence[Week] = ()  # those that hold more work than hours, where people told theirs
+    left_because: Mapping[str, LeftBecause] = field(default_factory=dict)  # by the key of a task left out
     # By day, from today: where every tree stands and what cold it bears there.
     stands: Mapping[int, Sequence[Stand]] = field(default_factory=dict)
 
@@ -93,6 +97,7 @@ def make_plan(
     rows: list[StageRow] = []
     fates: dict[str, Mapping[tuple[str, int], Fate]] = {}
     taxa: dict[str, str] = {}
+    part_done: dict[tuple[str, str, int], tuple[int, int]] = {}
     told: defaultdict[Notice, set[str]] = defaultdict(set)
     open_parts: list[tuple[str, str, Unanswered]] = []
     stands: dict[int, list[Stand]] = {day: [] for day in range(today, today + STANDS_AHEAD + 1)}
@@ -123,6 +128,7 @@ def make_plan(
             tasks += _marked(result.tasks_of(tree), levelled.left.get(tree))
             done += [named(task, tree) for task in result.done]
             rows += [named(row, tree) for row in result.stages]
+            part_done |= {(tree, *key): told for key, told in result.part_done.items()}
             fates[tree], taxa[tree] = result.fates, profile.facts.taxon
             open_parts += [(tree, profile.facts.taxon, part) for part in result.unanswered]
             for held, stand in zip(stands.values(), result.stands, strict=True):
@@ -137,7 +143,7 @@ def make_plan(
     left = {
         tree.id: (tree.until.date.toordinal(), tree.until.why)
         for tree in collection.trees
-        if tree.until is not None and tree.until.date.toordinal() < today
+        if tree.until is not None and tree.until.date.toordinal() <= today
     }
     told_in_order = sorted(notices, key=str)
     return Plan(
@@ -151,10 +157,12 @@ def make_plan(
         fates,
         taxa,
         questions=asked,
+        part_done=part_done,
         weather_years=count,
         only_means=record.kind == "monthly",
         left=left,
         full_weeks=levelled.weeks,
+        left_because=levelled.why,
         stands={day: sorted(held) for day, held in stands.items()},
     )
 

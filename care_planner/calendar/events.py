@@ -1,7 +1,8 @@
 """Rounds, walks and watches as events: of the feed for everything, of a part of it, of one tree."""
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
+from datetime import date
 from itertools import groupby
 from uuid import UUID
 
@@ -12,17 +13,20 @@ from care_planner.tasks.agenda import Agenda, Standing, Walk, Watch
 from care_planner.tasks.model import Task
 from care_planner.tasks.questions import Question
 from care_planner.tasks.rounds import Round
-from care_planner.words.asking import question_words
+from care_planner.tasks.unattended import Absence
+from care_planner.words.asking import NOTHING_IN_PART, PartDone, question_words
 from care_planner.words.entries import round_lines, standing_lines, watch_lines
 from care_planner.words.line import Line, line
 from care_planner.words.speaker import Speaker
 from care_planner.words.titles import question_title, round_title, standing_title, walk_title, watch_title
+from care_planner.words.unattended import absence_title, absence_words, away_command
 from care_planner.words.walks import walk_lines
 
 WALK = "walk"
 WATCH = "watch"
 STANDING = "standing"
 QUESTION = "question"
+AWAY = "away"
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +46,8 @@ class Maker:
     alarms: Alarms | None = None
     url: str = ""
     whose: Mapping[int, str] | None = None
+    part_done: PartDone = field(default_factory=lambda: NOTHING_IN_PART)
+    absence: tuple[int, Absence] | None = None  # the next that nobody covers, and the day on which it is told
 
     def says(self) -> tuple[object, ...]:
         """All that decides its words, the rules aside: with the very same rules two makers that say the same
@@ -116,7 +122,17 @@ def _standing(held: Standing, make: Maker) -> Event:
 
 def _question(asked: Question, make: Maker) -> Event:
     title = question_title(asked.title, asked.trees)
-    return make.event(asked.key, asked.on, title, [line(question_words(asked))], (QUESTION,))
+    return make.event(asked.key, asked.on, title, [line(question_words(asked, make.part_done))], (QUESTION,))
+
+
+def absence_events(make: Maker) -> list[Event]:
+    """That somebody is to be found who waters, some days before everyone is away."""
+    if make.absence is None:
+        return []
+    day, absence = make.absence
+    lines = [line(absence_words(absence)), line(f"{away_command(absence)} prints the page for whoever does.")]
+    key = f"{AWAY}/{date.fromordinal(absence.first).isoformat()}"
+    return [make.event(key, day, absence_title(absence), lines, (AWAY,))]
 
 
 def _kinds(tasks: Iterable[Task]) -> list[str]:

@@ -8,7 +8,14 @@ from functools import partial
 
 from care_planner.calendar.check_bytes import check_bytes
 from care_planner.calendar.event import Event, Stamped
-from care_planner.calendar.events import Maker, all_events, tree_events, walk_events, work_events
+from care_planner.calendar.events import (
+    Maker,
+    absence_events,
+    all_events,
+    tree_events,
+    walk_events,
+    work_events,
+)
 from care_planner.calendar.faults import CannotWrite
 from care_planner.calendar.feed import Heading
 from care_planner.calendar.kept_events import KeptEvents
@@ -64,7 +71,7 @@ def make_feeds(
     }
     everything = all_events(whole, make, asked)
     told = with_room(nights, everything, published.feeds.get(ALL_NAME, {}), now)
-    events = {ALL_NAME: [*told, *everything], WORKS_NAME: work_events(whole, make)}
+    events = {ALL_NAME: [*told, *absence_events(make), *everything], WORKS_NAME: work_events(whole, make)}
     events[WALKS_NAME] = walk_events(whole, make)
     for tree in sorted({*trees, *own}):
         name = tree_feed_name(tree)

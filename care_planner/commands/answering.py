@@ -33,9 +33,9 @@ def answer(folder: Path) -> None:
                 break
             if not asked:
                 echo('Enter leaves a question open; "strong all" answers for all trees that are left.')
-            facts, stopped = _answers(open_questions, asked, inputs.collection.site.latitude < 0)
+            count, stopped = _answers(folder, open_questions, asked, inputs.collection.site.latitude < 0)
             asked |= {(question.fact, tree) for question in open_questions for tree in question.trees}
-            written += _written(folder, facts)
+            written += count
         if not asked:
             echo("No fact is missing that a work waits for.")
             return
@@ -44,19 +44,22 @@ def answer(folder: Path) -> None:
 
 
 def _answers(
-    open_questions: "list[ListQuestion]", asked: set[tuple[str, str]], south: bool
-) -> tuple[dict[str, dict[str, Any]], bool]:
-    """The answers by tree, and whether the person stopped; what was asked before is not asked again."""
-    facts: dict[str, dict[str, Any]] = {}
+    folder: Path, open_questions: "list[ListQuestion]", asked: set[tuple[str, str]], south: bool
+) -> tuple[int, bool]:
+    """How many answers were written, and whether the person stopped; what was `asked` is not asked again.
+
+    Each is written before the next is asked for: a terminal that is closed says nothing to the program.
+    """
+    written = 0
     try:
         for question in open_questions:
             trees = [tree for tree in question.trees if (question.fact, tree) not in asked]
-            for tree, value in _ask(question, trees, south):
-                facts.setdefault(tree, {})[question.fact] = value
+            for told_of, value in _ask(question, trees, south):
+                written += _written(folder, {tree: {question.fact: value} for tree in told_of})
     except (click.Abort, EOFError):
         echo()
-        return facts, True
-    return facts, False
+        return written, True
+    return written, False
 
 
 def _written(folder: Path, facts: dict[str, dict[str, Any]]) -> int:
@@ -75,18 +78,15 @@ def _questions(inputs: "Inputs") -> "list[ListQuestion]":
     return questions(facts_needed(plan.fates, plan.season), inputs.collection.trees)
 
 
-def _ask(question: "ListQuestion", trees: list[str], south: bool) -> Iterator[tuple[str, Any]]:
+def _ask(question: "ListQuestion", trees: list[str], south: bool) -> Iterator[tuple[list[str], Any]]:
+    """Each answer with the trees that it is for."""
     from care_planner.folder.lists.questions import QUESTIONS, answered
 
     words, allowed = QUESTIONS[question.fact]
     works = "1 work waits" if question.works == 1 else f"{question.works} works wait"
     echo(f"\n{words}? {works} for that.")
-    for_all: Any = None
-    for tree in trees:
-        while for_all is None:
-            told_words = click.prompt(f"  {tree}", default="", show_default=False).strip()
-            if not told_words:
-                break
+    for number, tree in enumerate(trees):
+        while told_words := click.prompt(f"  {tree}", default="", show_default=False).strip():
             value, read_as = answered(question.fact, told_words.removesuffix(FOR_ALL), south)
             if read_as:
                 echo(f"  {read_as}")
@@ -94,11 +94,10 @@ def _ask(question: "ListQuestion", trees: list[str], south: bool) -> Iterator[tu
                 echo(f"  {told_words!r} is not understood; {_allowed(allowed)}")
                 continue
             if told_words.endswith(FOR_ALL):
-                for_all = value
-            yield tree, value
+                yield trees[number:], value
+                return
+            yield [tree], value
             break
-        else:
-            yield tree, for_all
 
 
 def _allowed(words: tuple[str, ...]) -> str:

@@ -55,7 +55,7 @@ def plan(
         from care_planner.show.changes import change_lines
         from care_planner.show.one_weather import one_weather_lines
         from care_planner.show.plan import plan_lines
-        from care_planner.show.questions import lacking_lines, question_lines
+        from care_planner.show.questions import lacking_lines, question_lines, unattended_lines
         from care_planner.show.record import record_lines
 
         target = out or folder / "calendar"
@@ -90,11 +90,13 @@ def plan(
             echo(line)
         for line in lacking_lines(plan, inputs.collection, str(folder)):
             echo(line)
+        for line in unattended_lines(plan, inputs.collection, str(folder)):
+            echo(line)
         for line in plan_lines(plan, inputs.collection, everything, inputs.rulebook.taxa):
             echo(line)
         for line in ("", *one_weather_lines(inputs, plan.today)):
             echo(line)
-        for line in question_lines(plan.questions):
+        for line in question_lines(plan.questions, plan.part_done):
             echo(line)
         for line in change_lines(previous, plan, inputs.rulebook, everything):
             echo(line)

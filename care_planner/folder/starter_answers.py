@@ -7,7 +7,7 @@ from datetime import date
 from typing import Any
 
 from care_planner.collection.gazetteer.town import Town
-from care_planner.folder.lists.cells import taxon_of
+from care_planner.folder.lists.kinds import taxon_of
 from care_planner.folder.lists.text import flow
 
 # Rough values of our own for a mild maritime place in the north, January first, degC; no source.

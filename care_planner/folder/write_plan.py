@@ -22,6 +22,8 @@ from care_planner.plan import Plan
 from care_planner.problems import ProblemsFound
 from care_planner.rulebook.pack import Rulebook
 from care_planner.stages.members import FEW_YEARS
+from care_planner.tasks.unattended import next_absence
+from care_planner.words.names import own_name
 from care_planner.words.notices import notice_lines
 from care_planner.words.speaker import Speaker
 
@@ -90,12 +92,15 @@ def maker(identity: UUID, collection: Collection, rulebook: Rulebook, plan: Plan
     alarms = None if minutes is None else Alarms(minutes, collection.calendar.alarms == "each")
     whose = {day: collection.people.whose_day(day) for day in {task.day for task in plan.tasks}}
     named = {day: name for day, name in whose.items() if name}
-    return Maker(identity, speaker(collection, rulebook, plan), alarms, collection.calendar.link or "", named)
+    said, link = speaker(collection, rulebook, plan), collection.calendar.link or ""
+    found = next_absence(plan.tasks, collection.people.is_away, plan.today)
+    absence = None if found is None else (found.told_on(plan.today), found)
+    return Maker(identity, said, alarms, link, named, plan.part_done, absence)
 
 
 def speaker(collection: Collection, rulebook: Rulebook, plan: Plan | None = None) -> Speaker:
     """What the words of a collection need to know."""
-    names = {tree.id: tree.name for tree in collection.trees if tree.name}
+    names = {tree.id: name for tree in collection.trees if (name := own_name(tree.id, tree.name))}
     counts = dict.fromkeys(collection.benches, 0)
     for tree in collection.trees:
         counts[tree.bench] += 1

@@ -4,16 +4,24 @@ from collections.abc import Iterable, Sequence
 from difflib import get_close_matches
 
 from care_planner.collection.model import Collection
+from care_planner.journal.keywords import FREE_TEXT
 from care_planner.journal.speech import Meaning
-from care_planner.journal.words import Known
+from care_planner.journal.words import Heard, Known, parse_what
 from care_planner.note.trees import ALL
 from care_planner.rulebook.pack import TaxonRules
+from care_planner.typed_yaml.models import Mistake
 
+MOST_LIKE = 6
 _LIKE_A_TREE = 0.75  # likeness, 0 to 1, from which a word was meant as a tree's id
 
 
-def known_names(taxa: Iterable[TaxonRules], benches: Iterable[str]) -> Known:
-    """The names and phrases of these taxa. Of two meanings of one phrase a stage comes before a work."""
+def known_names(
+    taxa: Iterable[TaxonRules], benches: Iterable[str], every: Iterable[TaxonRules] = ()
+) -> Known:
+    """The names and phrases of these taxa. Of two meanings of one phrase a stage comes before a work.
+
+    Words that the pack of another of `every` taxon gives a work hold for the same work of these.
+    """
     taxa = sorted(taxa, key=lambda rules: rules.id)
     stages = {id for rules in taxa for id in (*rules.stages, *rules.signs)}
     said_as: dict[str, Meaning] = {}
@@ -31,13 +39,38 @@ def known_names(taxa: Iterable[TaxonRules], benches: Iterable[str]) -> Known:
                 *(case.title for case in rule.cases if case.title),
             ):
                 said_as.setdefault(title, Meaning("rule", rule.id))
+    works = {id for rules in taxa for id in rules.rules}
+    for rules in sorted(every, key=lambda rules: rules.id):
+        for id, phrases in rules.said_as.items():
+            if id in works:
+                for phrase in phrases:
+                    said_as.setdefault(phrase, Meaning("rule", id))
     return Known(
         stages=frozenset(stages),
-        rules=frozenset(id for rules in taxa for id in rules.rules),
+        rules=frozenset(works),
         works=frozenset(word for rules in taxa for rule in rules.rules.values() for word in rule.noted_as),
         benches=frozenset(benches),
         said_as=said_as,
     )
+
+
+def work_of_others(
+    words: str, taxa: Iterable[TaxonRules], every: Iterable[TaxonRules], known: Known
+) -> Mistake | None:
+    """What to say of words for a work that only trees of other kinds have: the works of these taxa that are
+    likest it, in the words that note them. None where the words are no such work."""
+    every = list(every)
+    if isinstance(parse_what(words, known), Heard):
+        return None
+    heard = parse_what(words, known_names(every, known.benches))
+    meant = heard.said.get("did") if isinstance(heard, Heard) else None
+    kinds = {rules.rules[str(meant)].kind for rules in every if meant in rules.rules}
+    own = {rule.id: rule for rules in taxa for rule in rules.rules.values() if rule.kind in kinds}
+    if not own:
+        return None
+    likest = [f'"did {rule.id}" ({rule.title})' for rule in own.values() if rule.way in ("work", "walk")]
+    what = f"'{words}' is no work of this kind of tree"
+    return Mistake(what, f"its works that are likest: {', '.join(likest[:MOST_LIKE])}; {FREE_TEXT}")
 
 
 def trees_and_words(words: Sequence[str], collection: Collection) -> tuple[tuple[str, ...], str]:

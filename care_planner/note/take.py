@@ -17,7 +17,7 @@ from care_planner.journal.words import Heard, parse_what
 from care_planner.journal.write_note import append_note
 from care_planner.note.branches import of_branch
 from care_planner.note.ground import NoteGround, WhatStands, read_ground
-from care_planner.note.known import known_names, trees_and_words
+from care_planner.note.known import known_names, trees_and_words, work_of_others
 from care_planner.note.misfits import misfits, without_known
 from care_planner.note.new_entry import NOT_SIGNED, WHAT, Signed, names_of, new_entry, taking_back
 from care_planner.note.trees import ALL, chosen_trees
@@ -158,8 +158,12 @@ def _day_of(what: str, on: date, today: date) -> tuple[date, str, list[Problem]]
 
 def _said(words: str, trees: Iterable[Tree], read: WhatStands) -> tuple[Said | Mistake, str]:
     """The keys that the words say, and what is told of words that were only kept."""
-    taxa = [read.rulebook.taxa[id] for id in {tree.taxon for tree in trees}] or read.rulebook.taxa.values()
-    heard = parse_what(words, known_names(taxa, read.collection.benches))
+    taxa = [read.rulebook.taxa[id] for id in {tree.taxon for tree in trees}] or list(
+        read.rulebook.taxa.values()
+    )
+    every = read.rulebook.taxa.values()
+    known = known_names(taxa, read.collection.benches, every)
+    heard = work_of_others(words, taxa, every, known) or parse_what(words, known)
     return (heard.said, heard.told) if isinstance(heard, Heard) else (heard, "")
 
 

@@ -13,12 +13,15 @@ from care_planner.serve.scope import Scope
 from care_planner.show.at_show import show_blocks
 from care_planner.show.learned_bias import bias_blocks
 from care_planner.show.passages import Passage
-from care_planner.show.tonight import NOT_CHOSEN, of_trees, tonight_blocks
-from care_planner.show.water import water_blocks
+from care_planner.show.tonight import of_trees, tonight_blocks
+from care_planner.show.water import ON_A_PAGE, water_blocks
 
 Part = Literal["nights", "water", "show"]
 PARTS: tuple[Part, ...] = get_args(Part)
 TITLES = {"nights": "Nights and rain", "water": "Water", "show": "The show"}
+NO_FORECAST = (
+    "No forecast is chosen, so nothing can be said of tonight. Ask the owner of the folder to choose one."
+)
 _STATES_KEPT = 2
 
 
@@ -38,7 +41,7 @@ def ahead_blocks(
     collection = view.inputs.collection
     if part == "nights":
         if view.tonight is None:
-            return [Passage(" ".join(line.strip() for line in NOT_CHOSEN))]
+            return [Passage(NO_FORECAST)]
         nights = tonight_blocks(of_trees(view.tonight, trees), collection.site.name, now)
         return _clean([*nights, *bias_blocks(view.tonight.outlook)])
     if part == "water":
@@ -48,7 +51,7 @@ def ahead_blocks(
         shown = (
             replace(water, needs=own) if whole else replace(water, needs=own, barrel=None, why_no_barrel="")
         )
-        return _clean(water_blocks(shown, collection, with_blend=whole))
+        return _clean(water_blocks(shown, collection, with_blend=whole, tell=ON_A_PAGE))
     own_blooms = [bloom for bloom in view.blooms if bloom.tree in trees]
     return _clean(show_blocks(own_blooms, collection, view.inputs.rulebook)) if own_blooms else None
 

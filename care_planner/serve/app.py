@@ -12,6 +12,7 @@ from care_planner.serve.page_routes import add_pages
 from care_planner.serve.photo_routes import add_photos
 from care_planner.serve.read_version import read_version
 from care_planner.serve.service import Service
+from care_planner.words.names import bench_head, bench_words
 
 BODY_OCTETS = 256 * 1024
 STATIC_AGE_S = 86_400
@@ -29,6 +30,7 @@ def create_app(service: Service) -> Flask:
     app.after_request(lambda response: packed_page(response, request))
     version = read_version()
     app.jinja_env.globals["asset"] = lambda name: url_for("static", filename=name, v=version)
+    app.jinja_env.filters |= {"bench_head": bench_head, "bench_words": bench_words}
     add_pages(app, service)
     add_notes(app, service)
     add_photos(app, service)

@@ -8,7 +8,7 @@ from zlib import crc32
 from care_planner.calendar.text import one_line
 from care_planner.serve.cards import Noted, TreeBox
 from care_planner.tasks.questions import Question
-from care_planner.words.asking import missed_words
+from care_planner.words.asking import NOTHING_IN_PART, PartDone, missed_words, rest_words
 from care_planner.words.days import short_day
 
 
@@ -24,7 +24,12 @@ class AskedRow:
 
 
 def asked_cards(
-    questions: Iterable[Question], trees: Some[str], names: Mapping[str, str], today: int, noted: Noted
+    questions: Iterable[Question],
+    trees: Some[str],
+    names: Mapping[str, str],
+    today: int,
+    noted: Noted,
+    part_done: PartDone = NOTHING_IN_PART,
 ) -> list[AskedRow]:
     """What waits for an answer on `trees`, without those answered a moment ago."""
     found = []
@@ -33,10 +38,13 @@ def asked_cards(
         if left and asked.since <= today:
             boxes = tuple(TreeBox(tree, names.get(tree, "")) for tree in left)
             id = f"q-{crc32(asked.key.encode()):08x}"
-            found.append(AskedRow(id, asked.rule, one_line(asked.title), _question(asked, left), boxes))
+            found.append(
+                AskedRow(id, asked.rule, one_line(asked.title), _question(asked, left, part_done), boxes)
+            )
     return found
 
 
-def _question(asked: Question, trees: Some[str]) -> str:
+def _question(asked: Question, trees: Some[str], part_done: PartDone) -> str:
     missed = missed_words("If not done", asked, trees)
-    return one_line(f"Its time was over on {short_day(asked.since - 1)}. {asked.asks}{missed}")
+    rest = "".join(f" {words}" for words in rest_words(asked, trees, part_done))
+    return one_line(f"Its time was over on {short_day(asked.since - 1)}. {asked.asks}{rest}{missed}")

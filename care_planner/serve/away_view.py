@@ -8,7 +8,6 @@ from care_planner.show.paper.away import (
     NO_ORDERS,
     POISON,
     away_facts,
-    named,
     never_words,
     order_words,
     twice_words,
@@ -32,7 +31,7 @@ def away_view(asking: Asking, state: ShownState) -> Values | None:
     )
     return {
         "days": f"until {day_words(last)}",
-        "benches": [(b.bench, HOW_OFTEN[b.often], named(b.trees)) for b in found.benches],
+        "benches": [(b.bench, HOW_OFTEN[b.often], ", ".join(b.trees)) for b in found.benches],
         "tell": [*(HOW_TO_TELL[one] for one in sorted({b.often for b in found.benches})), twice_words(found)],
         "never": [*NEVER, *never_words(found)],
         "orders": [order_words(order) for order in found.orders] or [NO_ORDERS],

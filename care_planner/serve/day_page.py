@@ -10,10 +10,11 @@ from care_planner.serve.bench_walk import DayWalk, walk_of, work_value
 from care_planner.serve.cards import TREES_NAMED, Card, Noted, cards_of
 from care_planner.serve.scope import Scope
 from care_planner.show.paper.week import hours
-from care_planner.tasks.agenda import agenda
+from care_planner.tasks.agenda import Walk, agenda
 from care_planner.tasks.model import Task
 from care_planner.words.conditions import what_words
 from care_planner.words.days import short_day, weekday_words
+from care_planner.words.names import own_name
 from care_planner.years.move import NotDoneBy
 
 WEEK_DAYS = 7
@@ -69,7 +70,7 @@ def day_page(
     noted: Noted = frozenset(),
 ) -> DayPage:
     """Everything for the days from `today` (ordinal) to the end of the week that follows."""
-    names = {tree.id: one_line(tree.name or "") for tree in collection.trees}
+    names = {tree.id: one_line(own_name(tree.id, tree.name)) for tree in collection.trees}
     shown = [task for task in tasks if scope.holds(task) and not task.done]
     whole = agenda(shown, collection.people.walk_day)
     near = whole.between(today, today + WEEK_DAYS)
@@ -88,8 +89,8 @@ def day_page(
     parts = []
     for id, title, first, end in heads:
         held = [task for task in due if today + first <= max(task.day, today) < today + end]
-        minutes = sum(task.minutes for task in held)
-        parts.append(DayPart(id, f"{title}, {hours(minutes)}" if held else title, cards(held)))
+        walks = [walk for walk in near.walks if today + first <= walk.day < today + end]
+        parts.append(DayPart(id, _head(title, held, walks), cards(held)))
     return DayPage(
         cards(missed),
         tuple(parts),
@@ -99,6 +100,12 @@ def day_page(
         _later([task for one in whole.rounds if one.day >= today + WEEK_DAYS for task in one.tasks]),
         tuple(f"{one.title}: {', '.join(one.trees)}" for one in near.left),
     )
+
+
+def _head(title: str, works: Sequence[Task], walks: Sequence[Walk]) -> str:
+    """`Today, 1 h 7 min with the bench walk`: all that the days take."""
+    minutes = sum(task.minutes for task in works) + sum(walk.minutes for walk in walks)
+    return f"{title}, {hours(minutes)}{' with the bench walk' if walks else ''}" if minutes else title
 
 
 def is_missed(task: Task, today: int) -> bool:

@@ -31,7 +31,7 @@ def _said(entry: Entry, rules: TaxonRules) -> str:
         return _seen(entry.saw, rules)
     if entry.put_off:
         return f"Put off until {weekday_words(entry.until)}: {_title(entry.put_off, rules)}"
-    for label, word in (("Done", entry.did), ("Not needed", entry.skipped)):
+    for label, word in (("Done", entry.did), ("Not done", entry.skipped)):
         if word:
             part = f", on {entry.plants} so far" if entry.plants else ""
             return f"{label}: {_title(word, rules)}{part}"

@@ -12,6 +12,7 @@ from care_planner.collection.model import Collection
 from care_planner.serve.names import bench_feed, taxon_feed, work_feed
 from care_planner.serve.scope import KINDS_OF_WORK
 from care_planner.tasks.model import Task
+from care_planner.words.names import bench_head
 
 
 def more_feeds(
@@ -32,7 +33,7 @@ def more_feeds(
     taxa = sorted({tree.taxon for tree in collection.trees})
     parts: dict[str, tuple[Heading, list[Task]]] = {}
     for bench in collection.benches:
-        parts[bench_feed(bench)] = Heading(f"Bench {bench}, {site}", "Work on one bench"), []
+        parts[bench_feed(bench)] = Heading(f"{bench_head(bench)}, {site}", "Work on one bench"), []
     for kind in KINDS_OF_WORK:
         parts[work_feed(kind)] = Heading(f"{kind.title()}, {site}", "One kind of work"), []
     for taxon in taxa:

@@ -17,6 +17,7 @@ from care_planner.serve.entry_words import sign_words, span_words
 from care_planner.serve.note_parts import Fields, NoteForm, NotePart, Words, Wrong, numbered, one_of
 from care_planner.spans import monday_of
 from care_planner.words.days import weekday_words
+from care_planner.words.names import bench_words
 
 LONGEST_WORDS = 300
 OLDEST_NOTE_DAYS = 400
@@ -27,7 +28,7 @@ _COUNT = re.compile(r"\d{1,6}", re.ASCII)
 _WITH_VALUE = ("open", "condition", "left", "sign")  # what stands behind these is no tree
 _PRESS = "Press one of the buttons."
 
-_LABELS = {"did": "done", "skipped": "not needed", "saw": "seen", "not-yet": "not yet"}
+_LABELS = {"did": "done", "skipped": "not done", "saw": "seen", "not-yet": "not yet"}
 _NO_TIME = {"today": "not today", "weekend": "not this weekend", "next-weekend": "not next weekend"}
 TAKE_BACK = "take-back"
 NOTHING = "nothing"  # what Enter presses in a field that belongs to several buttons
@@ -73,7 +74,8 @@ def parse_note(
 def _is_understood(words: str, inputs: Inputs, trees: Sequence[str]) -> bool:
     """Whether free words say something that the plan uses: `many fat buds`, `dead-headed`."""
     taxa = {tree.taxon for tree in inputs.collection.trees if tree.id in trees}
-    known = known_names([inputs.rulebook.taxa[taxon] for taxon in taxa], inputs.collection.benches)
+    every = inputs.rulebook.taxa
+    known = known_names([every[taxon] for taxon in taxa], inputs.collection.benches, every.values())
     heard = parse_what(words, known) if words else None
     return isinstance(heard, Heard) and set(heard.said) != {FREE} and "takes_back" not in heard.said
 
@@ -166,7 +168,7 @@ def _moved(bench: str, inputs: Inputs) -> Words | Wrong:
         return Wrong(
             f"Unknown bench '{one_line(bench, 60)}'; {did_you_mean(bench, inputs.collection.benches)}"
         )
-    return f"moved-to {bench}", f"moved to bench {bench}"
+    return f"moved-to {bench}", f"moved to {bench_words(bench)}"
 
 
 def _put_off(id: str, titles: Mapping[str, str], on: date) -> Words | Wrong:

@@ -27,6 +27,7 @@ from care_planner.serve.subscribe import qr_svg, subscription_groups
 from care_planner.serve.view_index import day_of, index_of, line_of, picture_of
 from care_planner.show.pictures.draw_svg import month_line
 from care_planner.tasks.model import Task
+from care_planner.words.names import own_name, says_the_same
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,8 +50,10 @@ def week_page(asking: Asking, noted: FormOutcome | None, now: datetime) -> Value
     inputs = state.inputs
     since = noted_since(asking)
     page = day_of(asking.view, scope, today.toordinal(), since)
-    names = {tree.id: one_line(tree.name or "") for tree in inputs.collection.trees}
-    asked = asked_cards(state.plan.questions, state.trees, names, today.toordinal(), since)
+    names = {tree.id: one_line(own_name(tree.id, tree.name)) for tree in inputs.collection.trees}
+    asked = asked_cards(
+        state.plan.questions, state.trees, names, today.toordinal(), since, state.plan.part_done
+    )
     ahead = ahead_of(asking.view, state.trees, now) if scope.opens_trees else None
     shown = {"page": page, "asked": asked, "away": away_view(asking, state), "ahead": ahead}
     return {**common(asking), **shown, **told_of(asking, state, noted)}
@@ -77,15 +80,16 @@ def trees_page(asking: Asking, wanted: str = "") -> Values:
     benches: defaultdict[str, list[TreeRow]] = defaultdict(list)
     gone: list[tuple[str, str]] = []
     for tree in shown_of(state):
-        rules, name = state.rules(tree), one_line(tree.name or "")
+        rules, name = state.rules(tree), one_line(own_name(tree.id, tree.name))
         if left := left_words(tree, today):
             gone.append((tree.id, left))
             continue
-        if wanted and wanted.casefold() not in f"{tree.id} {name} {rules.title} {tree.bench}".casefold():
+        if wanted and wanted.casefold() not in f"{tree.id} {tree.name} {rules.title} {tree.bench}".casefold():
             continue
+        kind = "" if says_the_same(tree.id, rules.title) else rules.title
         coming = _next(index.tasks.get(tree.id, ()), now)
         line = Markup(line_of(asking.view, tree.id, season, now))
-        benches[tree.bench].append(TreeRow(tree.id, name, rules.title, tree.bench, coming, line))
+        benches[tree.bench].append(TreeRow(tree.id, name, kind, tree.bench, coming, line))
     months = ""
     if benches:
         first = next(iter(benches.values()))[0].tree

@@ -13,6 +13,7 @@ from care_planner.show.pictures.draw_svg import month_line, row_picture
 from care_planner.show.pictures.tree_year import tree_picture
 from care_planner.spans import Span, is_south, season_start
 from care_planner.words.days import day_words
+from care_planner.words.names import bench_head
 
 PAGE_FILE = "trees.html"
 
@@ -39,6 +40,7 @@ def published_page(made: Refreshed) -> bytes:
     pages = Environment(
         loader=PackageLoader("care_planner.serve"), autoescape=True, trim_blocks=True, lstrip_blocks=True
     )
+    pages.filters["bench_head"] = bench_head
     text = pages.get_template("published.html").render(
         site=one_line(collection.site.name or "Tree care"),
         made=day_words(plan.today),

@@ -86,7 +86,7 @@ class Scope:
             seen = (
                 f"works of the kind {self.value}, with the names, benches and days of their trees; no notes"
             )
-            noted = "what was seen" if self.value == LOOK else "that work as done or not needed"
+            noted = "what was seen" if self.value == LOOK else "that work as done or not done"
             noted = f"{noted} on those trees, and words"
         else:
             of = {"tree": "that tree", "bench": "every tree there", "taxon": "every tree of that kind"}

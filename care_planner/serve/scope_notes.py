@@ -13,7 +13,7 @@ _OF_LOOK = ("open", "not-yet")
 def within_scope(form: NoteForm | Wrong, scope: Scope, inputs: Inputs) -> NoteForm | Wrong:
     """The form, or that its link is not for it.
 
-    A link for a kind of work notes that work alone, done or not needed, and free words; a link for what is
+    A link for a kind of work notes that work alone, done or not done, and free words; a link for what is
     to be looked at notes what was seen, and free words. Other links note anything on their trees.
     """
     if isinstance(form, Wrong) or scope.kind != "work" or form.takes_back:

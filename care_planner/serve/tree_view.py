@@ -30,6 +30,7 @@ from care_planner.show.pictures.draw_svg import page_picture
 from care_planner.spans import season_start
 from care_planner.tasks.model import Task
 from care_planner.words.days import day_words
+from care_planner.words.names import own_name, says_the_same
 
 CARDS_OF_A_TREE = 12
 ENTRIES_SHOWN = 30
@@ -61,7 +62,7 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
     added = tuple(entry for entry in asking.fresh.added if entry.tree == tree_id)
 
     def cards(of: Iterable[Task]) -> list[Card]:
-        name, since = one_line(tree.name or ""), noted_since(asking)
+        name, since = one_line(own_name(tree.id, tree.name)), noted_since(asking)
         return tree_cards(of, rules, name, today.toordinal(), CARDS_OF_A_TREE, since)
 
     picture = picture_of(asking.view, tree_id, shown, today.toordinal(), added)
@@ -69,8 +70,8 @@ def tree_page(asking: Asking, tree_id: str, season: str, noted: FormOutcome | No
     return {
         **common(asking),
         "tree": tree,
-        "name": one_line(tree.name or ""),
-        "taxon": rules.title,
+        "name": one_line(own_name(tree.id, tree.name)),
+        "taxon": "" if says_the_same(tree.id, rules.title) else rules.title,
         "goal": tree.goal_in(state.plan.season),
         "picture": picture,
         "drawn": Markup(page_picture(picture)),

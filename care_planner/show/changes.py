@@ -19,6 +19,9 @@ LEFT = {"sold": "sold", "dead": "dead", "lent": "lent", "given-away": "given awa
 MOST_TO_KNOW = 7
 TITLES = ("Missed, said once", "Moved", "Gone", "New", "Left, said once")
 _ROUTINE = len(LOSSES)
+MISSED, LEFT_PLAN = 0, 4  # places in `TITLES`
+# What changes in works further off is counted only: nobody acts on it yet (starting value).
+NEAR_DAYS = 92
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,7 +53,7 @@ def change_lines(
     if everything:
         groups = list(change_groups(previous, plan, rulebook))
     else:
-        groups = list(_to_know(changes(previous, plan, rulebook)))
+        groups = list(_to_know(changes(previous, plan, rulebook), plan.today))
     for group in groups:
         yield ""
         yield group.title
@@ -93,10 +96,13 @@ def _lines(found: Iterable[Change]) -> list[tuple[int, str, int]]:
     ]
 
 
-def _to_know(found: Sequence[Change]) -> Iterator[ChangeGroup]:
-    """At most `MOST_TO_KNOW` lines on what costs something; of the rest how many there are."""
+def _to_know(found: Sequence[Change], today: int) -> Iterator[ChangeGroup]:
+    """At most `MOST_TO_KNOW` lines on what costs something, first what was missed and trees that left, then
+    what changes in the next months; of the rest how many there are."""
     lines = _lines(found)
-    shown = [line for _, line, dear in lines if dear < _ROUTINE][:MOST_TO_KNOW]
+    near = _lines([one for one in found if one.day < today + NEAR_DAYS or one.kind in (MISSED, LEFT_PLAN)])
+    near.sort(key=lambda line: line[0] not in (MISSED, LEFT_PLAN))
+    shown = [line for _, line, dear in near if dear < _ROUTINE][:MOST_TO_KNOW]
     if shown:
         yield ChangeGroup("What you must know", tuple(shown))
     rest = Counter(kind for kind, line, _ in lines if line not in shown)
@@ -132,17 +138,23 @@ def _before(previous: PreviousPlan, plan: Plan) -> Iterator[tuple[str, str, Prev
 
 
 def _missed(previous: PreviousPlan, plan: Plan, rulebook: Rulebook) -> Iterator[Change]:
-    """Work whose window closed since the last plan without a note: what it costs."""
+    """Work whose window closed since the last plan without a note: what it costs. What is asked of a tree is
+    not said again."""
+    asked = {(tree, one.rule, one.season) for one in plan.questions for tree in one.trees}
     for tree, part, task in _before(previous, plan):
         fate = plan.fates[tree].get((task.rule, task.season))
         single = task.kind == "work" and part.endswith("/1/work")
+        single = single and (tree, task.rule, task.season) not in asked
         if single and task.day < plan.today and fate is not None and fate.state in ("past", "open"):
             rule = rulebook.taxa[plan.taxa[tree]].rules.get(task.rule)
             if rule is None or (rule.missed is None and rule.asks is None):
                 continue  # routine is never reproached
-            words = f"{task.title}, due {_day(task.day, plan)}: no note says that it was done"
+            done, of = plan.part_done.get((tree, task.rule, task.season), (0, 0))
+            rest = f"{done} of {of} are done, no note tells of the other {of - done}"
+            silent = rest if done else "no note says that it was done"
+            words = f"{task.title}, due {_day(task.day, plan)}: {silent}"
             words = f"{words}. {rule.missed}" if rule.missed else words
-            yield Change(0, words, tree, LOSSES.index(rule.loss), task.day)
+            yield Change(MISSED, words, tree, LOSSES.index(rule.loss), task.day)
 
 
 def _moved(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
@@ -179,7 +191,7 @@ def _left(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:
     for tree, (day, why) in plan.left.items():
         if tree in previous.trees and previous.of(tree).tasks:
             words = f"{LEFT[why]} on {_day(day, plan)}; its work is out of the calendar, its notes stay"
-            yield Change(4, words, tree, 0, plan.today)
+            yield Change(LEFT_PLAN, words, tree, 0, plan.today)
 
 
 def _new(previous: PreviousPlan, plan: Plan) -> Iterator[Change]:

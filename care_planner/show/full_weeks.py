@@ -28,9 +28,12 @@ def full_week_lines(plan: Plan, collection: Collection, taxa: Mapping[str, Taxon
     left = [task for task in plan.tasks if task.left]
     yield ""
     count = len(plan.full_weeks)
+    over = sum(week.wanted > week.there for week in plan.full_weeks)
     told = (
-        f"Your hours do not hold the work of {'1 week' if count == 1 else f'{count} weeks'}, watering and "
+        f"Your hours do not hold the work of {'1 week' if over == 1 else f'{over} weeks'}, watering and "
         "the bench walk with it. What costs least to move was moved"
+        if over
+        else "Not all work finds a day among your hours"
     )
     out = f"{told}, and {'1 work is' if len(left) == 1 else f'{len(left)} works are'} left out."
     yield from wrapped(out if left else f"{told}; nothing is left out.")
@@ -43,7 +46,7 @@ def full_week_lines(plan: Plan, collection: Collection, taxa: Mapping[str, Taxon
     if count > len(shown):
         more = count - len(shown)
         yield f"  and {more} {'week' if more == 1 else 'weeks'} more that lack less"
-    yield from _left_out(left)
+    yield from _left_out(left, plan)
     yield from _too_long(plan, collection)
     yield from _what_would_help(plan, left, collection, taxa)
 
@@ -68,7 +71,7 @@ def _saves(week: Week) -> str:
     return "little"
 
 
-def _left_out(left: Sequence[Task]) -> Iterator[str]:
+def _left_out(left: Sequence[Task], plan: Plan) -> Iterator[str]:
     """Works for which there is no time, the dearest last, and by which chance that costs something."""
     if not left:
         return
@@ -80,9 +83,31 @@ def _left_out(left: Sequence[Task]) -> Iterator[str]:
         yield f"  {works} cheaper {'one' if works == 1 else 'ones'}; the bench walk of each week names them"
     for work in told[-MOST_LEFT_OUT:]:
         trees = f"{len(work.trees)} trees" if len(work.trees) > 1 else work.trees[0]
-        hours = f"{work.minutes} min" if work.minutes < 90 else f"{work.minutes / 60:.1f} h"
-        text = f"{_near(work.day)}: {work.title}, {trees}, {hours}; {_by_chance(work)}"
+        text = f"{_near(work.day)}: {work.title}, {trees}, {_time(work.minutes)}; {_by_chance(work)}"
+        text += _because(work, plan)
         yield from wrapped(text, "  ", "    ")
+
+
+def _because(work: Round, plan: Plan) -> str:
+    """Why it found no day, where it is the same for all of it and not other work alone."""
+    found = {plan.left_because.get(task.key, "hours") for task in work.tasks}
+    why = found.pop() if len(found) == 1 else "hours"
+    if why == "no-day":
+        return f". {_its_days(work, plan.today)} are none of yours"
+    if why == "too-long":
+        return ". It takes longer than any of its days has"
+    return ". Its days hold as many kinds of work as one can live with" if why == "kinds" else ""
+
+
+def _its_days(work: Round, today: int) -> str:
+    opens, closes = work.window.opens, work.window.closes
+    if opens is None or closes is None:
+        return "Its days"
+    return f"Its days, {short_day(max(opens, today))} to {short_day(closes)},"
+
+
+def _time(minutes: float) -> str:
+    return f"{minutes:.0f} min" if minutes < 90 else f"{minutes / 60:.1f} h"
 
 
 def _expected_loss(work: Round) -> tuple[float, int, int, str]:
@@ -124,13 +149,13 @@ def _what_would_help(
     weeks = sorted(
         (week for week in plan.full_weeks if week.left), key=lambda week: (-week.left, week.monday)
     )
-    named = [f"{week.left / 60:.0f} h in the week of {_week_of(week, plan.today)}" for week in weeks[:2]]
-    more = sum(week.left for week in weeks[2:]) / 60
-    named += [f"{more:.0f} h in {len(weeks) - 2} others"] if more else []
+    named = [f"{_time(week.left)} in the week of {_week_of(week, plan.today)}" for week in weeks[:2]]
+    more = sum(week.left for week in weeks[2:])
+    named += [f"{_time(more)} in {len(weeks) - 2} others"] if more else []
     yield from wrapped(f"A helper: {', '.join(named)}", "  ", "    ")
     long = max((week.too_long for week in weeks), default=0)
     if long:
-        yield from wrapped(f"One longer day: a work of {long / 60:.1f} h has none in its time", "  ", "    ")
+        yield from wrapped(f"One longer day: a work of {_time(long)} has none in its time", "  ", "    ")
     yield from (line for text in _instead(left, collection, taxa) for line in wrapped(text, "  ", "    "))
 
 

@@ -25,6 +25,7 @@ from care_planner.years.profiles import noted_trees
 WITHIN_80 = 1.2816
 # Days of a stage are told as the median over so many of the record's last seasons.
 LATEST_SEASONS = 10
+NO_NOTES_YET = "no notes yet, so the pace of its kind"
 
 
 @dataclass(frozen=True)
@@ -88,13 +89,13 @@ class _Page:
             )
         rest = [one for one in trees if one[0] not in self.learnt.notes and one[1].learns]
         off = [one[0] for one in trees if not one[1].learns]
-        if rest and told:
+        if rest and self.learnt.notes:  # of trees that have left too
             words = (
                 f"without notes of their own ({len(rest)}): {self._pace_words(rest[0])}, as their neighbours"
             )
             yield from wrapped(words, "  ", "    ")
         elif rest:
-            yield from wrapped(f"no notes yet ({len(rest)}): their taxon's own pace", "  ", "    ")
+            yield from wrapped(f"{NO_NOTES_YET} ({len(rest)})", "  ", "    ")
         if off:
             yield from wrapped(f"learning is off: {', '.join(off)}", "  ", "    ")
         # What has left still speaks to its neighbours.
@@ -110,7 +111,10 @@ class _Page:
         if not noted[1].learns:
             yield from wrapped(f"{tree}: learning is off, its taxon's own pace")
             return
-        yield from wrapped(f"{tree}: {self._pace_words(noted)}, {_count(notes)}")
+        if not notes and not self.learnt.notes:
+            yield from wrapped(f"{tree}: {NO_NOTES_YET}")
+        else:
+            yield from wrapped(f"{tree}: {self._pace_words(noted)}, {_count(notes)}")
         for note in sorted(notes, key=lambda note: (note.day, note.stage)):
             bound = "at least " if note.is_bound else ""
             words = f"{_note_words(note)}: {bound}{_off(note.late_days)}{self._where(note)}"

@@ -8,10 +8,12 @@ from care_planner.plan import Plan
 from care_planner.show.wrapping import COLUMNS, wrapped
 from care_planner.tasks.questions import Question
 from care_planner.tasks.telling import facts_needed
-from care_planner.words.asking import question_words
+from care_planner.tasks.unattended import next_absence
+from care_planner.words.asking import NOTHING_IN_PART, PartDone, question_words
+from care_planner.words.unattended import absence_words, away_command
 
 
-def question_lines(questions: Iterable[Question]) -> Iterator[str]:
+def question_lines(questions: Iterable[Question], part_done: PartDone = NOTHING_IN_PART) -> Iterator[str]:
     """One paragraph a question; nothing where nothing is asked."""
     questions = list(questions)
     if not questions:
@@ -19,7 +21,7 @@ def question_lines(questions: Iterable[Question]) -> Iterator[str]:
     yield ""
     yield "To answer, with a note for each tree"
     for asked in questions:
-        yield from wrapped(question_words(asked), "  ", "    ")
+        yield from wrapped(question_words(asked, part_done), "  ", "    ")
 
 
 def lacking_lines(plan: Plan, collection: Collection, folder: str) -> Iterator[str]:
@@ -36,3 +38,14 @@ def lacking_lines(plan: Plan, collection: Collection, folder: str) -> Iterator[s
     asks = f"  care-planner answer {folder}   asks for it, tree by tree"
     yield asks if len(asks) <= COLUMNS else asks.replace(folder, "FOLDER")
     yield ""
+
+
+def unattended_lines(plan: Plan, collection: Collection, folder: str) -> Iterator[str]:
+    """That nobody is there for some days while water is due; nothing where somebody always is."""
+    absence = next_absence(plan.tasks, collection.people.is_away, plan.today)
+    if absence is not None:
+        yield from wrapped(absence_words(absence), "", "  ")
+        command = f"  {away_command(absence, folder)}"
+        yield command if len(command) <= COLUMNS else f"  {away_command(absence)}"
+        yield "  prints the page for whoever does"
+        yield ""

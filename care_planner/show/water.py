@@ -1,6 +1,7 @@
 """Water for terminal and page: pots by when they are likely dry, the barrel, the blend."""
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
 
 from care_planner.collection.model import Collection
 from care_planner.collection.water import Tap, WaterFacts
@@ -23,9 +24,26 @@ _ODD: Mapping[Odd, str] = {
 LOOK = "A look decides: where the top 2 cm are still damp, wait; a dried-out pot wants a soak, not a pour."
 
 
-def water_blocks(water: WaterNow, collection: Collection, with_blend: bool = True) -> Iterator[Passage]:
+@dataclass(frozen=True, slots=True)
+class HowToTell:
+    """How whoever reads it notes a watering, and tells of a pot."""
+
+    watered: str = "Note it: care-planner note FOLDER TREE watered"
+    pot: str = "better tell pot: {litres: 5, soil: granules} and crown_cm: 40"
+
+
+ON_A_PAGE = HowToTell(
+    "Note it on the tree's own page: write watered under A few words",
+    "better ask the owner of the folder to tell its pot and how wide its crown is",
+)
+IN_A_TERMINAL = HowToTell()
+
+
+def water_blocks(
+    water: WaterNow, collection: Collection, with_blend: bool = True, tell: HowToTell = IN_A_TERMINAL
+) -> Iterator[Passage]:
     """The order of the walk, then the barrel and the blend where they are told."""
-    yield Passage(_heading(water, collection.site.name), (LOOK, *_assumptions(water.needs)))
+    yield Passage(_heading(water, collection.site.name), (LOOK, *_assumptions(water.needs, tell)))
     for alike in _alike(water.needs):
         trees = ", ".join(need.tree for need in alike)
         yield Passage(f"{trees} ({alike[0].bench}): {_when(alike[0])}", (_look(alike[0]),))
@@ -45,20 +63,20 @@ def _heading(water: WaterNow, site: str) -> str:
     return f"{site}: water on {weekday_words(today)}. The air asks for {asks} ({by})."
 
 
-def _assumptions(needs: Sequence[Need]) -> Iterator[str]:
+def _assumptions(needs: Sequence[Need], tell: HowToTell) -> Iterator[str]:
     """What stands in for what was not told, once for all trees."""
     full = [need.tree for need in needs if not need.noted]
     if full:
         yield (
             f"No watering is noted of {_some(full, len(needs))} in these two weeks, so a pot counts as full "
-            "this morning. Note it: care-planner note FOLDER TREE watered"
+            f"this morning. {tell.watered}"
         )
     guessed = [need.tree for need in needs if need.pot.guessed]
     if guessed:
         what = sorted({word for need in needs for word in need.pot.guessed})
         yield (
             f"Not told of {_some(guessed, len(needs))}: {', '.join(what)}. The usual for its size is taken; "
-            "better tell pot: {litres: 5, soil: granules} and crown_cm: 40"
+            f"{tell.pot}"
         )
     for need in needs:
         for day, why in need.unused:

@@ -179,11 +179,11 @@ def minutes_of(rule: Rule, years: TreeYears, season: int, is_next: bool = True) 
     it `is_next`, plants on which it was done already are not counted."""
     first = getattr(rule.minutes, years.tree.size)
     more = ONE_MORE_OF_A_TRAY if rule.way == "work" else ONE_MORE_IN_A_GLANCE
-    plants = years.tree.count - (_plants_done(rule, years, season) if is_next else 0)
+    plants = years.tree.count - (plants_done(rule, years, season) if is_next else 0)
     return int(np.ceil(round(first * (1 + (max(plants, 1) - 1) * more), 6)))
 
 
-def _plants_done(rule: Rule, years: TreeYears, season: int) -> int:
+def plants_done(rule: Rule, years: TreeYears, season: int) -> int:
     """On how many plants of a tray the work was done since it was last done on all."""
     if years.tree.count == 1:
         return 0

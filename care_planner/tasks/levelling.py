@@ -12,11 +12,12 @@ import numpy as np
 
 from care_planner.rulebook.rule import Loss
 from care_planner.spans import monday_of
+from care_planner.tasks.left_out import LeftBecause, left_because
 from care_planner.tasks.model import Task
 from care_planner.tasks.rooms import Room
 from care_planner.tasks.routine import routine_minutes
 from care_planner.years.hours.lay import lay
-from care_planner.years.hours.problem import HoursProblem, Laid, Order, with_rain
+from care_planner.years.hours.problem import SETUP_PRICE, HoursProblem, Laid, Order, with_rain
 
 # What missing a work costs against the others (starting values; only their ratios count).
 COSTS: Mapping[Loss, float] = {
@@ -77,6 +78,7 @@ class Levelled:
 
     laid: Mapping[str, tuple[tuple[str, int], ...]] = field(default_factory=dict)
     left: Mapping[str, frozenset[str]] = field(default_factory=dict)
+    why: Mapping[str, LeftBecause] = field(default_factory=dict)  # of a part left out, by tree/part
     weeks: tuple[Week, ...] = ()
 
 
@@ -101,15 +103,18 @@ def level(
     answer = how(problem)
     laid: defaultdict[str, list[tuple[str, int]]] = defaultdict(list)
     left: defaultdict[str, set[str]] = defaultdict(set)
+    why: dict[str, LeftBecause] = {}
     for p, (_, _, trees, room) in enumerate(rows):
         chosen = np.repeat(days, answer.trees[p])
         for tree, day in zip(trees, chosen, strict=False):
             laid[tree] += [(part, int(day)) for part in room.parts]
         for tree in trees[len(chosen) :]:
             left[tree].update(room.parts)
+            why |= dict.fromkeys((f"{tree}/{part}" for part in room.parts), left_because(problem, answer, p))
     return Levelled(
         {tree: tuple(sorted(parts)) for tree, parts in laid.items()},
         {tree: frozenset(parts) for tree, parts in left.items()},
+        why,
         _weeks(rows, problem, answer, hours, routine, taken),
     )
 
@@ -139,18 +144,21 @@ def _problem(
             loss[p] = with_rain(loss[p], time.wet[days - time.span.start], COSTS[room.loss])
         loss[p, ~liked] += NOT_LIKED * COSTS[room.loss]
     longest = float(free.max())
+    kind = np.array([kinds.index(room.rule) for *_, room in rows])
+    setup = np.array([SETUP_MINUTES.get(category[rule], OTHER_SETUP_MINUTES) for rule in kinds])
     return HoursProblem(
         days=days,
         capacity=np.maximum(free - taken, 0.0),
         most_kinds=np.maximum(MOST_KINDS - others, 1),
-        kind=np.array([kinds.index(room.rule) for *_, room in rows]),
+        kind=kind,
         count=np.array([len(trees) for _, _, trees, _ in rows]),
         # What takes longer than any day has is done on a day of its own, and the rest of it soon after.
         minutes=np.array([min(float(room.minutes), longest / 2) for *_, room in rows]),
         loss=loss,
-        missed=np.array([COSTS[room.loss] * 1.05 for *_, room in rows]),
+        # The wish to get ready once must leave no work out that its days have time for.
+        missed=np.array([COSTS[room.loss] * 1.05 for *_, room in rows]) + SETUP_PRICE * setup[kind],
         stands=np.array([column.get(room.stands, -1) for *_, room in rows]),
-        setup=np.array([SETUP_MINUTES.get(category[kind], OTHER_SETUP_MINUTES) for kind in kinds]),
+        setup=setup,
         orders=tuple(
             Order(place[first, named], p, gap)
             for p, (first, _, _, room) in enumerate(rows)
@@ -221,8 +229,7 @@ def _weeks(
         wanted[monday] += room.minutes * len(trees)
         moved[monday] += room.minutes * int(answer.trees[p, mondays != monday].sum())
         left[monday] += room.minutes * int(missing)
-        most = problem.capacity[np.isfinite(problem.loss[p])].max(initial=0.0)
-        if missing and problem.minutes[p] + problem.setup[problem.kind[p]] > most:
+        if missing and left_because(problem, answer, p) == "too-long":
             too_long[monday] = max(too_long[monday], room.minutes)
     found = []
     for monday in sorted(wanted):

@@ -3,7 +3,7 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from care_planner.tasks.drafts import done_drafts, drafts, not_planned
+from care_planner.tasks.drafts import done_drafts, drafts, not_planned, plants_done
 from care_planner.tasks.fate import Fate
 from care_planner.tasks.model import Task
 from care_planner.tasks.notices import Notice
@@ -31,6 +31,8 @@ class TreeResult:
     unanswered: Sequence[Unanswered] = ()
     rooms: Sequence[Room] = ()  # the days on which works may lie, where people told their hours
     stands: Sequence[Stand] = ()  # today and on the next days
+    # Of a tray, by rule and season: on how many of how many plants it was done, where not on all.
+    part_done: Mapping[tuple[str, int], tuple[int, int]] = field(default_factory=dict)
     _made: dict[str, list[Task]] = field(default_factory=dict, repr=False)
 
     def tasks_of(self, tree: str) -> list[Task]:
@@ -55,4 +57,11 @@ def tree_result(years: TreeYears, weather: WeatherBehind) -> TreeResult:
         unanswered(years),
         rooms(years) if years.shared.told_hours else (),
         next_stands(years),
+        _part_done(years),
     )
+
+
+def _part_done(years: TreeYears) -> Mapping[tuple[str, int], tuple[int, int]]:
+    rules = years.rules.rules
+    done = {key: plants_done(rules[key[0]], years, key[1]) for key in years.history.in_part}
+    return {key: (plants, years.tree.count) for key, plants in done.items() if plants}

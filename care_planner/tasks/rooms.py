@@ -80,6 +80,9 @@ def _rooms_of(outcome: Outcome, years: TreeYears) -> Iterator[Room]:
             day_chance(rule, window, one) if free_days.is_free(one) else -np.inf
             for one in range(first, last + 1)
         )
+        if free_days.is_free(day) and max(chances) < 0:
+            # Nobody is there in its window: the day beside it that was found is the only one.
+            first, chances = day, (1.0,)
         yield Room(
             part,
             rule.id,

@@ -37,6 +37,7 @@ from care_planner.windows.reason import Reason
 from care_planner.words.days import MONTHS, day_words, short_day, weekday_words
 from care_planner.words.fates import other_words, why_not
 from care_planner.words.moments import moment_words, plain
+from care_planner.words.names import bench_words
 from care_planner.words.weather import weather_words
 from care_planner.years.reasons import OtherWork
 
@@ -112,7 +113,8 @@ def _cold_nights(reason: ColdNights) -> str:
         if day is not None
     ]
     when = ", ".join(parts) if parts else "in fewer than one autumn in ten"
-    words = f"Limit: {reason.limit_c:g} degC on bench {reason.bench}; {when}; sooner if the forecast says so"
+    limit = f"Limit: {reason.limit_c:g} degC on {bench_words(reason.bench)}"
+    words = f"{limit}; {when}; sooner if the forecast says so"
     if not reason.bench_to:
         words += f". Where to is not known yet: to a place that stays above {reason.limit_c:g} degC"
     return words

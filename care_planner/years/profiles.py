@@ -58,7 +58,7 @@ def twins(
     """Trees that differ in nothing but their names, planned as one; in the order of their first names."""
     profiles: dict[Any, tuple[Profile, list[str]]] = {}
     for tree, facts, own in trees:
-        if facts.until is not None and facts.until < today:
+        if facts.until is not None and facts.until <= today:
             continue
         published = previous.of(tree).taken_back(today, facts.days_off, {entry.put_off for entry in own})
         profile = Profile(facts, own, published, learnt.of(tree, facts))

@@ -127,3 +127,11 @@ def test_why_says_that_notes_moved_a_stage(folder: Path) -> None:
     args = ["why", str(folder), "early", "tag-colours", "--today", "2024-01-10"]
     told = words(CliRunner().invoke(main, args))
     assert ". By its notes and its neighbours' it needs 7% less warmth than its kind" in told
+
+
+def test_a_tree_and_its_taxon_tell_the_same_where_nothing_was_noted(folder: Path) -> None:
+    words_of_taxon = "no notes yet, so the pace of its kind"
+    assert f"{words_of_taxon} (1)" in words(learned(folder))
+    assert words(learned(folder, "maple")).endswith(f"maple: {words_of_taxon}")
+    assert "quiet: first flower open 2024 2 days early" in words(learned(folder, "quiet"))
+    assert "from its neighbours' notes" in words(learned(folder, "quiet"))

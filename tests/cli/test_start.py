@@ -197,3 +197,24 @@ def test_a_kind_without_works_is_told_by_start_and_check(tmp_path: Path) -> None
     for said in (done.output, checked.output):
         assert "there are stages but no works for korean-azalea yet" in " ".join(said.split())
     assert "no works" not in CliRunner().invoke(main, ["check", "examples/gangneung"]).output
+
+
+def test_answers_are_kept_as_they_are_given(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A terminal closed half-way ends the program without a word: what was answered is in the file."""
+    start(tmp_path / "new", "--yes", "--place", "Ghent")
+    collection, kept = tmp_path / "new" / "collection.yaml", list[str]()
+    before = collection.read_text(encoding="utf-8")
+
+    class Closed(BaseException):
+        pass
+
+    def typed(*_: object, **__: object) -> str:
+        kept.append(collection.read_text(encoding="utf-8"))
+        if len(kept) == 2:
+            raise Closed
+        return "strong"
+
+    monkeypatch.setattr("click.prompt", typed)
+    with pytest.raises(Closed):
+        CliRunner().invoke(main, ["answer", str(tmp_path / "new")])
+    assert kept[0] == before and kept[1].count("condition: strong") == before.count("condition: strong") + 1

@@ -5,7 +5,7 @@ from pathlib import Path
 import openpyxl
 import pytest
 
-from care_planner.folder.lists.cells import taxon_of
+from care_planner.folder.lists.kinds import taxon_of
 from care_planner.folder.lists.list_days import list_day
 from care_planner.folder.lists.read_sheet import read_sheet
 from care_planner.folder.lists.trees import tree_list
@@ -72,7 +72,7 @@ def test_every_cell_that_cannot_be_read_is_named_with_its_row(tmp_path: Path) ->
         "list.csv:4: the kind of this tree is empty; one of: japanese-maple, korean-azalea, satsuki-azalea",
         "list.csv:4: tree b stands in the list twice; give each tree its own id",
         "list.csv:5: there are no rules for the species 'palm'; allowed: japanese-maple, korean-azalea, "
-        "satsuki-azalea Or leave the row out",
+        "satsuki-azalea. Or leave the row out",
     ]
     assert found.left_out == ("flowers in",)
 
@@ -155,3 +155,39 @@ def test_a_list_as_a_grower_keeps_it(tmp_path: Path) -> None:
 def test_a_number_names_a_tree_where_nothing_else_does(tmp_path: Path) -> None:
     found, problems = listed(tmp_path / "list.csv", b"No,Kind\n7,satsuki\n8,satsuki\n")
     assert problems == [] and [tree["id"] for tree in found.trees] == ["7", "8"]
+
+
+def test_words_read_as_others_are_told(tmp_path: Path) -> None:
+    text = "Tree,Kind,Health,Age\na,satsuki,good,mature\nb,satsuki,good,young\n"
+    found, problems = listed(tmp_path / "list.csv", text.encode())
+    assert problems == []
+    assert found.read_as == (
+        "Health: 'good' is read as strong (rows 2, 3)",
+        "Age: 'mature' is read as established (row 2)",
+    )
+
+
+def test_the_pot_and_the_crown_are_taken_and_a_soil_that_is_neither_stops_nothing(tmp_path: Path) -> None:
+    text = "Tree;Kind;Pot width;Soil mix;Crown width\na;satsuki;40 cm;kanuma;55\nb;satsuki;;sand;\n"
+    found, problems = listed(tmp_path / "list.csv", text.encode())
+    assert problems == [] and found.left_out == ()
+    first, second = found.trees
+    assert first["pot"] == {"width_cm": "40", "soil": "granules"} and first["crown_cm"] == "55"
+    assert "pot" not in second
+    assert "Soil mix: 'kanuma' is read as granules (row 2)" in found.read_as
+    assert "Soil mix: 'sand' is left out: neither granules nor peat alone (row 3)" in found.read_as
+
+
+def test_a_cultivar_behind_the_kind_and_initials_are_read_and_a_slip_is_guessed(tmp_path: Path) -> None:
+    taxa = {**TAXA, "japanese-black-pine": ("Japanese black pine", "Pinus thunbergii")}
+    text = "Tree,Kind\na,Acer palmatum 'Deshojo'\nb,JBP\nc,Acper palmatum 'X'\n"
+    (tmp_path / "list.csv").write_text(text, encoding="utf-8")
+    sheet, _ = read_sheet(tmp_path / "list.csv")
+    assert sheet is not None
+    found, problems = tree_list(sheet, taxa)
+    assert [tree.get("taxon") for tree in found.trees] == ["japanese-maple", "japanese-black-pine", None]
+    assert found.read_as == (
+        "Kind: the name in quotes is left out of \"Acer palmatum 'Deshojo'\" (row 2)",
+        "Kind: 'JBP' is read as japanese-black-pine (row 3)",
+    )
+    assert [problem.allowed for problem in problems] == ["did you mean japanese-maple? Or leave the row out"]

@@ -144,3 +144,44 @@ def test_planning_again_moves_nothing() -> None:
         return {(task.key, task.day, task.left) for task in plan.tasks}
 
     assert any(task.left for task in first.tasks) and told(first) == told(again)
+
+
+def test_the_wish_to_get_ready_once_leaves_no_work_out_that_its_days_have_time_for() -> None:
+    """Getting ready for roots alone takes twenty minutes: dear beside a work that loses nothing."""
+    window = "loss: nothing\nopens: {stage: flush}\ncloses: {stage: flush, plus_days: 2}"
+    rules = rulebook(pack_text(PLAIN, rule("soil-ready", window, kind="roots")))
+    trees = collection({}, people={"hours": {"sat": 4, "other": 0.6}})
+    plan = make_plan(trees, [], smooth_record(), rules, TODAY)
+    assert plan.tasks and not any(task.left for task in plan.tasks)
+
+
+def test_work_in_whose_window_everyone_is_away_keeps_the_day_found_beside_it() -> None:
+    window = "loss: growth\nopens: {month_day: '05-10'}\ncloses: {month_day: '05-20'}"
+    rules = rulebook(pack_text(PLAIN, rule("rub-off", window)))
+    away = [{"from": "2013-05-08", "to": "2013-05-21"}]
+    plan = make_plan(
+        collection({}, people={"hours": {"sat": 4, "other": 0.5}, "away": away}),
+        [],
+        smooth_record(),
+        rules,
+        TODAY,
+    )
+    first = plan.tasks[0]
+    assert not first.left and not date(2013, 5, 8).toordinal() <= first.day <= date(2013, 5, 21).toordinal()
+
+
+def test_the_true_reason_is_told_and_never_a_helper_for_no_time() -> None:
+    """Days without hours, work longer than any of its days, and days full of other kinds of work."""
+    days = "opens: {month_day: '04-08'}\ncloses: {month_day: '04-12'}"  # Monday to Friday
+    rules = rulebook(pack_text(PLAIN, rule("tie", f"loss: growth\n{days}")))
+    trees = collection({}, people={"hours": {"sat": 4}})
+    plan = make_plan(trees, [], smooth_record(), rules, TODAY)
+    told = " ".join(" ".join(plan_lines(plan, trees, False)).split())
+    assert "Its days, 8 Apr to 12 Apr, are none of yours" in told
+    assert "Not all work finds a day among your hours" in told and "hours do not hold" not in told
+    assert "A helper: 10 min in the week of 8 Apr" in told
+    longer = collection({"size": "large"}, people={"hours": {"sat": 4, "other": 0.5}})
+    plan = make_plan(longer, [], smooth_record(), rules, TODAY)
+    told = " ".join(" ".join(plan_lines(plan, longer, False)).split())
+    assert "It takes longer than any of its days has" in told
+    assert "A helper: 60 min" in told and "A helper: 0" not in told

@@ -69,6 +69,8 @@ def test_water_and_show_say_what_the_commands_say(served: Served, link: str) -> 
     water = served.get(link + "/water").text
     assert "A look decides" in water and "Look by" in water
     assert "Rain barrel of 200 L" in water and "2.6 L of tap water" in water
+    assert "care-planner" not in water and "{litres" not in water
+    assert "write watered under A few words" in water
     show = served.get(link + "/show").text
     assert "the show of Wed 2 Jun" in show and "sats-02: as wanted in" in show
 
@@ -91,10 +93,10 @@ def test_what_a_person_wrote_stays_text(served: Served, link: str) -> None:
         assert "<script>" not in text and text.count("<h1>") == 1
 
 
-def test_without_a_forecast_the_page_says_how_to_choose_one(served: Served) -> None:
+def test_without_a_forecast_the_page_says_whom_to_ask(served: Served) -> None:
     view = replace(served.planner.view, tonight=None, blooms=())
     trees, now = frozenset({"sats-02"}), clock("Asia/Seoul")
     (only,) = ahead_blocks(view, "nights", Scope(), trees, now) or ()
-    assert "No forecast is chosen" in only.title and "service: met-no" in only.title
+    assert "No forecast is chosen" in only.title and "Ask the owner of the folder" in only.title
     assert ahead_blocks(view, "show", Scope(), trees, now) is None
     assert ahead_of(view, trees, now) == Ahead((("nights", "Nights and rain"), ("water", "Water")), ())

@@ -55,6 +55,14 @@ def test_every_work_of_the_week_is_on_the_page_once(made: tuple[Path, Refreshed]
     )
 
 
+def test_the_head_of_a_day_counts_the_walk_that_is_on_it(made: tuple[Path, Refreshed]) -> None:
+    page, plan = page_of(made[1]), made[1].plan
+    whole = agenda(plan.tasks, made[1].reading.inputs.collection.people.walk_day)
+    (walk,) = whole.between(plan.today, plan.today + 1).walks
+    works = sum(task.minutes for task in plan.tasks if task.day == plan.today and task.way == "work")
+    assert page.parts[0].title == f"Today, {hours(works + walk.minutes)} with the bench walk"
+
+
 def test_within_a_day_the_dearest_comes_first_then_what_closes_sooner(made: tuple[Path, Refreshed]) -> None:
     page, plan = page_of(made[1]), made[1].plan
     keys = []

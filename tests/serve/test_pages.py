@@ -284,3 +284,19 @@ def test_a_weekend_without_work_is_noted_in_one_press_and_can_be_undone(served: 
     assert entry is not None
     assert "Taken back: " in served.note(link, act="take-back", entry=entry[1]).text
     assert works("2027-05-29") == before
+
+
+def test_pages_lead_to_pages_and_people_never_to_files_or_commands(served: Served) -> None:
+    link = served.link("walker", may_note=True)
+    for path in ("/", "/trees", "/trees/sats-02", "/calendar", "/water", "/nights"):
+        text = served.get(link + path).text
+        assert not re.search(r"care-planner |collection\.yaml|README", text), path
+
+
+def test_what_was_left_undone_is_said_to_be_not_done(served: Served) -> None:
+    link = served.link("doer", may_note=True)
+    page = served.note(link, act="skipped", rule="repot", tree="sats-02")
+    assert "Repot, not done" in page.text and "not needed" not in page.text.lower()
+    tree = served.get(link + "/trees/sats-02").text
+    assert "Not done: Repot" in tree and "Will not be done" in tree
+    assert '<optgroup label="Stages of its year">' in tree and '<optgroup label="Signs' in tree

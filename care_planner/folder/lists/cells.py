@@ -1,7 +1,6 @@
 """What a cell of a grower's list says, in the words that a collection takes."""
 
 import re
-from collections.abc import Mapping, Sequence
 
 from care_planner.collection.gazetteer.town import folded
 from care_planner.folder.lists.list_days import list_day
@@ -16,20 +15,22 @@ NO = ("no", "n", "false", "0", "nein", "non", "-")
 # What people write into a cell of which they know nothing.
 NOTHING_KNOWN = ("?", "-", "--", "n/a", "na", "none", "unknown", "not known", "unbekannt", "keine")
 
-NUMBERS = ("pot.litres", "pot.depth_cm", "repot_every_years", "frost_limit_c", "count")
+NUMBERS = (
+    "pot.litres",
+    "pot.depth_cm",
+    "pot.width_cm",
+    "crown_cm",
+    "repot_every_years",
+    "frost_limit_c",
+    "count",
+)
 DAYS = ("last_repot.date", "acquired", "known_from", "until.date")
 YES_OR_NO = ("refined", "multicoloured", "wired", "last_repot.tied_in", "learn")
 WORDS = ("goal", "age", "condition", "size", "season_of_variety", "until.why")
+# Other words for the same.
 _SAME = {
-    "good": "strong",
-    "healthy": "strong",
-    "gut": "strong",
-    "gesund": "strong",
     "kraftig": "strong",
-    "poor": "weak",
     "schwach": "weak",
-    "old": "established",
-    "mature": "established",
     "alt": "established",
     "jung": "young",
     "flower": "flowers",
@@ -39,6 +40,21 @@ _SAME = {
     "klein": "small",
     "fruh": "early",
     "spat": "late",
+}
+# Words that say something near it: how they were read is told.
+_TAKEN_AS = {
+    "good": "strong",
+    "healthy": "strong",
+    "gut": "strong",
+    "gesund": "strong",
+    "poor": "weak",
+    "old": "established",
+    "mature": "established",
+}
+# What soils are made of, as the need of water takes them.
+_SOILS = {
+    "granules": ("granule", "akadama", "kanuma", "kiryu", "pumice", "lava", "perlite", "bims", "seramis"),
+    "peat": ("peat", "bark", "compost", "humus", "torf", "rinde", "blumenerde"),
 }
 _MIDDLE = ("medium", "middle", "mittel")  # of flowering; there is no middle size
 
@@ -63,27 +79,22 @@ def cell_read(key: str, cell: str, south: bool = False) -> tuple[str, str]:
         return age, f"years are read as established from {ESTABLISHED_YEARS} on, as young below"
     if key == "season_of_variety" and plain in _MIDDLE:
         return "mid", ""
+    if key == "pot.soil":
+        return _soil(plain, cell)
     if key in WORDS:
+        if plain in _TAKEN_AS:
+            return _TAKEN_AS[plain], f"{cell!r} is read as {_TAKEN_AS[plain]}"
         return _SAME.get(plain, plain), ""
     return cell, ""
 
 
+def _soil(plain: str, cell: str) -> tuple[str, str]:
+    """A soil's kind; a mix of both, or one that is not known, is left out: it must not stop a list."""
+    found = [kind for kind, parts in _SOILS.items() if any(part in plain for part in parts)]
+    if len(found) == 1:
+        return found[0], "" if found[0] == plain else f"{cell!r} is read as {found[0]}"
+    return "", f"{cell!r} is left out: neither granules nor peat alone"
+
+
 def _unless_nothing(cell: str) -> str:
     return "" if cell.strip().casefold() in NOTHING_KNOWN else cell
-
-
-def taxon_of(cell: str, taxa: Mapping[str, Sequence[str]]) -> list[str]:
-    """The taxa a cell can mean. `taxa`: by id, its other names (title, botanical).
-
-    An exact name wins; else every taxon whose names hold all the words of the cell ("maple", "Satsuki").
-    """
-    plain = folded(cell)
-    exact = [id for id, names in taxa.items() if plain in (folded(name) for name in (id, *names))]
-    if exact:
-        return exact
-    words = {word.removesuffix("s") for word in plain.split()}
-    return [
-        id
-        for id, names in taxa.items()
-        if words and words <= {w.removesuffix("s") for name in (id, *names) for w in folded(name).split()}
-    ]

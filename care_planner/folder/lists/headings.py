@@ -32,6 +32,9 @@ HEADINGS: dict[str, tuple[str, ...]] = {
         *("topf liter", "liter"),
     ),
     "pot.depth_cm": ("pot depth", "depth", "pot depth cm", "depth cm"),
+    "pot.width_cm": ("pot width", "pot diameter", "width of pot", "topf breite", "topfbreite"),
+    "pot.soil": ("soil", "soil mix", "mix", "substrate", "substrat", "erde"),
+    "crown_cm": ("crown", "crown width", "width of crown", "kronenbreite"),
     "last_repot.date": (
         *("repotted", "last repotted", "last repotted on", "repot date", "repotted on", "last repot"),
         *("last repotting", "when repotted", "umgetopft", "zuletzt umgetopft", "umgetopft am"),

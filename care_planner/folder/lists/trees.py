@@ -7,8 +7,9 @@ from typing import Any
 
 from care_planner.collection.gazetteer.town import folded
 from care_planner.collection.tree import Tree
-from care_planner.folder.lists.cells import cell_read, taxon_of
+from care_planner.folder.lists.cells import cell_read
 from care_planner.folder.lists.headings import keys_of
+from care_planner.folder.lists.kinds import kind_told, taxon_of, without_cultivar
 from care_planner.folder.lists.read_sheet import CellSheet
 from care_planner.folder.lists.text import WRITTEN_AS_YAML
 from care_planner.problems import Problem, nearest
@@ -89,7 +90,7 @@ def _cell_value(
     if key == "taxon":
         found = taxon_of(cell, taxa)
         if len(found) == 1:
-            return found[0], "", []
+            return found[0], kind_told(cell, found[0]), []
         return "", "", [Problem(file, line, *_no_kind(heading, cell, found, taxa))]
     if cell[:1] in WRITTEN_AS_YAML:
         located, faults = parse_yaml(cell, file)
@@ -103,8 +104,8 @@ def _no_kind(heading: str, cell: str, found: Sequence[str], taxa: Taxa) -> tuple
     if found:
         return f"{heading} {cell!r} can be: {', '.join(found)}", "name one of these"
     names = {folded(name): id for id, names in taxa.items() for name in (id, *names)}
-    near = nearest(folded(cell), names)
-    allowed = f"did you mean {names[near]}?" if near else f"allowed: {', '.join(sorted(taxa))}"
+    near = nearest(folded(without_cultivar(cell)), names)
+    allowed = f"did you mean {names[near]}?" if near else f"allowed: {', '.join(sorted(taxa))}."
     return f"there are no rules for the {folded(heading)} {cell!r}", f"{allowed} Or leave the row out"
 
 

@@ -180,7 +180,7 @@ def away_sheet(facts: AwayFacts, site: str) -> PaperSheet:
     """One page in plain words."""
     often = sorted({bench.often for bench in facts.benches})
     rows = [("Bench", "Trees", "Look and water")]
-    rows += [(b.bench, f"{len(b.trees)}: {named(b.trees)}", HOW_OFTEN[b.often]) for b in facts.benches]
+    rows += [(b.bench, f"{len(b.trees)}: {', '.join(b.trees)}", HOW_OFTEN[b.often]) for b in facts.benches]
     blocks = [
         head("Water, bench by bench"),
         Block("table", rows=tuple(rows)),
@@ -203,7 +203,9 @@ NO_ORDERS = "No order for frost or heat is in force in these weeks. Strange weat
 
 def twice_words(facts: AwayFacts) -> str:
     """When to water twice a day."""
-    bloom = f", and always at these, which are in flower: {named(facts.in_bloom)}" if facts.in_bloom else ""
+    bloom = (
+        f", and always at these, which are in flower: {', '.join(facts.in_bloom)}" if facts.in_bloom else ""
+    )
     return f"Twice: {TWICE}{bloom}."
 
 
@@ -211,13 +213,13 @@ def never_words(facts: AwayFacts) -> list[str]:
     """What never to do to trees whose roots are healing, by name."""
     if not facts.healing:
         return []
-    which = named([f"{tree} ({short_day(day)})" for tree, day in facts.healing])
+    which = ", ".join(f"{tree} ({short_day(day)})" for tree, day in facts.healing)
     return [f"Never soak, lift or pull these, whose roots were worked a short time before: {which}."]
 
 
 def order_words(order: AwayOrder) -> str:
-    """One order, with the trees it is for."""
-    return f"{order.title}. {order.what} For: {named(order.trees)}."
+    """One order, with every tree it is for: a stranger knows none of them."""
+    return f"{order.title}. {order.what} For: {', '.join(order.trees)}."
 
 
 def named(names: Sequence[str]) -> str:

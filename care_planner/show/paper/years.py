@@ -10,6 +10,7 @@ from care_planner.show.colour_table import HOW_SURE, ColourTable
 from care_planner.show.paper.blocks import Block, PaperSheet, head, listed, text
 from care_planner.show.pictures.draw_svg import paper_months, paper_picture, paper_row
 from care_planner.show.pictures.drawn import DrawnFact, Picture
+from care_planner.words.names import bench_words, own_name
 
 WIDTH = 500.0
 ROW_WIDTH = 500.0
@@ -43,7 +44,7 @@ def tree_sheet(
 ) -> PaperSheet:
     """One tree's season on a page: the picture, its sentences, the dates with boxes, its newest photograph;
     then its flowers by branch."""
-    name = f" {one_line(tree.name)}" if tree.name else ""
+    name = f" {one_line(told)}" if (told := own_name(tree.id, tree.name)) else ""
     works = tuple((_when(fact), fact.name) for fact in picture.table if not fact.in_passing)
     passing = "; ".join(f"{fact.name} {_when(fact)}" for fact in picture.table if fact.in_passing)
     stages = (("Stage", "When"), *((fact.name, fact.when) for fact in picture.stages))
@@ -60,7 +61,11 @@ def tree_sheet(
     )
     title = f"{tree.id}{name}: its year {picture.season}"
     return PaperSheet(
-        f"tree-{tree.id}-{picture.season}", title, f"{site}, {taxon}, bench {tree.bench}", blocks, small=True
+        f"tree-{tree.id}-{picture.season}",
+        title,
+        f"{site}, {taxon}, {bench_words(tree.bench)}",
+        blocks,
+        small=True,
     )
 
 
@@ -103,8 +108,8 @@ def collection_sheet(
             blocks += [Block("break")] if number else []
             blocks.append(Block("picture", paper_months(pictures[tree.id], ROW_WIDTH), "The months"))
         picture = pictures[tree.id]
-        name = f" {one_line(tree.name)}" if tree.name else ""
-        blocks.append(text(f"{tree.id}{name}, {rulebook.taxa[tree.taxon].title}, bench {tree.bench}"))
+        name = f" {one_line(told)}" if (told := own_name(tree.id, tree.name)) else ""
+        blocks.append(text(f"{tree.id}{name}, {rulebook.taxa[tree.taxon].title}, {bench_words(tree.bench)}"))
         blocks.append(Block("picture", paper_row(picture, ROW_WIDTH), picture.words))
     blocks.append(text(SIGNS))
     return PaperSheet(f"year-{season}", f"The year {season}", site, tuple(blocks))
