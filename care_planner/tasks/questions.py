@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from care_planner.rulebook.pack import Rulebook
+from care_planner.rulebook.rule import Rule
 from care_planner.years.outcome import Outcome
 from care_planner.years.state import Shared, TreeYears
 
@@ -95,12 +96,16 @@ def questions(
         since = max(part.last_day for _, _, part in own if part.is_open) + 1
         trees = tuple(tree for tree, _ in open_)
         on = _free_day(last + DAYS_AFTER, shared)
-        found.append(
-            Question(
-                on, rule, season, told.title, told.asks or "", trees, since, _missed(open_, rule, rulebook)
-            )
-        )
+        title = _title({taxon for _, taxon in open_}, told, rulebook)
+        missed = _missed(open_, rule, rulebook)
+        found.append(Question(on, rule, season, title, told.asks or "", trees, since, missed))
     return tuple(sorted(found))
+
+
+def _title(taxa: Iterable[str], told: Rule, rulebook: Rulebook) -> str:
+    """The work's title; where the taxa call it otherwise, the name it is told under for all."""
+    alike = len({rulebook.taxa[taxon].rules[told.id].title for taxon in taxa}) == 1
+    return told.title if alike else told.together or told.title
 
 
 def _missed(trees: Iterable[tuple[str, str]], rule: str, rulebook: Rulebook) -> tuple[Missed, ...]:
