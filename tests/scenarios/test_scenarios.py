@@ -18,6 +18,7 @@ from care_planner.plan import Plan, make_plan
 from care_planner.rulebook.pack import Rulebook
 from care_planner.rulebook.read_packs import read_rulebook
 from care_planner.show.changes import change_lines
+from care_planner.show.questions import question_lines
 from care_planner.typed_yaml.read_yaml import parse_yaml, read_yaml
 from care_planner.words.fates import fate_words
 from care_planner.words.moves import moved_words
@@ -112,6 +113,9 @@ def fault(made: Made, line: Mapping[str, Any]) -> str:
     if "says" in line:
         lines = notice_lines(made.plan.notices)
         return "" if any(line["says"] in words for words in lines) else str(lines)
+    if "asks" in line:
+        asked = " ".join(" ".join(question_lines(made.plan.questions)).split())
+        return "" if line["asks"] in asked else f"asks: {asked}"
     text = " ".join(" ".join(change_lines(made.before, made.plan, rulebook(), True)).split())
     return "" if line["changes"] in text else f"changes: {text}"
 
