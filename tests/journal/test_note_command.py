@@ -215,4 +215,4 @@ def test_the_file_is_named_for_the_season_in_the_south_too(folder: Path) -> None
     path = folder / "collection.yaml"
     path.write_text(path.read_text().replace("latitude: 37.75", "latitude: -37.75"))
     assert "journal/notes-2026.yaml" in noted(folder, "pine-01", "did repot", "2027-05-01")[0]
-    assert "journal/notes-2027.yaml" in noted(folder, "pine-01", "did repot", "2027-07-05")[0]
+    assert "journal/notes-2027.yaml" in noted(folder, "pine-01", "did repot", "2027-07-05", sure=True)[0]

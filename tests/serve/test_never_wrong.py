@@ -100,7 +100,7 @@ def test_nothing_is_chosen_before_somebody_chooses(browser: Any, server: Running
     assert page.locator("input:checked, input[type=range]").count() == 0
     groups = page.locator("select[name=rule] optgroup").evaluate_all("all => all.map(one => one.label)")
     assert groups[0] == "Planned about now"
-    page.get_by_role("group", name="Work").get_by_role("button", name="Done").tap()
+    page.get_by_role("group", name="Work").get_by_role("button", name="Done", exact=True).tap()
     page.get_by_text("No work was chosen").wait_for()
     assert server.journal() == before
     page.context.close()
@@ -111,7 +111,7 @@ def test_what_is_noted_is_told_and_can_be_undone_after_a_restart(browser: Any, s
     page = phone(browser)
     page.goto(link + "/trees/sats-03")
     page.locator("select[name=rule]").select_option("lace-bug-look")
-    page.get_by_role("group", name="Work").get_by_role("button", name="Done").tap()
+    page.get_by_role("group", name="Work").get_by_role("button", name="Done", exact=True).tap()
     said = page.get_by_role("status").get_by_text(re.compile(r"Noted: sats-03: .*done, Sat 29 May"))
     said.first.wait_for()
     assert page.get_by_role("status").get_by_role("button", name="Undo").is_visible()
