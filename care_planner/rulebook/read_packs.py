@@ -1,7 +1,8 @@
 """Reads rule packs: ours, and the grower's own laid over them."""
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from importlib.resources import files
 from pathlib import Path
 
@@ -11,6 +12,8 @@ from care_planner.rulebook.graph import Circle, resolving_order
 from care_planner.rulebook.overlays import OwnFile, PlacedRule, lay_over
 from care_planner.rulebook.pack import Origin, OwnPack, Pack, Rulebook, TaxonRules
 from care_planner.typed_yaml.read_yaml import Located, read_yaml, validate
+
+PACKS_KEPT = 32
 
 
 @dataclass(frozen=True, eq=False)
@@ -66,13 +69,22 @@ def _wanted(names: list[str], own: Mapping[str, PackFile], taxa: Iterable[str] |
     return wanted + [base for file in own.values() for base in file.pack.stands_on]
 
 
-def _read_pack(path: Path, shown_as: str) -> tuple[PackFile | None, list[Problem]]:
+def _read_pack(path: Path, shown_as: str) -> tuple[PackFile | None, Sequence[Problem]]:
+    try:
+        held = path.stat()
+    except OSError:  # reading it says what is wrong
+        return _pack_of.__wrapped__(path, shown_as, (0, 0))
+    return _pack_of(path, shown_as, (held.st_mtime_ns, held.st_size))
+
+
+@lru_cache(maxsize=PACKS_KEPT)
+def _pack_of(path: Path, shown_as: str, stamp: tuple[int, int]) -> tuple[PackFile | None, Sequence[Problem]]:
+    """A shipped pack, read once as long as its file stays as it was (`stamp`): no pack is ever changed."""
     located, problems = read_yaml(path, shown_as)
     if located is None:
         return None, problems
     pack, faults = validate(located, Pack)
-    problems += faults
-    return (PackFile(pack, located) if pack is not None else None), problems
+    return (PackFile(pack, located) if pack is not None else None), [*problems, *faults]
 
 
 def _read_own(folder: Path | None) -> tuple[dict[str, PackFile], list[OwnFile], list[Problem]]:
