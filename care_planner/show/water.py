@@ -33,8 +33,8 @@ class HowToTell:
 
 
 ON_A_PAGE = HowToTell(
-    "Note it on the tree's own page: write watered under A few words",
-    "better ask the owner of the folder to tell its pot and how wide its crown is",
+    "Note it on the tree's own page: write “watered” under “A few words”.",
+    "better ask the owner of the folder to tell its pot and how wide its crown is.",
 )
 IN_A_TERMINAL = HowToTell()
 

@@ -70,7 +70,7 @@ def test_water_and_show_say_what_the_commands_say(served: Served, link: str) -> 
     assert "A look decides" in water and "Look by" in water
     assert "Rain barrel of 200 L" in water and "2.6 L of tap water" in water
     assert "care-planner" not in water and "{litres" not in water
-    assert "write watered under A few words" in water
+    assert "write “watered” under “A few words”." in water
     show = served.get(link + "/show").text
     assert "the show of Wed 2 Jun" in show and "sats-02: as wanted in" in show
 

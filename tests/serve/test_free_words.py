@@ -33,7 +33,9 @@ def sent(words: str) -> NoteForm | Wrong:
     return parse_note(fields, inputs(), {"sats-01"}, {}, TODAY, "n-00000000")
 
 
-@pytest.mark.parametrize("words", ["many fat buds", "fat buds: none", "dead-headed", "moved to shed", "weak"])
+@pytest.mark.parametrize(
+    "words", ["many fat buds", "fat buds: none", "dead-headed", "moved to shed", "weak", "watered"]
+)
 def test_words_that_the_plan_uses_are_understood(words: str) -> None:
     form = sent(words)
     assert isinstance(form, NoteForm)
