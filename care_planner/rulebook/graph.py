@@ -50,10 +50,7 @@ class Graph:
         self.cutting = [r.id for r in rules.values() if any(e.cuts_shoots for e in r.all_effects())]
         self.heavy = [r.id for r in rules.values() if r.heavy]
         self.heavy_roots = [id for id in self.heavy if rules[id].kind == "roots"]
-        self.moving = {
-            to: [r.id for r in rules.values() if any(e.moves_to == to for e in r.effects)]
-            for to in ("bench", "winter-bench")
-        }
+        self.moving = {to: [r.id for r in rules.values() if r.moves(to)] for to in ("bench", "winter-bench")}
 
     def needs(self, node: Node) -> Iterator[Node]:
         """What must be resolved before this node; steps outside the span are left out by the caller."""

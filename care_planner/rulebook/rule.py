@@ -294,3 +294,7 @@ class Rule(Strict):
     def all_effects(self) -> list[Effect]:
         """Its effects and those of its choices where there is no room."""
         return self.effects + [effect for choice in self.no_room for effect in choice.effects]
+
+    def moves(self, to: Literal["bench", "winter-bench"]) -> bool:
+        """Whether its work moves a tree there."""
+        return any(effect.moves_to == to for effect in self.effects)

@@ -53,7 +53,7 @@ def provided(rule: Rule, step: int, years: TreeYears) -> tuple[tuple[str, bool],
         for part in moment.walk():
             if part.work is not None and _is_open(part.work, step + SEASON_STEP[part.season], years):
                 found.setdefault(part.work, True)
-    if any(effect.moves_to == "bench" for effect in rule.effects):
+    if rule.moves("bench"):
         found |= {other.rule.id: True for other in years.into_shelter(step - 1) if other.is_open}
     for block in rule.unless:
         if isinstance(block, AnotherWork):
@@ -97,7 +97,7 @@ def _blocks(rule: Rule, step: int, years: TreeYears) -> Iterator[Verdict]:
             yield Verdict("no", BlockedBy(other_rule.id, other_rule.title))
     if rule.heavy:
         yield from _one_heavy_work(rule, step, years)
-    if any(effect.moves_to == "bench" for effect in rule.effects) and not years.into_shelter(step - 1):
+    if rule.moves("bench") and not years.into_shelter(step - 1):
         yield Verdict("no", NotInShelter())
 
 

@@ -17,7 +17,7 @@ def nights_ahead(rule: Rule, closes: Floats) -> Nights | None:
     `closes` [members] are those of the rule as evaluated.
     """
     night = rule.closes.first_night
-    if night is None or not any(effect.moves_to == "winter-bench" for effect in rule.effects):
+    if night is None or not rule.moves("winter-bench"):
         return None
     days = closes - rule.closes.plus_days
     in_ten, in_two = (quantile(days, share) for share in (0.1, 0.5))

@@ -147,8 +147,7 @@ def _gone_by(
     known_from = years.tree.known_from
     # What was to go into shelter before it was known may stand in the cold this very night, and in spring it
     # must come out again: that is asked.
-    moves = any(effect.moves_to == "winter-bench" for effect in rule.effects)
-    if known_from is not None and aim.wanted.last < known_from and not moves:
+    if known_from is not None and aim.wanted.last < known_from and not rule.moves("winter-bench"):
         return Outcome(rule, step, "past", BeforeKnown(*span), window=window, choice=choice)
     if rule.asks is not None and choice is None:
         return unanswered(rule, step, window, aim, years)

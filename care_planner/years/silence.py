@@ -34,7 +34,7 @@ def unanswered(rule: Rule, step: int, window: MemberWindow, aim: Aim, years: Tre
 def outside_after(rule: Rule, step: int, day: float, years: TreeYears) -> int | None:
     """The last day of a winter on which a note says that a tree stands outside, later than a `day`; None for
     work that moves no tree into shelter."""
-    if not any(effect.moves_to == "winter-bench" for effect in rule.effects):
+    if not rule.moves("winter-bench"):
         return None
     winter_ends = years.frame.start_of(step + 1) + WINTER_DAYS
     seen = [at for (id, _), at in years.history.signs.items() if id == STANDS_OUTSIDE]

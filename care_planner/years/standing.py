@@ -6,7 +6,6 @@ from typing import Literal
 
 import numpy as np
 
-from care_planner.rulebook.rule import Rule
 from care_planner.spans import season_of
 from care_planner.stages.members import quantile
 from care_planner.years.previous import work_part
@@ -91,7 +90,7 @@ def _is_out_by_the_calendar(years: TreeYears) -> bool:
     """Whether a day on which the calendar brought it out has passed, no note tells of it, and a later day has
     taken its place: who went by the calendar has it outside."""
     for (id, step), outcome in years.outcomes.items():
-        if outcome.state != "planned" or not _brings_out(outcome.rule):
+        if outcome.state != "planned" or not outcome.rule.moves("bench"):
             continue
         season = years.frame.season + step
         before = years.previous.tasks.get(work_part(id, season, 1))
@@ -102,10 +101,6 @@ def _is_out_by_the_calendar(years: TreeYears) -> bool:
         if passed and not any(at >= passed for at, _ in years.history.moves):
             return True
     return False
-
-
-def _brings_out(rule: Rule) -> bool:
-    return any(effect.moves_to == "bench" for effect in rule.effects)
 
 
 def _limit(years: TreeYears, step: int, day: int) -> tuple[float, Because, Loss]:

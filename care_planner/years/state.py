@@ -301,7 +301,7 @@ class TreeYears:
             outcome
             for outcome in self._movers
             if outcome.step == step and (outcome.counts or outcome.is_open)
-            if any(effect.moves_to == "winter-bench" for effect in outcome.rule.effects)
+            if outcome.rule.moves("winter-bench")
         ]
 
     def bench_at(self, day: int) -> str:

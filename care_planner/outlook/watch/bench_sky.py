@@ -8,6 +8,7 @@ import numpy as np
 
 from care_planner.climate.benches import on_bench
 from care_planner.climate.outlook import OutlookDay
+from care_planner.stages.weather import BenchLike
 
 # How much colder than the screen a bench is on a clear, still night (degC, and how far that is off): grass
 # minima lie 1.8 to 5 K lower on ten April nights in one MOSMIX file; the rest is judgement.
@@ -19,15 +20,9 @@ CLEAR_NIGHT: Mapping[str, tuple[float, float]] = {
 _CLEAR_CLOUD_PCT, _STILL_WIND_M_S = 25.0, 2.0
 
 
-class BenchUnderSky(Protocol):
+class BenchUnderSky(BenchLike, Protocol):
     """What a bench does to the air, and how it stands under the sky."""
 
-    @property
-    def offset_c(self) -> float: ...
-    @property
-    def floor_c(self) -> float | None: ...
-    @property
-    def vent_c(self) -> float | None: ...
     @property
     def stands(self) -> str | None: ...
 
