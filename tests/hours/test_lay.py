@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from care_planner.years.hours.lay import lay
+from care_planner.years.hours.lay import _Table, lay
 from care_planner.years.hours.lived import lived
 from care_planner.years.hours.problem import HoursProblem, Order, expected_loss, faults, kinds_on
 
@@ -116,3 +116,22 @@ def test_regression_the_solver_is_no_worse_and_its_bound_holds() -> None:
     assert faults(problem, solved.laid.trees) == []
     assert solved.bound <= best + 1e-6
     assert best <= now + 1e-6 <= was + 2e-6
+
+
+@pytest.mark.parametrize(("trees", "minutes"), [(12, {5: 50.0}), (20, {5: 120.0, 6: 60.0})])
+def test_passing_over_what_would_be_laid_as_it_lies_changes_nothing(
+    trees: int, minutes: dict[int, float], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    problem = case(trees, minutes)
+    laid = lay(problem).trees
+    with monkeypatch.context() as patch:  # every class, each time
+        patch.setattr(_Table, "lies_best", lambda self, p: False)
+        patch.setattr(_Table, "drawn_to", lambda self, days, most_paid: np.ones(len(self.trees), bool))
+        assert np.array_equal(lay(problem).trees, laid)
+
+
+def test_a_day_that_became_free_and_draws_nobody_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
+    problem = case(12, {5: 50.0})
+    laid = lay(problem).trees
+    monkeypatch.setattr(_Table, "drawn_to", lambda self, days, most_paid: np.zeros(len(self.trees), bool))
+    assert not np.array_equal(lay(problem).trees, laid)
